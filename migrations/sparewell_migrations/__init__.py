@@ -1,0 +1,1 @@
+"""The Alembic environment for every owner of tables, and the core's revisions."""

@@ -1,0 +1,1 @@
+"""Cautions: what must not meet what, by material, step and substance."""

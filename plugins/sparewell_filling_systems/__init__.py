@@ -1,0 +1,1 @@
+"""Filling systems: the templates of the repairs."""

@@ -1,0 +1,1 @@
+"""O-rings, a kind of part found by its inside diameter."""

@@ -1,0 +1,1 @@
+"""How long rubber and its substitutes keep in storage."""

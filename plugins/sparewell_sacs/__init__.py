@@ -1,0 +1,1 @@
+"""Sacs: the part kind, and the calculator that finds the size for a measured pen."""

@@ -1,0 +1,1 @@
+"""Springs: coils, and the bars that press a sac."""

@@ -1,0 +1,1 @@
+"""Sparewell: parts and spares for the restoration of vintage fountain pens."""

@@ -1,0 +1,1 @@
+"""The application factory and the server runner."""

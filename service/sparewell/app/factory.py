@@ -1,0 +1,136 @@
+"""Putting the rooms together: one function, no globals, no database touched."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+from importlib import metadata
+
+from flask import Flask, Response, request
+from sqlalchemy.exc import IntegrityError, OperationalError
+from werkzeug.exceptions import HTTPException
+
+from sparewell.app import health
+from sparewell.catalogue import views as catalogue
+from sparewell.database.engine import Database
+from sparewell.database.transaction import Busy, StorageFull
+from sparewell.edge.api import Api
+from sparewell.edge.context import EXTENSION, Services, utc_now
+from sparewell.edge.errors import http_response, problem_response, refusal_response
+from sparewell.edge.hosts import LOOPBACK_NAMES, HostCheck
+from sparewell.edge.sign_in import sign_in
+from sparewell.edge.strict_json import StrictJSONProvider
+from sparewell.edge.unit_of_work import RequestInProgress
+from sparewell.errors import Refusal
+from sparewell.extend import views as extend
+from sparewell.extend.host import Declarations, load_declarations
+from sparewell.fitting.views import calculator_blueprint
+from sparewell.repairs import views as repairs
+from sparewell.stock import views as stock
+from sparewell.stock.settings import STOCK_SETTINGS
+
+PUBLIC_ENDPOINTS = frozenset(
+    {
+        "health.live",
+        "health.ready",
+        "api-docs.openapi_json",
+        "documentation.page",
+        "documentation.file",
+        "documentation.start",
+    }
+)
+DEFAULT_BODY_LIMIT_BYTES = 1024 * 1024
+CONTENT_POLICY = "default-src 'none'; frame-ancestors 'none'"
+
+
+def core_declarations(skip: frozenset[str] = frozenset()) -> Declarations:
+    """Load every installed plugin beside the core's own settings."""
+    return load_declarations(skip=skip, core_settings=STOCK_SETTINGS)
+
+
+def create_app(
+    database: Database,
+    declared: Declarations,
+    *,
+    clock: Callable[[], datetime] = utc_now,
+    host_names: frozenset[str] = LOOPBACK_NAMES,
+    body_limit_bytes: int = DEFAULT_BODY_LIMIT_BYTES,
+) -> Flask:
+    """Return the service as a WSGI application."""
+    app = Flask("sparewell", static_folder=None)
+    app.json = StrictJSONProvider(app)
+    app.config.update(
+        MAX_CONTENT_LENGTH=body_limit_bytes,
+        MAX_FORM_MEMORY_SIZE=body_limit_bytes,
+        MAX_FORM_PARTS=100,
+        PROPAGATE_EXCEPTIONS=False,
+    )
+    app.url_map.strict_slashes = True
+    app.extensions[EXTENSION] = Services(database, declared, clock)
+    app.before_request(lambda: sign_in(PUBLIC_ENDPOINTS))
+    app.after_request(_add_security_headers)
+    _answer_errors(app)
+    api = Api(app, title="Sparewell", version=metadata.version("sparewell"))
+    for blueprint in (
+        catalogue.blueprint,
+        stock.blueprint,
+        repairs.blueprint,
+        extend.blueprint,
+        calculator_blueprint(declared),
+    ):
+        api.register_blueprint(blueprint)
+    app.register_blueprint(health.blueprint)
+    app.register_blueprint(health.documentation)
+    app.wsgi_app = HostCheck(app.wsgi_app, host_names)  # type: ignore[method-assign]
+    return app
+
+
+def _answer_errors(app: Flask) -> None:
+    """Give every kind of failure its problem document; none shows SQL or a path."""
+    retry = {"Retry-After": "1"}
+
+    def busy(_error: Exception) -> Response:
+        return problem_response(
+            503, "the database is busy; nothing was done, try again", slug="busy", headers=retry
+        )
+
+    def full(_error: Exception) -> Response:
+        return problem_response(
+            503, "the disk is full; nothing was done", slug="storage-full", headers=retry
+        )
+
+    def in_progress(_error: Exception) -> Response:
+        return problem_response(
+            409,
+            "the first request with this Idempotency-Key is still running",
+            slug="request-in-progress",
+            headers=retry,
+        )
+
+    def taken(_error: Exception) -> Response:
+        return problem_response(
+            409, "somebody else did the same at this moment; look, and try again"
+        )
+
+    def failed(error: Exception) -> Response:
+        if isinstance(error, HTTPException):
+            return http_response(error)
+        app.logger.error("unexpected failure", exc_info=error)
+        return problem_response(500, "something is broken here; the log says what")
+
+    app.register_error_handler(Refusal, refusal_response)
+    app.register_error_handler(Busy, busy)
+    app.register_error_handler(OperationalError, busy)
+    app.register_error_handler(StorageFull, full)
+    app.register_error_handler(RequestInProgress, in_progress)
+    app.register_error_handler(IntegrityError, taken)
+    app.register_error_handler(Exception, failed)
+
+
+def _add_security_headers(response: Response) -> Response:
+    response.headers.setdefault("Content-Security-Policy", CONTENT_POLICY)
+    response.headers["X-Content-Type-Options"] = "nosniff"
+    response.headers["Referrer-Policy"] = "no-referrer"
+    if request.endpoint not in PUBLIC_ENDPOINTS:
+        response.headers["Cache-Control"] = "no-store"
+    return response

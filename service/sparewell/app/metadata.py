@@ -1,0 +1,12 @@
+"""Every table of the core in one place, for the migrations."""
+
+from sparewell.catalogue import tables as _catalogue
+from sparewell.database.columns import Base
+from sparewell.edge import tables as _edge
+from sparewell.extend import tables as _extend
+from sparewell.repairs import tables as _repairs
+from sparewell.stock import tables as _stock
+
+CORE_TABLE_MODULES = (_catalogue, _edge, _extend, _repairs, _stock)
+
+CORE_METADATA = Base.metadata

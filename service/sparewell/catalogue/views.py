@@ -1,0 +1,124 @@
+"""Kinds and parts over HTTP."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import select
+
+from sparewell.catalogue.operations import (
+    NewPart,
+    change_part,
+    create_part,
+    find_part,
+    improbable_dimensions,
+    unfamiliar_material,
+)
+from sparewell.catalogue.schemas import (
+    ChangedPartSchema,
+    KindPageSchema,
+    NewPartSchema,
+    PartArguments,
+    PartPageSchema,
+    PartSchema,
+)
+from sparewell.catalogue.tables import Part
+from sparewell.database.transaction import locked
+from sparewell.edge.api import Blueprint
+from sparewell.edge.context import work
+from sparewell.edge.paging import all_in_one, answer, page_of
+from sparewell.extend.declarations import PartKind
+from sparewell.measure.dimensions import DIMENSIONS
+from sparewell.stock.lots import follow_part
+
+blueprint = Blueprint("catalogue", __name__, url_prefix="/v1", description="Kinds and parts")
+
+
+def show_part(part: Part) -> dict[str, Any]:
+    """Return a part as its schema shows it."""
+    kind = work().declared.kinds.get(part.kind)
+    return {
+        "number": part.number,
+        "kind": part.kind,
+        "name": part.name,
+        "material": part.material,
+        "counted_by": part.counted_by,
+        "dimensions": part.dimensions,
+        "note": part.note,
+        "created_at": part.created_at,
+        "warnings": [
+            *improbable_dimensions(kind, part.dimensions),
+            *unfamiliar_material(kind, part.material),
+        ],
+    }
+
+
+def _show_kind(kind: PartKind) -> dict[str, Any]:
+    declared = work().declared
+    return {
+        "name": kind.name,
+        "title": kind.title,
+        "dimensions": [
+            {
+                "name": dimension.name,
+                "title": DIMENSIONS[dimension.name],
+                "usual_min": dimension.plausible[0] if dimension.plausible else None,
+                "usual_max": dimension.plausible[1] if dimension.plausible else None,
+            }
+            for dimension in kind.dimensions
+        ],
+        "led_by": kind.led_by,
+        "materials": kind.materials,
+        "counted_by": kind.counted_by,
+        "plugin": declared.provider[f"part_kinds/{kind.name}"],
+    }
+
+
+@blueprint.route("/kinds")
+@blueprint.response(200, KindPageSchema)
+def list_kinds() -> Any:
+    """List the kinds of part that the loaded plugins declare."""
+    return answer("kinds", all_in_one(list(work().declared.kinds.values())), _show_kind)
+
+
+@blueprint.route("/parts", methods=["POST"])
+@blueprint.arguments(NewPartSchema)
+@blueprint.etag
+@blueprint.response(201, PartSchema)
+def add_part(body: dict[str, Any]) -> Any:
+    """Add a part to the catalogue."""
+    part = create_part(work(), NewPart(**body))
+    return show_part(part), {"Location": f"/v1/parts/{part.number}"}
+
+
+@blueprint.route("/parts")
+@blueprint.arguments(PartArguments, location="query")
+@blueprint.response(200, PartPageSchema)
+def list_parts(arguments: dict[str, Any]) -> Any:
+    """List the parts, oldest entry first."""
+    statement = select(Part)
+    for name in ("kind", "material"):
+        if name in arguments:
+            statement = statement.where(getattr(Part, name) == arguments[name])
+    return answer("parts", page_of(work().session, statement, Part.id, arguments), show_part)
+
+
+@blueprint.route("/parts/<identifier:number>")
+@blueprint.etag
+@blueprint.response(200, PartSchema)
+def get_part(number: str) -> Any:
+    """Return one part."""
+    return show_part(find_part(work().session, number))
+
+
+@blueprint.route("/parts/<identifier:number>", methods=["PATCH"])
+@blueprint.arguments(ChangedPartSchema)
+@blueprint.etag
+@blueprint.response(200, PartSchema)
+def patch_part(body: dict[str, Any], number: str) -> Any:
+    """Change a part; lots that rest on its nominal dimensions follow."""
+    part = locked(work().session, find_part(work().session, number))
+    blueprint.check_etag(show_part(part), PartSchema)
+    change_part(work(), part, body)
+    follow_part(work(), part)
+    return show_part(part)

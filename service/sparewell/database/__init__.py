@@ -1,0 +1,1 @@
+"""Engine, unit of work, column types and the migration runner."""

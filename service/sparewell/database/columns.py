@@ -1,0 +1,59 @@
+"""The declarative base, the naming of constraints, and the column types every table shares."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import Annotated, Any
+
+from sqlalchemy import JSON, BigInteger, DateTime, Dialect, Integer, MetaData, TypeDecorator
+from sqlalchemy.orm import DeclarativeBase, mapped_column
+
+NAMING = {
+    "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+    "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+    "ck": "ck_%(table_name)s_%(constraint_name)s",
+    "fk": "fk_%(table_name)s_%(column_0_N_name)s_%(referred_table_name)s",
+    "pk": "pk_%(table_name)s",
+}
+
+
+class Base(DeclarativeBase):
+    """The base of every table of the core."""
+
+    metadata = MetaData(naming_convention=NAMING)
+
+
+class Instant(TypeDecorator[datetime]):
+    """A moment in UTC. SQLite keeps no zone, so one is required going in and added coming out."""
+
+    impl = DateTime(timezone=True)
+    cache_ok = True
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        """Refuse a moment without a zone."""
+        if value is None:
+            return None
+        if value.tzinfo is None:
+            raise ValueError("a moment needs a time zone")
+        moment = value.astimezone(UTC)
+        return moment.replace(tzinfo=None) if dialect.name == "sqlite" else moment
+
+    def process_result_value(self, value: datetime | None, dialect: Dialect) -> datetime | None:  # noqa: ARG002 - the signature is SQLAlchemy's
+        """Return the moment with its zone."""
+        if value is None:
+            return None
+        return value.replace(tzinfo=UTC) if value.tzinfo is None else value.astimezone(UTC)
+
+
+IDENTITY = BigInteger().with_variant(Integer(), "sqlite")
+
+Identity = Annotated[int, mapped_column(IDENTITY, primary_key=True, autoincrement=True)]
+Nanometres = Annotated[int, mapped_column(BigInteger)]
+OptionalNanometres = Annotated[int | None, mapped_column(BigInteger)]
+Moment = Annotated[datetime, mapped_column(Instant())]
+OptionalMoment = Annotated[datetime | None, mapped_column(Instant())]
+Document = Annotated[dict[str, Any], mapped_column(JSON)]
+DocumentList = Annotated[list[Any], mapped_column(JSON)]
+
+# AUTOINCREMENT keeps SQLite from giving a deleted row's id, and so its PEN- number, to another.
+TABLE_OPTIONS = {"sqlite_autoincrement": True}

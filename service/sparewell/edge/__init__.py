@@ -1,0 +1,1 @@
+"""What every view needs: errors, sign-in, paging, idempotency."""

@@ -1,0 +1,186 @@
+"""Our flask-smorest: problem documents, strict bodies, one unit of work a request.
+
+Plugins never meet this module; leaving flask-smorest would be a change of this file.
+"""
+
+from __future__ import annotations
+
+import http
+from collections.abc import Callable
+from typing import Any, cast
+
+import flask
+import flask_smorest
+import marshmallow as ma
+from flask import Flask, Request, Response, current_app
+from flask_smorest.spec.plugins import FlaskPlugin
+from flask_smorest.utils import prepare_response
+from webargs.flaskparser import FlaskParser
+from werkzeug.exceptions import BadRequest, HTTPException, UnsupportedMediaType
+from werkzeug.routing import BaseConverter
+
+from sparewell.edge.errors import PROBLEM_TYPE, ProblemSchema, http_response
+from sparewell.edge.fields import NUMBER_PATTERN
+from sparewell.edge.unit_of_work import KEY_HEADER, in_unit_of_work
+
+View = Callable[..., Any]
+Decorator = Callable[[View], View]
+
+JSON_TYPE = "application/json"
+_ERRORS_OF_EVERY_OPERATION = (400, 401, 403, 404, 405, 409, 413, 415, 422, 503)
+_ERRORS_WITHOUT_BODY = (400, 401, 403, 404, 405, 422, 503)
+
+
+class StrictParser(FlaskParser):
+    """Bodies must be JSON and say so; nothing at all counts as `{}`; unknown names are refused."""
+
+    DEFAULT_UNKNOWN_BY_LOCATION = {"json": None, "query": ma.RAISE, "path": ma.RAISE}  # noqa: RUF012 - webargs declares it so
+
+    def _raw_load_json(self, req: Request) -> Any:
+        body = req.get_data(cache=True)
+        if not body and req.content_length in (None, 0):
+            return {}
+        if req.mimetype != JSON_TYPE:
+            raise UnsupportedMediaType(f"send the body as {JSON_TYPE}")
+        charset = req.mimetype_params.get("charset", "utf-8").lower()
+        if charset not in {"utf-8", "utf8", "us-ascii"}:
+            raise UnsupportedMediaType("send the body in UTF-8")
+        try:
+            return current_app.json.loads(body)
+        except ValueError as error:
+            raise BadRequest(f"the body is not JSON that can be read: {error}") from error
+
+
+class IdentifierConverter(BaseConverter):
+    """A number or a code in an address; anything that could not be one is not found."""
+
+    regex = NUMBER_PATTERN
+
+
+class RowConverter(BaseConverter):
+    """The id of a row in an address."""
+
+    regex = "[1-9][0-9]{0,17}"
+
+    def to_python(self, value: str) -> int:
+        """Return the id as a number."""
+        return int(value)
+
+
+class Blueprint(flask_smorest.Blueprint):  # type: ignore[misc]
+    """A blueprint whose every view runs in a unit of work."""
+
+    ARGUMENTS_PARSER = StrictParser()
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self._prepare_doc_cbks.append(self._document_shared)
+
+    def add_url_rule(
+        self,
+        rule: str,
+        endpoint: str | None = None,
+        view_func: Callable[..., Any] | None = None,
+        provide_automatic_options: bool | None = None,  # noqa: FBT001 - Flask's signature
+        **options: Any,
+    ) -> None:
+        """Register a view, wrapped in its unit of work."""
+        if view_func is None:
+            raise TypeError("a route needs a view")
+        wrapped = in_unit_of_work(view_func)
+        super().add_url_rule(rule, endpoint, wrapped, provide_automatic_options, **options)
+
+    # The decorators below only give flask-smorest's own their types.
+
+    def route(self, rule: str, **options: Any) -> Decorator:
+        """Register the decorated view at an address."""
+        return cast("Decorator", super().route(rule, **options))
+
+    def arguments(
+        self, schema: type[ma.Schema], *, location: str = "json", **options: Any
+    ) -> Decorator:
+        """Hand the decorated view the checked body, or the checked query."""
+        return cast("Decorator", super().arguments(schema, location=location, **options))
+
+    def response(
+        self, status_code: int, schema: type[ma.Schema] | None = None, **options: Any
+    ) -> Decorator:
+        """Show what the decorated view returns through a schema."""
+        return cast("Decorator", super().response(status_code, schema, **options))
+
+    def etag(self, view: View) -> View:
+        """Tag the answer of the decorated view, and demand `If-Match` of a PATCH."""
+        return cast("View", super().etag(view))
+
+    def add_undocumented_rule(self, rule: str, view: Callable[..., Any], method: str) -> None:
+        """Register a view that only says what is not there."""
+        wrapped = in_unit_of_work(view)
+        flask.Blueprint.add_url_rule(self, rule, view.__name__, wrapped, methods=[method])
+
+    @staticmethod
+    def _document_shared(
+        doc: dict[str, Any], _info: dict[str, Any], *, method: str, **_more: Any
+    ) -> dict[str, Any]:
+        """Document the errors that every operation may answer, and the idempotency key."""
+        responses = doc.setdefault("responses", {})
+        errors = _ERRORS_OF_EVERY_OPERATION if method != "get" else _ERRORS_WITHOUT_BODY
+        for status in errors:
+            responses.setdefault(status, http.HTTPStatus(status).name)
+        if method == "post":
+            doc.setdefault("parameters", []).append(
+                {
+                    "in": "header",
+                    "name": KEY_HEADER,
+                    "required": False,
+                    "description": "a repeat with the same key is given the first answer",
+                    "schema": {"type": "string", "minLength": 1, "maxLength": 255},
+                }
+            )
+        return doc
+
+
+class Api(flask_smorest.Api):  # type: ignore[misc]
+    """The API of the service: OpenAPI 3.1 with problem documents for every error."""
+
+    ERROR_SCHEMA = ProblemSchema
+    DEFAULT_ERROR_RESPONSE_NAME = None
+
+    def __init__(self, app: Flask, *, title: str, version: str) -> None:
+        app.config["OPENAPI_URL_PREFIX"] = "/"
+        super().__init__(
+            app,
+            spec_kwargs={
+                "title": title,
+                "version": version,
+                "openapi_version": "3.1.0",
+                "security": [{"token": []}],
+                "servers": [{"url": "/"}],
+                "flask_plugin": FlaskPlugin(),
+            },
+        )
+        self.register_converter(IdentifierConverter, _identifier_schema)
+        self.register_converter(RowConverter, _row_schema)
+        app.url_map.converters["identifier"] = IdentifierConverter
+        app.url_map.converters["row"] = RowConverter
+        self.spec.components.security_scheme("token", {"type": "http", "scheme": "bearer"})
+
+    def handle_http_exception(self, error: HTTPException) -> Response:
+        """Answer every HTTP error with a problem document, its headers kept."""
+        return http_response(error)
+
+    def _register_responses(self) -> None:
+        """Document each error status as a problem document."""
+        for status in http.HTTPStatus:
+            response: dict[str, Any] = {"description": status.phrase}
+            if status >= http.HTTPStatus.BAD_REQUEST:
+                response["schema"] = self.ERROR_SCHEMA
+            prepare_response(response, self.spec, PROBLEM_TYPE)
+            self.spec.components.response(status.name, response, lazy=True)
+
+
+def _identifier_schema(_converter: BaseConverter) -> dict[str, Any]:
+    return {"type": "string", "pattern": f"^{NUMBER_PATTERN}$"}
+
+
+def _row_schema(_converter: BaseConverter) -> dict[str, Any]:
+    return {"type": "integer", "minimum": 1}

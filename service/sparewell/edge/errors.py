@@ -1,0 +1,145 @@
+"""Problem documents (RFC 9457) for every error, and which refusal has which status.
+
+A problem document has `type`, `title`, `status`, `detail`; where values are at fault, `errors`
+lists each with a JSON pointer (RFC 6901) into the body, or the name of the query parameter.
+"""
+
+from __future__ import annotations
+
+import http
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+import marshmallow as ma
+from flask import Response, json
+from marshmallow import fields
+from werkzeug.exceptions import HTTPException
+
+from sparewell.errors import Broken, Conflict, Impossible, NotFound, Problem, Refusal
+
+PROBLEM_TYPE = "application/problem+json"
+TYPE_PREFIX = "https://sparewell.invalid/problems/"
+
+STATUS_OF = {NotFound: 404, Impossible: 422, Conflict: 409, Broken: 502}
+
+
+class ErrorItemSchema(ma.Schema):
+    """One located fault."""
+
+    class Meta:
+        """Some faults say more, such as the jobs that hold a piece."""
+
+        unknown = ma.INCLUDE
+
+    pointer = fields.String(metadata={"description": "JSON pointer (RFC 6901) into the body"})
+    parameter = fields.String(metadata={"description": "name of the query parameter"})
+    detail = fields.String(required=True)
+
+
+class ProblemSchema(ma.Schema):
+    """A problem document (RFC 9457)."""
+
+    type = fields.String(required=True, metadata={"format": "uri-reference"})
+    title = fields.String(required=True)
+    status = fields.Integer(required=True)
+    detail = fields.String(required=True)
+    errors = fields.List(fields.Nested(ErrorItemSchema))
+
+
+def problem_response(
+    status: int,
+    detail: str,
+    *,
+    slug: str | None = None,
+    errors: list[dict[str, Any]] | None = None,
+    headers: Mapping[str, str] | None = None,
+) -> Response:
+    """Return a problem document. `slug` names the type; without one it is `about:blank`."""
+    body: dict[str, Any] = {
+        "type": f"{TYPE_PREFIX}{slug}" if slug else "about:blank",
+        "title": http.HTTPStatus(status).phrase,
+        "status": status,
+        "detail": detail,
+    }
+    if errors:
+        body["errors"] = errors
+    return Response(
+        json.dumps(body), status, headers=dict(headers or {}), content_type=PROBLEM_TYPE
+    )
+
+
+def refusal_response(refusal: Refusal) -> Response:
+    """Return the problem document of a refusal by a room."""
+    status = next(code for kind, code in STATUS_OF.items() if isinstance(refusal, kind))
+    slug = "plugin-failed" if isinstance(refusal, Broken) else None
+    return problem_response(
+        status, refusal.detail, slug=slug, errors=[_item(problem) for problem in refusal.problems]
+    )
+
+
+def _item(problem: Problem) -> dict[str, Any]:
+    return {"pointer": problem.pointer, "detail": problem.detail, **problem.more}
+
+
+def http_response(error: HTTPException) -> Response:
+    """Return the problem document of an error raised by the framework, its headers kept."""
+    status = error.code or 500
+    headers = {
+        name: value
+        for name, value in error.get_headers()
+        if name.lower() not in {"content-type", "content-length"}
+    }
+    data = getattr(error, "data", None) or {}
+    errors = list(_validation_items(data.get("messages", {})))
+    detail = error.description or http.HTTPStatus(status).phrase
+    if errors:
+        detail = "; ".join(_sentence(item) for item in errors[:3])
+        if len(errors) > 3:  # noqa: PLR2004 - three sentences are enough for a headline
+            detail += f"; and {len(errors) - 3} more"
+    return problem_response(status, detail, errors=errors, headers=headers)
+
+
+def _sentence(item: Mapping[str, Any]) -> str:
+    where = item.get("parameter") or str(item.get("pointer", "")).lstrip("/")
+    return f"{where}: {item['detail']}" if where else str(item["detail"])
+
+
+def _validation_items(messages: Mapping[str, Any]) -> Iterator[dict[str, Any]]:
+    """Turn marshmallow's nested messages into located faults."""
+    for location, faults in messages.items():
+        for path, sentence in _walk(faults, ()):
+            if location == "query":
+                yield {"parameter": path[0] if path else "", "detail": sentence}
+            else:
+                pointer = "".join(f"/{_escape(step)}" for step in path)
+                yield {"pointer": pointer, "detail": sentence}
+
+
+def _walk(faults: Any, path: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], str]]:
+    if isinstance(faults, Mapping):
+        for name, inner in faults.items():
+            step = () if name == "_schema" else (str(name),)
+            yield from _walk(inner, (*path, *step))
+    elif isinstance(faults, list):
+        for inner in faults:
+            yield from _walk(inner, path)
+    else:
+        yield path, _plain(str(faults))
+
+
+def _plain(sentence: str) -> str:
+    """Say marshmallow's own sentences in our words."""
+    return {
+        "Missing data for required field.": "required",
+        "Field may not be null.": "must not be null; leave it out instead",
+        "Not a valid string.": "must be a text",
+        "Not a valid list.": "must be a list",
+        "Not a valid boolean.": "must be true or false",
+        "Not a valid integer.": "must be a whole number",
+        "Invalid input type.": "must be an object",
+        "Not a valid mapping type.": "must be an object",
+    }.get(sentence, sentence)
+
+
+def _escape(step: str) -> str:
+    return step.replace("~", "~0").replace("/", "~1")

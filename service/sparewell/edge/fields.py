@@ -1,0 +1,237 @@
+"""The base schema and the fields that every room's schemas are built from. Pure marshmallow."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Mapping
+from datetime import UTC, datetime
+from typing import Any
+
+import marshmallow as ma
+from marshmallow import fields, validate
+
+from sparewell.measure.dimensions import DIMENSIONS
+from sparewell.measure.entered import EnteredLength
+from sparewell.measure.length import LengthError, millimetres, parse_length
+from sparewell.measure.made_on import MadeOn, MadeOnError, parse_made_on
+from sparewell.measure.money import MoneyError, money_text, parse_money
+
+MOST_PIECES = 1_000_000
+LONGEST_NOTE = 2000
+HIGHEST_ID = 2**63 - 1
+NUMBER_PATTERN = r"[A-Za-z0-9][A-Za-z0-9 ._+½¼¾-]{0,63}"
+
+
+class Schema(ma.Schema):
+    """A schema that names what it would accept when it meets a member it does not know."""
+
+    class Meta:
+        """Unknown members are refused, in the order they came."""
+
+        unknown = ma.RAISE
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(**options)
+        accepted = sorted(field.data_key or name for name, field in self.load_fields.items())
+        known = f"accepted: {', '.join(accepted)}" if accepted else "nothing is accepted"
+        self.error_messages = {
+            **self.error_messages,
+            "unknown": f"not known here; {known}",
+            "type": f"must be an object; {known}",
+        }
+
+
+class Empty(Schema):
+    """A body without members: `{}` or nothing at all."""
+
+
+class Text(fields.String):
+    """A text without outer spaces or control characters, between 1 and `longest` characters."""
+
+    def __init__(self, *, longest: int = 200, empty_allowed: bool = False, **options: Any) -> None:
+        self.longest = longest
+        self.empty_allowed = empty_allowed
+        length = validate.Length(min=0 if empty_allowed else 1, max=longest)
+        super().__init__(validate=length, **options)
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **options: Any) -> str:
+        if not isinstance(value, str):
+            raise ma.ValidationError("must be a text")
+        text = unicodedata.normalize("NFC", value).strip()
+        if not text and not self.empty_allowed:
+            raise ma.ValidationError("must not be empty")
+        allowed = "\n\t" if self.longest >= LONGEST_NOTE else ""
+        if any(
+            unicodedata.category(character) in {"Cc", "Cs"} and character not in allowed
+            for character in text
+        ):
+            raise ma.ValidationError("must not hold control characters")
+        return str(super()._deserialize(text, attr, data, **options))
+
+
+def note(**options: Any) -> Text:
+    """Return the field for a free note, empty by default."""
+    return Text(longest=LONGEST_NOTE, empty_allowed=True, load_default="", **options)
+
+
+def identifier_text(longest: int = 64, **options: Any) -> fields.String:
+    """Return the field for a number or a code that people write on labels and in addresses."""
+    pattern = f"[A-Za-z0-9][A-Za-z0-9 ._+-]{{0,{longest - 1}}}"
+    return _IdentifierText(
+        validate=validate.Regexp(
+            f"^{pattern}\\Z",
+            error=f"must be 1 to {longest} of A-Z a-z 0-9 space . _ + -, a letter or digit first",
+        ),
+        **options,
+    )
+
+
+class _IdentifierText(fields.String):
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **options: Any) -> str:
+        if not isinstance(value, str):
+            raise ma.ValidationError("must be a text")
+        return str(super()._deserialize(value.strip(), attr, data, **options))
+
+
+def pieces(**options: Any) -> fields.Integer:
+    """Return the field for a number of pieces, at least one."""
+    return fields.Integer(
+        strict=True,
+        validate=validate.Range(
+            1, MOST_PIECES, error=f"must be a whole number from 1 to {MOST_PIECES}"
+        ),
+        error_messages={"invalid": f"must be a whole number from 1 to {MOST_PIECES}"},
+        **options,
+    )
+
+
+def row_id(**options: Any) -> fields.Integer:
+    """Return the field for the id of a row."""
+    return fields.Integer(
+        strict=True,
+        validate=validate.Range(1, HIGHEST_ID, error="must be an id, a whole number from 1"),
+        error_messages={"invalid": "must be an id, a whole number from 1"},
+        **options,
+    )
+
+
+class Length(fields.Field[Any]):
+    """A length: comes as millimetres or as a text with its unit, leaves as millimetres."""
+
+    def __init__(self, **options: Any) -> None:
+        metadata = {
+            "type": ["number", "string"],
+            "description": "millimetres, or a text with its unit: 9/32 in, 0.281 in, 7.1 mm",
+            **options.pop("metadata", {}),
+        }
+        super().__init__(metadata=metadata, **options)
+
+    def _deserialize(
+        self, value: Any, attr: str | None, data: Any, **options: Any
+    ) -> EnteredLength:
+        try:
+            return EnteredLength(parse_length(value), str(value).strip())
+        except LengthError as error:
+            raise ma.ValidationError(str(error)) from error
+
+    def _serialize(self, value: Any, attr: str | None, obj: Any, **options: Any) -> float | None:
+        return None if value is None else millimetres(value)
+
+
+class DimensionMap(fields.Field[Any]):
+    """An object of lengths by the name of the dimension; a null, where allowed, takes one away."""
+
+    def __init__(self, *, nulls_allowed: bool = False, **options: Any) -> None:
+        self.nulls_allowed = nulls_allowed
+        length = {"type": ["number", "string", *(["null"] if nulls_allowed else [])]}
+        metadata = {
+            "type": "object",
+            "description": "lengths by name, in millimetres or as texts with their unit",
+            "properties": dict.fromkeys(DIMENSIONS, length),
+            "additionalProperties": False,
+            **options.pop("metadata", {}),
+        }
+        super().__init__(metadata=metadata, **options)
+
+    def _deserialize(
+        self, value: Any, attr: str | None, data: Any, **options: Any
+    ) -> dict[str, EnteredLength | None]:
+        if not isinstance(value, Mapping):
+            raise ma.ValidationError('must be an object, such as {"outside_diameter": "5.9 mm"}')
+        found: dict[str, EnteredLength | None] = {}
+        faults: dict[str | int, Any] = {}
+        for name, raw in value.items():
+            if name not in DIMENSIONS:
+                faults[name] = [f"not a dimension; they are {', '.join(DIMENSIONS)}"]
+                continue
+            if raw is None and self.nulls_allowed:
+                found[name] = None
+                continue
+            try:
+                found[name] = EnteredLength(parse_length(raw), str(raw).strip())
+            except LengthError as error:
+                faults[name] = [str(error)]
+        if faults:
+            raise ma.ValidationError(faults)
+        return found
+
+    def _serialize(self, value: Any, attr: str | None, obj: Any, **options: Any) -> Any:
+        return {name: millimetres(nanometres) for name, nanometres in value.items()}
+
+
+class Money(fields.Field[Any]):
+    """An amount: comes as "8.50" or a number, leaves as a decimal string."""
+
+    def __init__(self, **options: Any) -> None:
+        metadata = {
+            "type": ["string", "number", "null"],
+            "description": 'an amount with at most two decimals, such as "8.50"',
+        }
+        super().__init__(metadata=metadata, allow_none=True, **options)
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **options: Any) -> int:
+        try:
+            return parse_money(value)
+        except MoneyError as error:
+            raise ma.ValidationError(str(error)) from error
+
+    def _serialize(self, value: Any, attr: str | None, obj: Any, **options: Any) -> str | None:
+        return None if value is None else money_text(value)
+
+
+class MadeOnDate(fields.Field[Any]):
+    """When rubber was made: a day, a month, a quarter or a year; null is unknown."""
+
+    def __init__(self, **options: Any) -> None:
+        metadata = {
+            "type": ["string", "null"],
+            "description": "2026-03-01, 2026-03, 2026-Q1 or 2026; null when unknown",
+        }
+        super().__init__(metadata=metadata, allow_none=True, **options)
+
+    def _deserialize(
+        self, value: Any, attr: str | None, data: Any, **options: Any
+    ) -> MadeOn | None:
+        try:
+            return parse_made_on(value)
+        except MadeOnError as error:
+            raise ma.ValidationError(str(error)) from error
+
+    def _serialize(self, value: Any, attr: str | None, obj: Any, **options: Any) -> str | None:
+        return None if value is None else str(value)
+
+
+class Moment(fields.Field[Any]):
+    """A moment in UTC as RFC 3339 prints it, with Z; only ever sent."""
+
+    def __init__(self, **options: Any) -> None:
+        metadata = {"type": ["string", "null"], "format": "date-time"}
+        super().__init__(metadata=metadata, dump_only=True, **options)
+
+    def _serialize(self, value: Any, attr: str | None, obj: Any, **options: Any) -> str | None:
+        return None if value is None else rfc3339(value)
+
+
+def rfc3339(moment: datetime) -> str:
+    """Return a moment as RFC 3339 prints it, in UTC with Z."""
+    return moment.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")

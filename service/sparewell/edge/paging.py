@@ -1,0 +1,84 @@
+"""Lists, a page at a time, by keyset: `after` is the id of the last one seen."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+from urllib.parse import urlencode
+
+import marshmallow as ma
+from flask import request
+from marshmallow import fields, validate
+from sqlalchemy import Select
+from sqlalchemy.orm import InstrumentedAttribute, Session
+
+from sparewell.edge.fields import HIGHEST_ID, Schema
+
+DEFAULT_LIMIT = 50
+HIGHEST_LIMIT = 500
+
+
+class PageArguments(Schema):
+    """The two arguments of every list."""
+
+    limit = fields.Integer(
+        load_default=DEFAULT_LIMIT,
+        validate=validate.Range(1, HIGHEST_LIMIT, error=f"must be from 1 to {HIGHEST_LIMIT}"),
+        error_messages={"invalid": f"must be a whole number from 1 to {HIGHEST_LIMIT}"},
+    )
+    after = fields.Integer(
+        load_default=0,
+        validate=validate.Range(0, HIGHEST_ID, error="must come from a page's `next`"),
+        error_messages={"invalid": "must come from a page's `next`"},
+        metadata={"description": "comes from a page's `next`"},
+    )
+
+
+@dataclass(frozen=True)
+class Page:
+    """Some rows, and the path of the next ones, if there are any."""
+
+    rows: Sequence[Any]
+    next: str | None
+
+
+def page_of(
+    session: Session,
+    statement: Select[Any],
+    row_id: InstrumentedAttribute[int],
+    arguments: dict[str, Any],
+) -> Page:
+    """Return one page of a statement, in the order of ids."""
+    limit = arguments["limit"]
+    statement = statement.where(row_id > arguments["after"]).order_by(row_id).limit(limit + 1)
+    rows = session.scalars(statement).unique().all()
+    if len(rows) <= limit:
+        return Page(rows, None)
+    rows = rows[:limit]
+    last = getattr(rows[-1], row_id.key)
+    query = {**request.args.to_dict(), "after": last}
+    return Page(rows, f"{request.path}?{urlencode(query)}")
+
+
+def all_in_one(rows: Sequence[Any]) -> Page:
+    """Return a short list, such as the kinds, as its only page."""
+    return Page(rows, None)
+
+
+def page_schema(plural: str, item: type[ma.Schema]) -> type[Schema]:
+    """Return the schema of a list: `{"<plural>": [...], "next": path or null}`."""
+    members = {
+        plural: fields.List(fields.Nested(item), required=True),
+        "next": fields.String(required=True, allow_none=True),
+    }
+    name = item.__name__.removesuffix("Schema")
+    return type(f"{name}PageSchema", (Schema,), {**members, "__doc__": f"A page of {plural}."})
+
+
+def answer(
+    plural: str, page: Page, show: Callable[[Any], Any] = lambda row: row
+) -> tuple[dict[str, Any], dict[str, str]]:
+    """Return the body and the headers of a list."""
+    body = {plural: [show(row) for row in page.rows], "next": page.next}
+    return body, {"Link": f'<{page.next}>; rel="next"'} if page.next else {}

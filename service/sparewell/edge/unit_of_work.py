@@ -1,0 +1,163 @@
+"""The unit of work of a request, and repeated requests.
+
+Every view of the service runs inside :func:`in_unit_of_work`. The phases of a writing request:
+
+1. the database's write transaction is opened (and, after a lost race, opened again);
+2. with an `Idempotency-Key`, the key is claimed by the first statement; a repeat finds the kept
+   answer and is given that;
+3. the view runs; a refusal undoes what it did;
+4. the answer is kept with the key, and both are committed together with the effect.
+
+So an answer is only ever sent after its effect is on the disk, and a repeat never has a second one.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections.abc import Callable
+from functools import wraps
+from typing import Any
+
+from flask import Response, current_app, g, make_response, request
+from sqlalchemy import select
+from sqlalchemy.dialects.postgresql import insert as insert_postgresql
+from sqlalchemy.dialects.sqlite import insert as insert_sqlite
+from sqlalchemy.exc import OperationalError
+from sqlalchemy.orm import Session
+from werkzeug.exceptions import BadRequest, HTTPException
+
+from sparewell.database.transaction import read, write
+from sparewell.edge.context import caller, services
+from sparewell.edge.errors import http_response, problem_response, refusal_response
+from sparewell.edge.sign_in import require_scope
+from sparewell.edge.tables import KeptAnswer
+from sparewell.errors import Refusal
+from sparewell.extend.work import Work
+
+KEY_HEADER = "Idempotency-Key"
+REPLAYED_HEADER = "Idempotency-Replayed"
+SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
+_KEY = re.compile(r'"?([\x21\x23-\x7e]{1,255})"?')
+_KEPT_HEADERS = ("Content-Type", "Location", "ETag", "Link", "Allow")
+_NEVER_KEPT = frozenset({401, 403, 429})
+_LOCK_NOT_AVAILABLE = "55P03"
+_SERVER_ERROR = 500
+
+View = Callable[..., Any]
+
+
+class RequestInProgress(Exception):  # noqa: N818 - an expected state
+    """The first request with this key has not been answered yet."""
+
+
+def scope(needed: str) -> Callable[[View], View]:
+    """Mark a view as needing a scope other than its method's (read to read, write to change)."""
+
+    def mark(view: View) -> View:
+        view.__dict__["needed_scope"] = needed
+        return view
+
+    return mark
+
+
+def in_unit_of_work(view: View) -> View:
+    """Wrap a view so that it runs in one unit of work."""
+
+    @wraps(view)
+    def run(**arguments: Any) -> Any:
+        safe = request.method in SAFE_METHODS
+        needed = getattr(view, "needed_scope", "read" if safe else "write")
+        require_scope(needed)
+        key = None if safe else _key()
+        if needed == "read" and key is None:
+            with read(services().database) as session:
+                _enter(session)
+                return view(**arguments)
+        return write(services().database, lambda session: _written(session, view, arguments, key))
+
+    return run
+
+
+def _enter(session: Session) -> None:
+    found = services()
+    g.sparewell_work = Work(session, found.clock(), caller().actor, found.declared)
+
+
+def _key() -> str | None:
+    header = request.headers.get(KEY_HEADER)
+    if header is None or request.method != "POST":
+        return None
+    match = _KEY.fullmatch(header.strip())
+    if match is None:
+        raise BadRequest(f"{KEY_HEADER}: 1 to 255 visible ASCII characters, quoted or not")
+    return match.group(1)
+
+
+def _written(session: Session, view: View, arguments: dict[str, Any], key: str | None) -> Any:
+    _enter(session)
+    if key is None:
+        return make_response(view(**arguments))
+    claim = _claim(session, key)
+    if isinstance(claim, Response):
+        return claim
+    try:
+        with session.begin_nested():
+            response = make_response(view(**arguments))
+    except Refusal as refusal:
+        response = refusal_response(refusal)
+    except HTTPException as error:
+        response = http_response(error)
+    if response.status_code in _NEVER_KEPT or response.status_code >= _SERVER_ERROR:
+        session.delete(claim)
+        return response
+    claim.status = response.status_code
+    claim.headers = {
+        name: response.headers[name] for name in _KEPT_HEADERS if name in response.headers
+    }
+    claim.body = response.get_data()
+    session.flush()
+    return response
+
+
+def _claim(session: Session, key: str) -> KeptAnswer | Response:
+    """Claim the key, or return the answer that the first request with it had."""
+    insert = insert_sqlite if services().database.is_sqlite else insert_postgresql
+    values = {
+        "token_id": caller().token_id,
+        "method": request.method,
+        "path": request.path[:300],
+        "key": key,
+        "fingerprint": _fingerprint(),
+        "headers": {},
+        "created_at": services().clock(),
+    }
+    statement = insert(KeptAnswer).values(values).on_conflict_do_nothing().returning(KeptAnswer.id)
+    try:
+        claimed = session.scalar(statement)
+    except OperationalError as error:
+        if getattr(error.orig, "sqlstate", None) == _LOCK_NOT_AVAILABLE:
+            raise RequestInProgress from error
+        raise
+    where = [getattr(KeptAnswer, name) == values[name] for name in ("token_id", "method", "path")]
+    kept = session.scalars(select(KeptAnswer).where(*where, KeptAnswer.key == key)).one()
+    return kept if claimed is not None else _replay(kept)
+
+
+def _replay(kept: KeptAnswer) -> Response:
+    if kept.fingerprint != _fingerprint():
+        return problem_response(
+            422,
+            f"this {KEY_HEADER} came before with another body; take a new key for a new request",
+            slug="idempotency-key-reused",
+        )
+    if kept.status is None:
+        raise RequestInProgress
+    return current_app.response_class(
+        kept.body, kept.status, headers={**kept.headers, REPLAYED_HEADER: "true"}
+    )
+
+
+def _fingerprint() -> str:
+    whole = b"\0".join((request.query_string, request.get_data(cache=True)))
+    return hashlib.sha256(whole).hexdigest()

@@ -1,0 +1,179 @@
+"""Running a calculator, guarded: one that fails answers for itself alone.
+
+The phases: compute; then the optional drawing; then the result is held against the outputs the
+plugin declared, so that what is documented is what is sent.
+"""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from typing import TypeVar
+
+from sparewell.errors import Broken, Impossible, Problem
+from sparewell.extend.declarations import (
+    Answer,
+    Calculator,
+    Envelope,
+    ImpossibleInput,
+    Judgement,
+    Piece,
+    Verdict,
+)
+from sparewell.extend.fields import Inputs, Output, OutputType, Value
+from sparewell.extend.host import Declarations
+from sparewell.extend.settings import settings_used
+from sparewell.extend.values import improbable
+from sparewell.measure.length import millimetres
+
+Returned = TypeVar("Returned")
+
+_log = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True)
+class Calculation:
+    """A checked answer, ready to be shown. Lengths are millimetres."""
+
+    calculator: str
+    result: dict[str, object]
+    warnings: list[str]
+    cautions: list[str]
+    settings: list[dict[str, object]]
+    sources: list[str]
+    drawing: str | None
+
+
+class Run:
+    """One calculator with one set of inputs and the workshop's settings."""
+
+    def __init__(
+        self,
+        declared: Declarations,
+        calculator: Calculator,
+        values: Mapping[str, Value],
+        spreads: Mapping[str, int],
+        settings: Mapping[str, Value | None],
+    ) -> None:
+        self.calculator = calculator
+        self.inputs = Inputs(values, spreads=spreads, settings=settings)
+        self._declared = declared
+        self._settings = settings
+        self._plugin = declared.plugin_of(calculator.name)
+
+    def calculate(self, *, with_drawing: bool = True) -> Calculation:
+        """Return the answer. Raises :class:`Impossible` and :class:`Broken`."""
+        answer = self._guarded("compute", self._answer)
+        result = self._guarded(
+            "result", lambda: dump_result(self.calculator.outputs, answer.result)
+        )
+        drawing = None
+        if with_drawing and self.calculator.drawing is not None:
+            draw = self.calculator.drawing
+            drawing = self._guarded("drawing", lambda: draw(self.inputs))
+        warnings = improbable(self.calculator.inputs, self.inputs)
+        return Calculation(
+            calculator=self.calculator.name,
+            result=result,
+            warnings=[*warnings, *answer.warnings],
+            cautions=list(answer.cautions),
+            settings=settings_used(self.inputs.settings_read, self._settings, self._declared),
+            sources=list(self.calculator.sources),
+            drawing=drawing,
+        )
+
+    def _answer(self) -> Answer:
+        answer = self.calculator.compute(self.inputs)
+        if not isinstance(answer, Answer):
+            raise TypeError(f"compute returned {type(answer).__name__}, not an Answer")
+        return answer
+
+    def envelope(self) -> Envelope:
+        """Return what would fit."""
+        ask = self.calculator.envelope
+        if ask is None:
+            raise Broken(f"{self.calculator.name} has no envelope", self._plugin)
+        envelope = self._guarded("envelope", lambda: ask(self.inputs))
+        if envelope.kind not in self._declared.kinds:
+            raise Broken(f"its envelope is of the unknown kind {envelope.kind!r}", self._plugin)
+        return envelope
+
+    def judge(self, piece: Piece) -> Judgement:
+        """Return the verdict on one piece. A nominal basis earns at best "try it in"."""
+        ask = self.calculator.judge
+        if ask is None:
+            raise Broken(f"{self.calculator.name} has no judge", self._plugin)
+        judgement = self._guarded("judge", lambda: ask(self.inputs, piece))
+        lead = self._declared.kinds[piece.kind].led_by
+        if judgement.verdict is Verdict.FITS and piece.basis.get(lead) != "measured":
+            return Judgement(
+                Verdict.TRY_IN,
+                f"{judgement.why}; by the catalogue only: try it in, or measure the bag",
+                judgement.margins,
+            )
+        return judgement
+
+    def _guarded(self, part: str, action: Callable[[], Returned]) -> Returned:
+        try:
+            return action()
+        except ImpossibleInput as error:
+            raise Impossible(
+                str(error), [Problem(f"/{name}", sentence) for name, sentence in error.problems]
+            ) from error
+        except Exception as error:
+            _log.exception("plugin %s failed in %s", self._plugin, part)
+            raise Broken(
+                f"the plugin {self._plugin!r} failed in {part} of the calculator "
+                f"{self.calculator.name!r} ({type(error).__name__}); everything else goes on",
+                self._plugin,
+            ) from error
+
+
+def dump_result(outputs: Sequence[Output], result: Mapping[str, object]) -> dict[str, object]:
+    """Return a result as JSON shows it. Raises TypeError where it is not what was declared."""
+    unknown = set(result) - {output.name for output in outputs}
+    if unknown:
+        raise TypeError(f"result members that were not declared: {', '.join(sorted(unknown))}")
+    dumped: dict[str, object] = {}
+    for output in outputs:
+        if output.name not in result:
+            raise TypeError(f"the result lacks {output.name!r}")
+        dumped[output.name] = _dump_output(output, result[output.name])
+    return dumped
+
+
+def _dump_output(output: Output, value: object) -> object:
+    if value is None:
+        if not output.nullable:
+            raise TypeError(f"{output.name} is null")
+        return None
+    if output.many:
+        if not isinstance(value, Sequence) or isinstance(value, str):
+            raise TypeError(f"{output.name} is not a list")
+        return [_dump_one(output, item) for item in value]
+    return _dump_one(output, value)
+
+
+def _dump_one(output: Output, value: object) -> object:
+    match output.type:
+        case OutputType.GROUP if isinstance(value, Mapping):
+            return dump_result(output.members, value)
+        case OutputType.FLAG if isinstance(value, bool):
+            return value
+        case OutputType.TEXT if isinstance(value, str):
+            if output.choices and value not in output.choices:
+                raise TypeError(f"{output.name} is {value!r}, not one of {output.choices}")
+            return str(value)
+        case OutputType.INTEGER if isinstance(value, int) and not isinstance(value, bool):
+            return value
+        case OutputType.LENGTH if isinstance(value, int) and not isinstance(value, bool):
+            return millimetres(value)
+        case OutputType.NUMBER if isinstance(
+            value, int | float | Decimal | Fraction
+        ) and not isinstance(value, bool):
+            number = float(value)
+            return int(number) if number.is_integer() else number
+    raise TypeError(f"{output.name} is a {type(value).__name__}, not a {output.type}")

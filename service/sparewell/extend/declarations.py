@@ -1,0 +1,212 @@
+"""What a plugin may declare: frozen dataclasses, each with a `name` unique among all plugins."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from sparewell.extend.fields import Field, Inputs, Output, Setting
+
+if TYPE_CHECKING:
+    from sqlalchemy import MetaData
+
+
+@dataclass(frozen=True)
+class KindDimension:
+    """One dimension by which a kind is described; `plausible` bounds (nanometres) only warn."""
+
+    name: str
+    plausible: tuple[int, int] | None = None
+
+
+@dataclass(frozen=True)
+class PartKind:
+    """A family of parts. `led_by` is the dimension it is looked up by (an indexed one)."""
+
+    name: str
+    title: str
+    dimensions: tuple[KindDimension, ...]
+    led_by: str
+    materials: tuple[str, ...] = ()
+    counted_by: tuple[str, ...] = ("piece",)
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What a calculator answers: members named by its outputs, and what to say beside them."""
+
+    result: Mapping[str, object]
+    warnings: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+
+
+class ImpossibleInput(Exception):  # noqa: N818 - an expected refusal, like those of sparewell.errors
+    """Raised by `compute` for inputs that cannot be true together: (input name, sentence)."""
+
+    def __init__(self, *problems: tuple[str, str]) -> None:
+        super().__init__("; ".join(sentence for _, sentence in problems))
+        self.problems = problems
+
+
+@dataclass(frozen=True)
+class Range:
+    """Bounds of one dimension in nanometres, inclusive; None leaves a side open."""
+
+    low: int | None = None
+    high: int | None = None
+
+
+@dataclass(frozen=True)
+class Purchase:
+    """What to ask a seller for, and what to check when it arrives."""
+
+    ask_for: str
+    check_on_arrival: str
+
+
+@dataclass(frozen=True)
+class Envelope:
+    """What would fit: a box of ranges, and the ideal of the dimension that leads the search."""
+
+    kind: str
+    ideal: int
+    ranges: Mapping[str, Range]
+    to_buy: tuple[Purchase, ...] = ()
+
+
+@dataclass(frozen=True)
+class Piece:
+    """What is known of the pieces of one lot.
+
+    `dimensions` are nanometres; `basis` says of each whether it was "measured" on the lot or is
+    the part's "nominal". A material of None is unknown.
+    """
+
+    kind: str
+    dimensions: Mapping[str, int]
+    basis: Mapping[str, str]
+    material: str | None = None
+    material_confidence: str = "unknown"
+    label: str | None = None
+
+
+class Verdict(StrEnum):
+    """How a piece fits. The order is the order of preference."""
+
+    FITS = "fits"
+    TRY_IN = "try_in"
+    TIGHT = "tight"
+    LOOSE = "loose"
+    REFUSED = "refused"
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """The verdict on one piece. Margins: int nanometres of room, or a Decimal as it stands."""
+
+    verdict: Verdict
+    why: str
+    margins: Mapping[str, int | Decimal] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Calculator:
+    """A sizing rule.
+
+    `compute(inputs)` answers; it raises :class:`ImpossibleInput` for readings that contradict
+    each other. `kind` with `envelope` and `judge` lets it choose among pieces in hand.
+    `drawing(inputs)` returns an SVG document to scale.
+    """
+
+    name: str
+    title: str
+    help: str
+    inputs: tuple[Field, ...]
+    outputs: tuple[Output, ...]
+    compute: Callable[[Inputs], Answer]
+    sources: tuple[str, ...]
+    settings: tuple[Setting, ...] = ()
+    kind: str | None = None
+    envelope: Callable[[Inputs], Envelope] | None = None
+    judge: Callable[[Inputs, Piece], Judgement] | None = None
+    drawing: Callable[[Inputs], str] | None = None
+
+    @property
+    def fits_pieces(self) -> bool:
+        """Whether it can choose among pieces in hand."""
+        return self.envelope is not None and self.judge is not None
+
+
+@dataclass(frozen=True)
+class TemplateNeed:
+    """One perishable of a filling system. Without a calculator, a person names the piece."""
+
+    kind: str
+    seals_where: str
+    quantity: int = 1
+    calculator: str | None = None
+    optional: bool = False
+
+
+@dataclass(frozen=True)
+class Step:
+    """One thing done to the pen, and what is put on it (for the cautions)."""
+
+    name: str
+    substance: str | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class FillingSystem:
+    """A template of a repair. `given` are inputs that hold for every pen of the system."""
+
+    name: str
+    title: str
+    needs: tuple[TemplateNeed, ...]
+    readings: tuple[str, ...]
+    consumables: tuple[str, ...]
+    steps: tuple[Step, ...]
+    sources: tuple[str, ...]
+    notes: tuple[str, ...] = ()
+    given: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class AgeingRule:
+    """How long a material keeps in storage, counted from making. `years` None: not limited."""
+
+    name: str
+    scheme: str
+    material: str
+    years: int | None
+    source: str
+
+
+@dataclass(frozen=True)
+class CautionRule:
+    """A caution for material x step x substance; None matches everything.
+
+    One that is not `dismissible` cannot be switched off by any setting.
+    """
+
+    name: str
+    caution: str
+    source: str
+    material: str | None = None
+    step: str | None = None
+    substance: str | None = None
+    dismissible: bool = True
+
+
+@dataclass(frozen=True)
+class PluginTables:
+    """The tables a plugin owns: named `<name>_...`, with a migration lineage of their own."""
+
+    name: str
+    metadata: MetaData
+    versions: Path

@@ -1,0 +1,53 @@
+"""What plugins and settings look like in JSON."""
+
+from __future__ import annotations
+
+from marshmallow import fields
+
+from sparewell.edge.fields import Moment, Schema, Text
+from sparewell.edge.paging import page_schema
+
+_ANY = ["number", "string", "boolean", "null"]
+
+
+class PluginSchema(Schema):
+    """One plugin, as it was found."""
+
+    name = fields.String(required=True)
+    distribution = fields.String(required=True)
+    version = fields.String(required=True)
+    state = fields.String(required=True)
+    hooks = fields.List(fields.String(), required=True)
+
+
+class SettingSchema(Schema):
+    """A number of the trade, its value, its source, and who changed it."""
+
+    name = fields.String(required=True)
+    title = fields.String(required=True)
+    type = fields.String(required=True)
+    value = fields.Raw(required=True, metadata={"type": _ANY})
+    default = fields.Raw(required=True, metadata={"type": _ANY})
+    unit = fields.String(required=True)
+    choices = fields.List(fields.String(), required=True)
+    source = fields.String(required=True)
+    help = fields.String(required=True)
+    changed_by = fields.String(required=True, allow_none=True)
+    person = fields.String(required=True, allow_none=True)
+    changed_at = Moment(required=True)
+    why = fields.String(required=True, allow_none=True)
+
+
+class ChangedSettingSchema(Schema):
+    """A new value, and why."""
+
+    value = fields.Raw(
+        required=True,
+        allow_none=True,
+        metadata={"type": _ANY, "description": "a length is in millimetres, or carries its unit"},
+    )
+    why = Text(longest=2000, required=True)
+
+
+PluginPageSchema = page_schema("plugins", PluginSchema)
+SettingPageSchema = page_schema("settings", SettingSchema)

@@ -1,0 +1,1 @@
+"""From a calculator's answer to ranked pieces in hand."""

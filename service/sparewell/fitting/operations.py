@@ -1,0 +1,192 @@
+"""From a calculator's answer to ranked pieces in hand.
+
+The phases: the envelope is searched; each piece found is judged; what fits is ranked; what does
+not is listed with its reason, nearest first; and if need be, what to ask a seller for.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+
+from sparewell.extend.calculation import Calculation, Run
+from sparewell.extend.declarations import Envelope, Judgement, Piece, Purchase, Verdict
+from sparewell.extend.fields import Value
+from sparewell.extend.settings import present_values
+from sparewell.extend.work import Work
+from sparewell.measure.length import length_text
+from sparewell.stock import reservations, search
+from sparewell.stock.ageing import FitBy, fit_by
+from sparewell.stock.lots import basis
+from sparewell.stock.tables import Lot
+
+DEFAULT_LIMIT = 20
+HIGHEST_LIMIT = 200
+MOST_REFUSED = 20
+_ORDER = {verdict: position for position, verdict in enumerate(Verdict)}
+# A piece that would sit loose has to be asked for by name.
+TAKEN_BY_ITSELF = (Verdict.FITS, Verdict.TRY_IN, Verdict.TIGHT)
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A piece in hand that would do, and how well."""
+
+    lot: Lot
+    verdict: Verdict
+    basis: str
+    margins: Mapping[str, int | Decimal]
+    why: str
+    fit_by: FitBy
+
+
+@dataclass(frozen=True)
+class Refused:
+    """A piece in hand that would not do, and why; `job` has it, if it is promised."""
+
+    lot: Lot
+    why: str
+    job: str | None = None
+
+
+@dataclass(frozen=True)
+class Fit:
+    """The answer, the pieces that fit best first, the refused, and what to buy."""
+
+    calculation: Calculation
+    candidates: Sequence[Candidate]
+    refused: Sequence[Refused]
+    to_buy: Sequence[Purchase] = field(default_factory=tuple)
+
+
+def prepare(
+    work: Work, calculator: str, values: Mapping[str, Value], spreads: Mapping[str, int]
+) -> Run:
+    """Return a run of a calculator with the workshop's present settings."""
+    return Run(
+        work.declared,
+        work.declared.calculators[calculator],
+        values,
+        spreads,
+        present_values(work.session, work.declared),
+    )
+
+
+def fit(
+    work: Work,
+    run: Run,
+    *,
+    materials: Collection[str] = (),
+    limit: int = DEFAULT_LIMIT,
+    with_drawing: bool = True,
+) -> Fit:
+    """Choose among the pieces in hand. Raises what the calculator raises."""
+    calculation = run.calculate(with_drawing=with_drawing)
+    envelope = run.envelope()
+    lead = work.declared.kinds[envelope.kind].led_by
+    wanted = frozenset(material.lower() for material in materials)
+    settings = present_values(work.session, work.declared)
+    candidates: list[Candidate] = []
+    refused: list[Refused] = []
+    for lot in search.nearest(work.session, envelope.kind, lead, envelope.ideal, envelope.ranges):
+        age = fit_by(lot, work.declared, settings)
+        judgement = _judged(run, lot, wanted, age, work.now.date())
+        if judgement.verdict is Verdict.REFUSED:
+            refused.append(Refused(lot, judgement.why))
+        else:
+            candidates.append(_candidate(lot, lead, judgement, age))
+    candidates.sort(key=_rank)
+    refused = [*_promised(work, envelope), *refused]
+    if len(refused) < MOST_REFUSED:
+        refused += _outside(work, run, envelope, lead)
+    return Fit(
+        calculation,
+        candidates[:limit],
+        refused[:MOST_REFUSED],
+        () if any(found.verdict in TAKEN_BY_ITSELF for found in candidates) else envelope.to_buy,
+    )
+
+
+def judge_lot(work: Work, run: Run, lot: Lot) -> Candidate:
+    """Return the verdict on one named lot, whatever it is."""
+    lead = work.declared.kinds[lot.kind].led_by
+    age = fit_by(lot, work.declared, present_values(work.session, work.declared))
+    return _candidate(lot, lead, _judged(run, lot, frozenset(), age, work.now.date()), age)
+
+
+def piece_of(lot: Lot) -> Piece:
+    """Return what a calculator is told of a lot."""
+    return Piece(
+        kind=lot.kind,
+        dimensions=lot.dimensions,
+        basis=basis(lot),
+        material=lot.material,
+        material_confidence=lot.material_confidence,
+        label=lot.label,
+    )
+
+
+def _judged(run: Run, lot: Lot, wanted: frozenset[str], age: FitBy, today: date) -> Judgement:
+    if wanted and (lot.material or "unknown").lower() not in wanted:
+        return Judgement(
+            Verdict.REFUSED,
+            f"it is of {lot.material or 'unknown material'}, and {', '.join(sorted(wanted))} "
+            "is wanted",
+        )
+    if age.is_past(today):
+        since = "its making" if age.counted_from == "made_on" else "its arrival"
+        return Judgement(
+            Verdict.REFUSED,
+            f"over age: {lot.material} counted from {since} should have been fitted by {age.day} "
+            f"(scheme {age.scheme})",
+        )
+    return run.judge(piece_of(lot))
+
+
+def _candidate(lot: Lot, lead: str, judgement: Judgement, age: FitBy) -> Candidate:
+    return Candidate(
+        lot,
+        judgement.verdict,
+        basis(lot).get(lead, "nominal"),
+        judgement.margins,
+        judgement.why,
+        age,
+    )
+
+
+def _rank(candidate: Candidate) -> tuple[int, date, date, int]:
+    """Verdict first; then the rubber that must be fitted soonest; then the oldest; then the id."""
+    return (
+        _ORDER[candidate.verdict],
+        candidate.fit_by.day or date.max,
+        candidate.lot.made_from or date.max,
+        candidate.lot.id,
+    )
+
+
+def _promised(work: Work, envelope: Envelope) -> list[Refused]:
+    found = []
+    for lot in search.fully_promised(work.session, envelope.kind, envelope.ranges):
+        holders = reservations.open_on(work.session, lot.id)
+        jobs = ", ".join(dict.fromkeys(holder.job for holder in holders))
+        every = "its only piece is" if lot.in_hand == 1 else f"all {lot.in_hand} pieces are"
+        found.append(Refused(lot, f"{every} promised to {jobs}", jobs or None))
+    return found
+
+
+def _outside(work: Work, run: Run, envelope: Envelope, lead: str) -> list[Refused]:
+    """Return the nearest misses with the calculator's own reason."""
+    found = []
+    for lot, distance in search.misses(work.session, envelope.kind, lead, envelope.ranges):
+        judgement = run.judge(piece_of(lot))
+        why = judgement.why
+        if judgement.verdict is not Verdict.REFUSED:
+            why = f"{length_text(distance)} outside what would fit"
+        found.append(Refused(lot, why))
+    unknown = f"its {lead.replace('_', ' ')} is not known: measure the bag"
+    found += [
+        Refused(lot, unknown) for lot in search.undimensioned(work.session, envelope.kind, lead)
+    ]
+    return found

@@ -1,0 +1,186 @@
+"""Calculators and fits over HTTP. Each declared calculator gets its own documented endpoints."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any
+
+from sparewell.edge.api import Blueprint
+from sparewell.edge.context import work
+from sparewell.edge.paging import all_in_one, answer
+from sparewell.edge.unit_of_work import scope
+from sparewell.errors import NotFound
+from sparewell.extend.calculation import Calculation, Run
+from sparewell.extend.declarations import Calculator
+from sparewell.extend.host import Declarations
+from sparewell.extend.values import ReadValue
+from sparewell.fitting.operations import Candidate, Fit, Refused, fit, prepare
+from sparewell.fitting.schemas import (
+    CalculatorPageSchema,
+    CalculatorSchema,
+    answer_schema,
+    fit_answer_schema,
+    fit_schema,
+    inputs_schema,
+)
+from sparewell.measure.length import millimetres
+
+
+def show_calculation(calculation: Calculation) -> dict[str, Any]:
+    """Return an answer as its schema shows it."""
+    return {
+        "calculator": calculation.calculator,
+        "result": calculation.result,
+        "warnings": calculation.warnings,
+        "cautions": calculation.cautions,
+        "settings": calculation.settings,
+        "sources": calculation.sources,
+        "drawing": calculation.drawing,
+    }
+
+
+def show_candidate(candidate: Candidate) -> dict[str, Any]:
+    """Return a piece that would do as its schema shows it."""
+    return {
+        "lot": candidate.lot.id,
+        "part": candidate.lot.part.number,
+        "kind": candidate.lot.kind,
+        "place": candidate.lot.place.code,
+        "available": candidate.lot.available,
+        "material": candidate.lot.material,
+        "basis": candidate.basis,
+        "verdict": candidate.verdict.value,
+        "margins": {name: _margin(value) for name, value in candidate.margins.items()},
+        "why": candidate.why,
+        "fit_by": candidate.fit_by.day,
+    }
+
+
+def _margin(value: int | Decimal) -> float:
+    return float(value) if isinstance(value, Decimal) else millimetres(value)
+
+
+def show_refused(refused: Refused) -> dict[str, Any]:
+    """Return a piece that would not do as its schema shows it."""
+    return {
+        "lot": refused.lot.id,
+        "part": refused.lot.part.number,
+        "place": refused.lot.place.code,
+        "why": refused.why,
+        "job": refused.job,
+    }
+
+
+def show_found(found: Fit) -> dict[str, Any]:
+    """Return the pieces of a fit as their schema shows them."""
+    return {
+        "candidates": [show_candidate(candidate) for candidate in found.candidates],
+        "refused": [show_refused(refused) for refused in found.refused],
+        "to_buy": found.to_buy,
+    }
+
+
+def _show_calculator(calculator: Calculator) -> dict[str, Any]:
+    return {
+        "name": calculator.name,
+        "title": calculator.title,
+        "help": calculator.help,
+        "plugin": work().declared.plugin_of(calculator.name),
+        "kind": calculator.kind,
+        "fits_pieces": calculator.fits_pieces,
+        "inputs": calculator.inputs,
+        "settings": [setting.name for setting in calculator.settings],
+        "sources": calculator.sources,
+    }
+
+
+def _run(calculator: str, body: Mapping[str, ReadValue]) -> Run:
+    return prepare(
+        work(),
+        calculator,
+        {name: read.value for name, read in body.items()},
+        {name: read.spread for name, read in body.items() if read.spread is not None},
+    )
+
+
+def calculator_blueprint(declared: Declarations) -> Blueprint:
+    """Return the endpoints of every declared calculator."""
+    blueprint = Blueprint(
+        "fitting", __name__, url_prefix="/v1", description="Which size fits, and which piece"
+    )
+    for calculator in declared.calculators.values():
+        shown = answer_schema(calculator)
+        _add_calculator(blueprint, calculator, shown)
+        if calculator.fits_pieces:
+            _add_fit(blueprint, calculator, shown)
+    _add_listing(blueprint)
+    return blueprint
+
+
+def _add_calculator(blueprint: Blueprint, calculator: Calculator, shown: type) -> None:
+    @blueprint.arguments(inputs_schema(calculator))
+    @blueprint.response(200, shown)
+    @scope("read")
+    def calculate(body: dict[str, ReadValue]) -> Any:
+        return show_calculation(_run(calculator.name, body).calculate())
+
+    calculate.__doc__ = f"{calculator.title}.\n\n{calculator.help}"
+    blueprint.add_url_rule(
+        f"/calculators/{calculator.name}",
+        f"calculate_{calculator.name}",
+        calculate,
+        methods=["POST"],
+    )
+
+
+def _add_fit(blueprint: Blueprint, calculator: Calculator, shown: type) -> None:
+    @blueprint.arguments(fit_schema(calculator))
+    @blueprint.response(200, fit_answer_schema(calculator, shown))
+    @scope("read")
+    def find(body: dict[str, Any]) -> Any:
+        materials, limit = body.pop("materials"), body.pop("limit")
+        run = _run(calculator.name, body)
+        found = fit(work(), run, materials=materials, limit=limit)
+        return show_calculation(found.calculation) | show_found(found)
+
+    find.__doc__ = f"{calculator.title}: the pieces in hand.\n\n{calculator.help}"
+    blueprint.add_url_rule(
+        f"/fits/{calculator.name}", f"fit_{calculator.name}", find, methods=["POST"]
+    )
+
+
+def _add_listing(blueprint: Blueprint) -> None:
+    @blueprint.route("/calculators")
+    @blueprint.response(200, CalculatorPageSchema)
+    def list_calculators() -> Any:
+        """List the calculators of the loaded plugins."""
+        rows = list(work().declared.calculators.values())
+        return answer("calculators", all_in_one(rows), _show_calculator)
+
+    @blueprint.route("/calculators/<identifier:name>")
+    @blueprint.response(200, CalculatorSchema)
+    def get_calculator(name: str) -> Any:
+        """Return one calculator: what it takes, and on what it rests."""
+        calculator = work().declared.calculators.get(name)
+        if calculator is None:
+            raise _unknown(name)
+        return _show_calculator(calculator)
+
+    @scope("read")
+    def no_calculator(name: str) -> Any:
+        raise _unknown(name)
+
+    @scope("read")
+    def no_fit(name: str) -> Any:
+        if name in work().declared.calculators:
+            raise NotFound(f"the calculator {name!r} does not choose among pieces in hand")
+        raise _unknown(name)
+
+    blueprint.add_undocumented_rule("/calculators/<identifier:name>", no_calculator, "POST")
+    blueprint.add_undocumented_rule("/fits/<identifier:name>", no_fit, "POST")
+
+
+def _unknown(name: str) -> NotFound:
+    known = ", ".join(work().declared.calculators)
+    return NotFound(f"there is no calculator {name!r}; there are {known}")

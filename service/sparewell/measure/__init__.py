@@ -1,0 +1,1 @@
+"""Exact lengths, dimensions, money and making dates; no third-party imports."""

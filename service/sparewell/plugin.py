@@ -1,0 +1,82 @@
+"""The one public module for plugins: everything a plugin imports from Sparewell is here.
+
+A plugin is a distribution with an entry point in the group `sparewell.plugins` that names a module.
+The module implements hooks of :class:`sparewell.extend.hooks.Hooks`, each marked with :data:`hook`.
+DEVELOPERS.md walks through one from start to finish.
+"""
+
+from sparewell.extend.declarations import (
+    AgeingRule,
+    Answer,
+    Calculator,
+    CautionRule,
+    Envelope,
+    FillingSystem,
+    ImpossibleInput,
+    Judgement,
+    KindDimension,
+    PartKind,
+    Piece,
+    PluginTables,
+    Purchase,
+    Range,
+    Step,
+    TemplateNeed,
+    Verdict,
+)
+from sparewell.extend.fields import (
+    Field,
+    FieldType,
+    Inputs,
+    Output,
+    OutputType,
+    Setting,
+    Value,
+)
+from sparewell.extend.hooks import hook
+from sparewell.measure.length import (
+    NANOMETRES_PER_64TH,
+    NANOMETRES_PER_INCH,
+    NANOMETRES_PER_MILLIMETRE,
+    length_in_all_units,
+    length_text,
+    millimetres,
+    parse_length,
+    sixty_fourths,
+)
+
+__all__ = [
+    "NANOMETRES_PER_64TH",
+    "NANOMETRES_PER_INCH",
+    "NANOMETRES_PER_MILLIMETRE",
+    "AgeingRule",
+    "Answer",
+    "Calculator",
+    "CautionRule",
+    "Envelope",
+    "Field",
+    "FieldType",
+    "FillingSystem",
+    "ImpossibleInput",
+    "Inputs",
+    "Judgement",
+    "KindDimension",
+    "Output",
+    "OutputType",
+    "PartKind",
+    "Piece",
+    "PluginTables",
+    "Purchase",
+    "Range",
+    "Setting",
+    "Step",
+    "TemplateNeed",
+    "Value",
+    "Verdict",
+    "hook",
+    "length_in_all_units",
+    "length_text",
+    "millimetres",
+    "parse_length",
+    "sixty_fourths",
+]

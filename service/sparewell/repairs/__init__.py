@@ -1,0 +1,1 @@
+"""Pens, readings, filling systems, jobs, needs and plans."""

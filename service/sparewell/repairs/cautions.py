@@ -1,0 +1,61 @@
+"""Which cautions a pen and the steps of its repair call for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from sparewell.extend.declarations import CautionRule
+from sparewell.extend.host import Declarations
+from sparewell.repairs.materials import as_known
+
+
+@dataclass(frozen=True)
+class Caution:
+    """One caution, the steps it stands before, and whether it may be switched off."""
+
+    caution: str
+    source: str
+    steps: tuple[str, ...]
+    dismissible: bool
+
+
+def cautions_for(
+    declared: Declarations, materials: Sequence[str], steps: Iterable[Mapping[str, Any]]
+) -> list[Caution]:
+    """Return the cautions for a pen and its steps; those that cannot be switched off first.
+
+    A material that is not known counts as the one that the step would harm most: casein for
+    water, celluloid for heat.
+    """
+    known, has_unknown = as_known(materials)
+    all_steps = list(steps)
+    found = []
+    for rule in declared.caution_rules.values():
+        if not _concerns(rule, known, has_unknown=has_unknown):
+            continue
+        names = tuple(
+            dict.fromkeys(str(step["name"]) for step in all_steps if _happens(rule, step))
+        )
+        if names:
+            found.append(Caution(_worded(rule, known), rule.source, names, rule.dismissible))
+    return sorted(found, key=lambda caution: (caution.dismissible, caution.caution))
+
+
+def _concerns(rule: CautionRule, known: frozenset[str], *, has_unknown: bool) -> bool:
+    if rule.material is None or rule.material in known:
+        return True
+    return has_unknown and not rule.dismissible
+
+
+def _happens(rule: CautionRule, step: Mapping[str, Any]) -> bool:
+    return (rule.step is None or rule.step == step["name"]) and (
+        rule.substance is None or rule.substance == step["substance"]
+    )
+
+
+def _worded(rule: CautionRule, known: frozenset[str]) -> str:
+    if rule.material is None or rule.material in known:
+        return rule.caution
+    return f"What this pen is made of is not fully known, so: {rule.caution}"

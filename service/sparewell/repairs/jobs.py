@@ -1,0 +1,158 @@
+"""Jobs and what they need: opening, closing, cancelling."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from sparewell.database.numbers import JOB_PREFIX, id_of
+from sparewell.database.transaction import locked
+from sparewell.errors import Conflict, NotFound, Problem
+from sparewell.extend.declarations import FillingSystem
+from sparewell.extend.work import Work
+from sparewell.repairs.pens import check_filling_system
+from sparewell.repairs.tables import Job, Need, Pen
+from sparewell.stock import reservations
+from sparewell.stock.tables import Reservation
+
+OPEN, CLOSED, CANCELLED = "open", "closed", "cancelled"
+
+
+@dataclass(frozen=True)
+class Cover:
+    """How much of a need is promised, and how much is used already."""
+
+    promised: int = 0
+    used: int = 0
+
+    def remaining(self, need: Need) -> int:
+        """Return how many pieces the need still lacks."""
+        return max(0, need.quantity - self.promised - self.used)
+
+    def state(self, need: Need) -> str:
+        """How a need stands: open, promised, or met."""
+        if self.used >= need.quantity:
+            return "met"
+        return "promised" if self.remaining(need) == 0 else "open"
+
+
+def find_job(session: Session, number: str) -> Job:
+    """Return a job by its number. Raises :class:`NotFound`."""
+    job = session.get(Job, id_of(JOB_PREFIX, number))
+    if job is None:
+        raise NotFound(f"there is no job {number!r}")
+    return job
+
+
+def open_job(work: Work, pen: Pen, note: str = "") -> Job:
+    """Open a job on a pen, with its own copy of the filling system's template."""
+    check_filling_system(work.declared, pen.filling_system)
+    system = work.declared.filling_systems[pen.filling_system]
+    job = Job(
+        pen=pen,
+        state=OPEN,
+        template=_template(system),
+        note=note,
+        created_at=work.now,
+        needs=[
+            Need(
+                kind=need.kind,
+                quantity=need.quantity,
+                calculator=need.calculator,
+                optional=need.optional,
+                seals_where=need.seals_where,
+            )
+            for need in system.needs
+        ],
+    )
+    work.session.add(job)
+    work.session.flush()
+    return job
+
+
+def _template(system: FillingSystem) -> dict[str, Any]:
+    return {
+        "name": system.name,
+        "title": system.title,
+        "readings": list(system.readings),
+        "consumables": list(system.consumables),
+        "steps": [asdict(step) for step in system.steps],
+        "notes": list(system.notes),
+        "given": dict(system.given),
+        "sources": list(system.sources),
+    }
+
+
+def covers(session: Session, jobs: Iterable[Job]) -> Mapping[int, Cover]:
+    """Return, by need, what is promised and used; one statement however many jobs."""
+    needs = [need.id for job in jobs for need in job.needs]
+    statement = (
+        select(
+            Reservation.need_id,
+            func.sum(Reservation.promised),
+            func.sum(Reservation.used),
+        )
+        .where(Reservation.need_id.in_(needs))
+        .group_by(Reservation.need_id)
+    )
+    found = {
+        need_id: Cover(int(promised), int(used))
+        for need_id, promised, used in session.execute(statement)
+    }
+    return {need_id: found.get(need_id, Cover()) for need_id in needs}
+
+
+def locked_open(work: Work, job: Job) -> Job:
+    """Lock a job that is still open. Raises :class:`Conflict`."""
+    job = locked(work.session, job)
+    if job.state != OPEN:
+        raise Conflict(f"{job.number} is {job.state}; nothing more can be done on it")
+    return job
+
+
+def close_job(work: Work, job: Job, note: str = "") -> Job:
+    """Close a job. Raises :class:`Conflict` while anything is still promised to it."""
+    job = locked_open(work, job)
+    held = _held(work.session, job)
+    if held:
+        raise Conflict(
+            f"{job.number} still has pieces promised: use, spoil or release them first",
+            [
+                Problem(
+                    "",
+                    f"reservation {row.id} holds {row.promised} of lot {row.lot_id}",
+                    {"reservation": row.id},
+                )
+                for row in held
+            ],
+        )
+    return _end(work, job, CLOSED, note)
+
+
+def cancel_job(work: Work, job: Job, note: str = "") -> Job:
+    """Cancel a job and give up everything promised to it."""
+    job = locked_open(work, job)
+    reservations.release_all(work, _held(work.session, job), note or f"{job.number} cancelled")
+    return _end(work, job, CANCELLED, note)
+
+
+def _held(session: Session, job: Job) -> list[Reservation]:
+    statement = (
+        select(Reservation)
+        .where(Reservation.job_id == job.id, Reservation.promised > 0)
+        .order_by(Reservation.id)
+    )
+    return list(session.scalars(statement))
+
+
+def _end(work: Work, job: Job, state: str, note: str) -> Job:
+    job.state = state
+    job.ended_at = work.now
+    if note:
+        job.note = f"{job.note}\n{note}".strip()[:2000]
+    work.session.flush()
+    return job

@@ -1,0 +1,32 @@
+"""What pens are made of, and the rule that the unknown is the worst case."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+# Each name people use, and the one the caution rules know it by.
+KNOWN_MATERIALS = {
+    "celluloid": "celluloid",
+    "cellulose nitrate": "celluloid",
+    "casein": "casein",
+    "hard rubber": "hard rubber",
+    "ebonite": "hard rubber",
+    "vulcanite": "hard rubber",
+    "acrylic": "acrylic",
+    "polystyrene": "polystyrene",
+    "cellulose acetate": "cellulose acetate",
+    "moulded plastic": "moulded plastic",
+    "metal": "metal",
+    "silver": "metal",
+    "gold": "metal",
+    "brass": "metal",
+    "steel": "metal",
+    "wood": "wood",
+}
+
+
+def as_known(materials: Sequence[str]) -> tuple[frozenset[str], bool]:
+    """Return the materials the rules know, and whether anything about the pen is unknown."""
+    found = [KNOWN_MATERIALS.get(material.strip().lower()) for material in materials]
+    known = frozenset(material for material in found if material is not None)
+    return known, None in found or not found

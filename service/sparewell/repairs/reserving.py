@@ -1,0 +1,135 @@
+"""Promising pieces to a job: the best set for all its open needs, or a lot that a person names."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from sparewell.errors import Broken, Conflict, Impossible, Problem
+from sparewell.extend.work import Work
+from sparewell.fitting.operations import judge_lot
+from sparewell.repairs.jobs import covers, locked_open
+from sparewell.repairs.plans import NeedPlan, missing_inputs, plan_job, run_for
+from sparewell.repairs.tables import Job, Need
+from sparewell.stock import reservations
+from sparewell.stock.reservations import Promise
+from sparewell.stock.tables import Lot, Reservation
+
+LOOKS = 4
+
+
+def reserve_best(work: Work, job: Job, note: str = "") -> list[Reservation]:
+    """Reserve the best set for every open need that is not optional: all of it or nothing.
+
+    When somebody else takes a piece between the look and the promise, the plan is made anew.
+    Raises :class:`Conflict` naming each need that is short.
+    """
+    job = locked_open(work, job)
+    reservations.lapse_expired(work)
+    for _ in range(LOOKS):
+        plans = [
+            plan
+            for plan in plan_job(work, job).needs
+            if not plan.need.optional and plan.cover.remaining(plan.need)
+        ]
+        if not plans:
+            raise Conflict(f"{job.number} has no open need: everything is promised or used")
+        _refuse_short(job, plans)
+        promises = [
+            Promise(
+                taking.lot_id,
+                taking.quantity,
+                job.id,
+                plan.need.id,
+                taking.verdict,
+                taking.why,
+                note,
+            )
+            for plan in plans
+            for taking in plan.best
+        ]
+        made = reservations.promise_all(work, promises)
+        if made is not None:
+            return made
+        work.session.expire_all()
+    raise Conflict("others were faster each time; look at the plan again")
+
+
+def _refuse_short(job: Job, plans: Sequence[NeedPlan]) -> None:
+    short = [plan for plan in plans if plan.short]
+    if not short:
+        return
+    raise Conflict(
+        f"{job.number} is short, so nothing was reserved: "
+        + "; ".join(_sentence(plan) for plan in short),
+        [
+            Problem(
+                "",
+                _sentence(plan),
+                {"need": plan.need.id, "kind": plan.need.kind, "short": plan.short},
+            )
+            for plan in short
+        ],
+    )
+
+
+def _sentence(plan: NeedPlan) -> str:
+    wanted = f"need {plan.need.id} ({plan.need.kind}) lacks {plan.short}"
+    if plan.problem:
+        return f"{wanted}: {plan.problem}"
+    if plan.found and plan.found.refused:
+        first = plan.found.refused[0]
+        return f"{wanted}: lot {first.lot.id}, the nearest, will not do: {first.why}"
+    return f"{wanted}: nothing of the kind is in hand"
+
+
+def reserve_lot(
+    work: Work, job: Job, lot_id: int, quantity: int | None, note: str = ""
+) -> list[Reservation]:
+    """Reserve pieces of a lot that a person names, whatever the calculator thinks of it.
+
+    They cover a need of its kind first; the rest is extra. The verdict is kept with it.
+    """
+    job = locked_open(work, job)
+    lot = work.session.get(Lot, lot_id)
+    if lot is None:
+        raise Impossible.at("/lot", f"there is no lot {lot_id}")
+    reservations.lapse_expired(work, lot.id)
+    need, remaining = _need_of_kind(work, job, lot.kind)
+    pieces = quantity or remaining or 1
+    verdict, why = _verdict(work, job, need, lot)
+    promise = Promise(lot.id, pieces, job.id, need.id if need else None, verdict, why, note)
+    made = reservations.promise_all(work, [promise])
+    if made is None:
+        work.session.refresh(lot)
+        holders = reservations.open_on(work.session, lot.id)
+        holding = sorted({holder.job for holder in holders})
+        raise Conflict(
+            f"{pieces} of lot {lot.id} wanted, and {lot.available} available"
+            + (f"; the others are promised to {', '.join(holding)}" if holding else ""),
+            [Problem("/quantity", f"at most {lot.available}", {"jobs": holding})],
+        )
+    return made
+
+
+def _need_of_kind(work: Work, job: Job, kind: str) -> tuple[Need | None, int]:
+    """Return the need that pieces of a kind would cover, and how much of it is open."""
+    cover = covers(work.session, [job])
+    needs = [need for need in job.needs if need.kind == kind and cover[need.id].remaining(need)]
+    if not needs:
+        return None, 0
+    need = min(needs, key=lambda need: (need.optional, need.id))
+    return need, cover[need.id].remaining(need)
+
+
+def _verdict(work: Work, job: Job, need: Need | None, lot: Lot) -> tuple[str | None, str | None]:
+    calculator = need.calculator if need else None
+    if calculator is None or calculator not in work.declared.calculators:
+        return None, None
+    run = run_for(work, job, calculator)
+    if not run.calculator.fits_pieces or missing_inputs(run):
+        return None, None
+    try:
+        judged = judge_lot(work, run, lot)
+    except (Impossible, Broken):
+        return None, None
+    return judged.verdict.value, judged.why

@@ -1,0 +1,301 @@
+"""Pens, jobs, plans and promises over HTTP."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from sqlalchemy import select
+
+from sparewell.database.numbers import PEN_PREFIX, id_of
+from sparewell.database.transaction import locked
+from sparewell.edge.api import Blueprint
+from sparewell.edge.context import work
+from sparewell.edge.paging import all_in_one, answer, page_of
+from sparewell.extend.declarations import FillingSystem
+from sparewell.fitting.operations import DEFAULT_LIMIT
+from sparewell.fitting.views import show_candidate, show_refused
+from sparewell.measure.length import millimetres
+from sparewell.repairs import jobs, pens, reserving
+from sparewell.repairs.jobs import Cover
+from sparewell.repairs.plans import NeedPlan, plan_job
+from sparewell.repairs.schemas import (
+    ChangedJobSchema,
+    ChangedPenSchema,
+    EndJobSchema,
+    FillingSystemPageSchema,
+    JobArguments,
+    JobPageSchema,
+    JobSchema,
+    NewJobSchema,
+    NewPenSchema,
+    NewReadingsSchema,
+    NewReservationSchema,
+    PenArguments,
+    PenPageSchema,
+    PenSchema,
+    PlanSchema,
+    ReservationsSchema,
+)
+from sparewell.repairs.tables import Job, Pen, Reading
+from sparewell.stock.views import show_reservation
+
+blueprint = Blueprint(
+    "repairs", __name__, url_prefix="/v1", description="Pens, readings, jobs, plans, promises"
+)
+
+
+def show_pen(pen: Pen) -> dict[str, Any]:
+    """Return a pen as its schema shows it."""
+    present = pens.present_readings(pen)
+    return {
+        "number": pen.number,
+        "called": pen.called,
+        "filling_system": pen.filling_system,
+        "materials": pen.materials,
+        "readings": {name: _show_reading(reading) for name, reading in present.items()},
+        "all_readings": [
+            _show_reading(reading) for reading in sorted(pen.readings, key=lambda row: row.id)
+        ],
+        "note": pen.note,
+        "created_at": pen.created_at,
+        "warnings": pens.reading_warnings(work().declared, pen),
+    }
+
+
+def _show_reading(reading: Reading) -> dict[str, Any]:
+    length = reading.value_nanometres
+    return {
+        "name": reading.name,
+        "value": reading.value_text if length is None else millimetres(length),
+        "entered": reading.entered,
+        "instrument": reading.instrument,
+        "spread": reading.spread_nanometres,
+        "actor": reading.actor,
+        "person": reading.person,
+        "at": reading.at,
+    }
+
+
+def show_job(job: Job, covers: Mapping[int, Cover] | None = None) -> dict[str, Any]:
+    """Return a job as its schema shows it."""
+    if covers is None:
+        covers = jobs.covers(work().session, [job])
+    return {
+        "number": job.number,
+        "pen": job.pen.number,
+        "state": job.state,
+        "filling_system": job.template["name"],
+        "needs": [
+            {
+                "id": need.id,
+                "kind": need.kind,
+                "quantity": need.quantity,
+                "calculator": need.calculator,
+                "optional": need.optional,
+                "seals_where": need.seals_where,
+                "state": covers[need.id].state(need),
+                "promised": covers[need.id].promised,
+                "used": covers[need.id].used,
+            }
+            for need in job.needs
+        ],
+        "consumables": job.template["consumables"],
+        "steps": job.template["steps"],
+        "notes": job.template["notes"],
+        "note": job.note,
+        "created_at": job.created_at,
+        "ended_at": job.ended_at,
+    }
+
+
+def _show_need_plan(plan: NeedPlan) -> dict[str, Any]:
+    found = plan.found
+    return {
+        "id": plan.need.id,
+        "kind": plan.need.kind,
+        "quantity": plan.need.quantity,
+        "calculator": plan.need.calculator,
+        "optional": plan.need.optional,
+        "state": plan.cover.state(plan.need),
+        "result": found.calculation.result if found else None,
+        "candidates": [show_candidate(each) for each in found.candidates[:DEFAULT_LIMIT]]
+        if found
+        else [],
+        "refused": [show_refused(each) for each in found.refused] if found else [],
+        "best": [{"lot": taking.lot_id, "quantity": taking.quantity} for taking in plan.best],
+        "short": plan.short,
+        "to_buy": found.to_buy if found else [],
+        "missing": plan.missing,
+        "problem": plan.problem,
+        "warnings": found.calculation.warnings if found else [],
+    }
+
+
+def _show_system(system: FillingSystem) -> dict[str, Any]:
+    fields = pens.readable_fields(work().declared)
+    return {
+        "name": system.name,
+        "title": system.title,
+        "needs": system.needs,
+        "readings": [
+            {
+                "name": name,
+                "title": fields[name].title if name in fields else name,
+                "how": fields[name].how if name in fields else "",
+            }
+            for name in system.readings
+        ],
+        "consumables": system.consumables,
+        "steps": system.steps,
+        "notes": system.notes,
+        "sources": system.sources,
+    }
+
+
+@blueprint.route("/filling-systems")
+@blueprint.response(200, FillingSystemPageSchema)
+def list_filling_systems() -> Any:
+    """List the filling systems: what each needs, and how its readings are taken."""
+    rows = list(work().declared.filling_systems.values())
+    return answer("filling_systems", all_in_one(rows), _show_system)
+
+
+@blueprint.route("/pens", methods=["POST"])
+@blueprint.arguments(NewPenSchema)
+@blueprint.etag
+@blueprint.response(201, PenSchema)
+def add_pen(body: dict[str, Any]) -> Any:
+    """Put a pen on the bench."""
+    pen = pens.create_pen(work(), pens.NewPen(**body))
+    return show_pen(pen), {"Location": f"/v1/pens/{pen.number}"}
+
+
+@blueprint.route("/pens")
+@blueprint.arguments(PenArguments, location="query")
+@blueprint.response(200, PenPageSchema)
+def list_pens(arguments: dict[str, Any]) -> Any:
+    """List the pens, oldest first."""
+    statement = select(Pen)
+    if "filling_system" in arguments:
+        statement = statement.where(Pen.filling_system == arguments["filling_system"])
+    return answer("pens", page_of(work().session, statement, Pen.id, arguments), show_pen)
+
+
+@blueprint.route("/pens/<identifier:number>")
+@blueprint.etag
+@blueprint.response(200, PenSchema)
+def get_pen(number: str) -> Any:
+    """Return one pen with all its readings."""
+    return show_pen(pens.find_pen(work().session, number))
+
+
+@blueprint.route("/pens/<identifier:number>", methods=["PATCH"])
+@blueprint.arguments(ChangedPenSchema)
+@blueprint.etag
+@blueprint.response(200, PenSchema)
+def patch_pen(body: dict[str, Any], number: str) -> Any:
+    """Change what is said of a pen."""
+    pen = locked(work().session, pens.find_pen(work().session, number))
+    blueprint.check_etag(show_pen(pen), PenSchema)
+    return show_pen(pens.change_pen(work(), pen, body))
+
+
+@blueprint.route("/pens/<identifier:number>/readings", methods=["POST"])
+@blueprint.arguments(NewReadingsSchema)
+@blueprint.etag
+@blueprint.response(201, PenSchema)
+def add_readings(body: dict[str, Any], number: str) -> Any:
+    """Add readings to a pen; the earlier ones stay."""
+    pen = locked(work().session, pens.find_pen(work().session, number))
+    return show_pen(pens.add_readings(work(), pen, body["readings"]))
+
+
+@blueprint.route("/jobs", methods=["POST"])
+@blueprint.arguments(NewJobSchema)
+@blueprint.etag
+@blueprint.response(201, JobSchema)
+def add_job(body: dict[str, Any]) -> Any:
+    """Open a job on a pen, with a copy of its filling system's template."""
+    pen = pens.find_pen(work().session, body["pen"], "/pen")
+    job = jobs.open_job(work(), pen, body["note"])
+    return show_job(job), {"Location": f"/v1/jobs/{job.number}"}
+
+
+@blueprint.route("/jobs")
+@blueprint.arguments(JobArguments, location="query")
+@blueprint.response(200, JobPageSchema)
+def list_jobs(arguments: dict[str, Any]) -> Any:
+    """List the jobs, oldest first."""
+    statement = select(Job)
+    if "state" in arguments:
+        statement = statement.where(Job.state == arguments["state"])
+    if "pen" in arguments:
+        statement = statement.where(Job.pen_id == id_of(PEN_PREFIX, arguments["pen"]))
+    page = page_of(work().session, statement, Job.id, arguments)
+    covers = jobs.covers(work().session, page.rows)
+    return answer("jobs", page, lambda job: show_job(job, covers))
+
+
+@blueprint.route("/jobs/<identifier:number>")
+@blueprint.etag
+@blueprint.response(200, JobSchema)
+def get_job(number: str) -> Any:
+    """Return one job."""
+    return show_job(jobs.find_job(work().session, number))
+
+
+@blueprint.route("/jobs/<identifier:number>", methods=["PATCH"])
+@blueprint.arguments(ChangedJobSchema)
+@blueprint.etag
+@blueprint.response(200, JobSchema)
+def patch_job(body: dict[str, Any], number: str) -> Any:
+    """Change a job's note."""
+    job = locked(work().session, jobs.find_job(work().session, number))
+    blueprint.check_etag(show_job(job), JobSchema)
+    job.note = body.get("note", job.note)
+    work().session.flush()
+    return show_job(job)
+
+
+@blueprint.route("/jobs/<identifier:number>/plan")
+@blueprint.response(200, PlanSchema)
+def get_plan(number: str) -> Any:
+    """Work out which pieces a job can have, what is short, and what to mind. Takes nothing."""
+    job = jobs.find_job(work().session, number)
+    plan = plan_job(work(), job)
+    return {
+        "job": job.number,
+        "needs": [_show_need_plan(need) for need in plan.needs],
+        "complete": plan.complete,
+        "cautions": plan.cautions,
+    }
+
+
+@blueprint.route("/jobs/<identifier:number>/reservations", methods=["POST"])
+@blueprint.arguments(NewReservationSchema)
+@blueprint.response(201, ReservationsSchema)
+def add_reservations(body: dict[str, Any], number: str) -> Any:
+    """Reserve the best set for all open needs, or pieces of a named lot: all of it or nothing."""
+    job = jobs.find_job(work().session, number)
+    if "lot" in body:
+        made = reserving.reserve_lot(work(), job, body["lot"], body.get("quantity"), body["note"])
+    else:
+        made = reserving.reserve_best(work(), job, body["note"])
+    return {"reservations": [show_reservation(reservation) for reservation in made]}
+
+
+@blueprint.route("/jobs/<identifier:number>/close", methods=["POST"])
+@blueprint.arguments(EndJobSchema)
+@blueprint.response(200, JobSchema)
+def close_job(body: dict[str, Any], number: str) -> Any:
+    """Close a job; nothing may be promised to it any more."""
+    return show_job(jobs.close_job(work(), jobs.find_job(work().session, number), body["note"]))
+
+
+@blueprint.route("/jobs/<identifier:number>/cancel", methods=["POST"])
+@blueprint.arguments(EndJobSchema)
+@blueprint.response(200, JobSchema)
+def cancel_job(body: dict[str, Any], number: str) -> Any:
+    """Cancel a job and give up everything promised to it."""
+    return show_job(jobs.cancel_job(work(), jobs.find_job(work().session, number), body["note"]))

@@ -1,0 +1,1 @@
+"""Places, lots, movements and reservations."""

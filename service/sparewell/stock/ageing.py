@@ -1,0 +1,40 @@
+"""Until when a lot should be fitted: the ageing rule of its material, in the workshop's scheme."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from sparewell.extend.fields import Value
+from sparewell.extend.host import Declarations
+from sparewell.measure.made_on import add_years
+from sparewell.stock.settings import AGEING_SCHEME
+from sparewell.stock.tables import Lot
+
+
+@dataclass(frozen=True)
+class FitBy:
+    """The last day on which a lot should be fitted, and from which day that was counted.
+
+    `counted_from` is "made_on" or, where the making date is unknown, "arrived_at".
+    """
+
+    day: date | None
+    scheme: str | None = None
+    counted_from: str | None = None
+
+    def is_past(self, today: date) -> bool:
+        """Whether the day is over."""
+        return self.day is not None and self.day < today
+
+
+def fit_by(lot: Lot, declared: Declarations, settings: Mapping[str, Value | None]) -> FitBy:
+    """Return until when a lot should be fitted; no rule for its material means no date."""
+    scheme = str(settings[AGEING_SCHEME.name])
+    rule = declared.ageing_rules.get(f"{scheme}_{lot.material}") if lot.material else None
+    if rule is None or rule.years is None:
+        return FitBy(None, rule.scheme if rule else None)
+    if lot.made_from is not None:
+        return FitBy(add_years(lot.made_from, rule.years), rule.scheme, "made_on")
+    return FitBy(add_years(lot.arrived_at.date(), rule.years), rule.scheme, "arrived_at")

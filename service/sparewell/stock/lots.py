@@ -1,0 +1,305 @@
+"""Lots: their arrival, what is measured on them, and what is done with the pieces that lie free."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from sparewell.catalogue.operations import (
+    checked_dimensions,
+    contradiction,
+    find_part,
+    kind_named,
+    known_material,
+    refuse_contradictions,
+    set_dimensions,
+)
+from sparewell.catalogue.tables import Part, column_of
+from sparewell.database.transaction import locked
+from sparewell.errors import Conflict, Impossible, NotFound, Problem
+from sparewell.extend.work import Work
+from sparewell.measure.dimensions import DIMENSIONS
+from sparewell.measure.entered import EnteredLength
+from sparewell.measure.made_on import MadeOn
+from sparewell.measure.money import take_share
+from sparewell.stock import reservations
+from sparewell.stock.ledger import Line, change_balance, record
+from sparewell.stock.places import drawer_named
+from sparewell.stock.tables import Lot
+
+CONFIDENCES = ("label", "tested", "unknown")
+MOST_IN_A_LOT = 1_000_000
+
+
+@dataclass(frozen=True)
+class NewLot:
+    """What is said of pieces that came together."""
+
+    part: str
+    drawer: str
+    quantity: int
+    measured: Mapping[str, EnteredLength] = field(default_factory=dict)
+    material: str | None = None
+    material_confidence: str | None = None
+    label: str | None = None
+    made_on: MadeOn | None = None
+    cost: int | None = None
+    note: str = ""
+
+
+def find_lot(session: Session, lot_id: int) -> Lot:
+    """Return a lot by its id. Raises :class:`NotFound`."""
+    lot = session.get(Lot, lot_id)
+    if lot is None:
+        raise NotFound(f"there is no lot {lot_id}")
+    return lot
+
+
+def arrive(work: Work, new: NewLot) -> Lot:
+    """Take pieces in. Raises :class:`Impossible`."""
+    try:
+        part = find_part(work.session, new.part)
+    except NotFound as error:
+        raise Impossible.at("/part", f"{error.detail}; POST /v1/parts makes one") from error
+    place = drawer_named(work.session, new.drawer)
+    kind = kind_named(work.declared, part.kind, "/part")
+    lot = Lot(
+        kind=part.kind,
+        part=part,
+        place=place,
+        label=new.label,
+        material=known_material(kind, new.material) if new.material else part.material,
+        material_confidence=new.material_confidence or ("label" if new.material else "unknown"),
+        arrived_at=work.now,
+        note=new.note,
+        cost_minor=new.cost,
+        in_hand=new.quantity,
+        promised=0,
+        has_available=True,
+        measured={},
+    )
+    _set_made_on(lot, new.made_on, work.now.date())
+    _set_measured(work, lot, part, new.measured)
+    work.session.add(lot)
+    work.session.flush()
+    record(
+        work,
+        new.note,
+        Line(lot, "arrived", new.quantity, new.quantity, cost_change_minor=new.cost or 0),
+    )
+    return lot
+
+
+def change_lot(work: Work, lot: Lot, changes: Mapping[str, object]) -> Lot:
+    """Change what a locked lot says; `measured` is merged, a null takes one reading away."""
+    kind = work.declared.kinds.get(lot.kind)
+    for name in ("label", "note", "material_confidence"):
+        if name in changes:
+            setattr(lot, name, changes[name])
+    if "material" in changes:
+        text = changes["material"]
+        lot.material = known_material(kind, str(text)) if kind and text else None
+    if "made_on" in changes:
+        made_on = changes["made_on"]
+        _set_made_on(lot, made_on if isinstance(made_on, MadeOn) else None, work.now.date())
+    measured = changes.get("measured")
+    if isinstance(measured, Mapping):
+        _set_measured(work, lot, lot.part, measured)
+    if "cost" in changes:
+        _change_cost(work, lot, changes["cost"])
+    work.session.flush()
+    return lot
+
+
+def _change_cost(work: Work, lot: Lot, cost: object) -> None:
+    if cost is None:
+        raise Impossible.at("/cost", "a cost can be changed, not taken away")
+    assert isinstance(cost, int)  # noqa: S101 - the schema reads money as minor units
+    before = lot.cost_minor or 0
+    lot.cost_minor = cost
+    record(work, "cost changed", Line(lot, "valued", 0, 0, cost_change_minor=cost - before))
+
+
+def follow_part(work: Work, part: Part) -> None:
+    """Give the lots of a changed part its nominal dimensions where they were not measured."""
+    statement = (
+        select(Lot)
+        .where(Lot.part_id == part.id)
+        .order_by(Lot.id)
+        .with_for_update(key_share=True, of=Lot)
+        .execution_options(populate_existing=True)
+    )
+    for lot in work.session.scalars(statement).unique():
+        _write_dimensions(lot, part, measured_nanometres(lot), "/dimensions")
+
+
+def measured_nanometres(lot: Lot) -> dict[str, int]:
+    """Return the dimensions that were measured on a lot, in nanometres."""
+    return {name: getattr(lot, column_of(name)) for name in DIMENSIONS if name in lot.measured}
+
+
+def basis(lot: Lot) -> dict[str, str]:
+    """Say of each known dimension whether it was measured on the lot or is the part's."""
+    return {name: "measured" if name in lot.measured else "nominal" for name in lot.dimensions}
+
+
+def _set_measured(
+    work: Work, lot: Lot, part: Part, changes: Mapping[str, EnteredLength | None]
+) -> None:
+    kind = kind_named(work.declared, part.kind, "/part")
+    present = {name: length for name, length in changes.items() if length is not None}
+    nanometres = measured_nanometres(lot) | checked_dimensions(kind, present, "/measured")
+    texts = {**lot.measured, **{name: length.text for name, length in present.items()}}
+    for name in changes.keys() - present.keys():
+        nanometres.pop(name, None)
+        texts.pop(name, None)
+    lot.measured = texts
+    _write_dimensions(lot, part, nanometres, "/measured")
+
+
+def _write_dimensions(lot: Lot, part: Part, measured: Mapping[str, int], pointer: str) -> None:
+    """Fill the columns: what is measured counts, and a nominal that contradicts it is left out."""
+    refuse_contradictions(measured, pointer)
+    merged = {**part.dimensions, **measured}
+    while (fault := contradiction(merged)) is not None:
+        merged.pop("outside_diameter" if fault[0] in measured else fault[0])
+    set_dimensions(lot, merged)
+
+
+def _set_made_on(lot: Lot, made_on: MadeOn | None, today: date) -> None:
+    if made_on is not None and made_on.earliest > today:
+        raise Impossible.at("/made_on", f"{made_on.text} is still to come")
+    lot.made_on = made_on.text if made_on else None
+    lot.made_from = made_on.earliest if made_on else None
+
+
+def count(work: Work, lot: Lot, counted: int, note: str, release: Sequence[int] = ()) -> Lot:
+    """Set what is in hand to what was counted, pieces in trays included."""
+    lot = _locked_free(work, lot, release)
+    difference = counted - lot.in_hand
+    _take_out(work, lot, "counted", difference, note)
+    return lot
+
+
+def discard(work: Work, lot: Lot, quantity: int, note: str, release: Sequence[int] = ()) -> Lot:
+    """Throw pieces away."""
+    lot = _locked_free(work, lot, release)
+    if quantity > lot.in_hand:
+        raise Conflict(
+            f"only {lot.in_hand} in hand: {quantity} cannot be discarded",
+            [Problem("/quantity", f"at most {lot.in_hand}")],
+        )
+    _take_out(work, lot, "discarded", -quantity, note)
+    return lot
+
+
+def move(
+    work: Work,
+    lot: Lot,
+    drawer: str,
+    quantity: int | None,
+    note: str,
+    release: Sequence[int] = (),
+) -> Lot:
+    """Move pieces to another drawer; some of a lot become a lot of their own there.
+
+    Without a quantity the whole lot moves, promises and all. Returns the lot that lies there now.
+    """
+    place = drawer_named(work.session, drawer)
+    lot = _locked_free(work, lot, release)
+    if quantity is None:
+        quantity = lot.in_hand
+    if quantity > lot.in_hand or quantity == 0:
+        raise Conflict(
+            f"only {lot.in_hand} in hand: {quantity} cannot be moved",
+            [Problem("/quantity", f"at most {lot.in_hand}")],
+        )
+    if place.id == lot.place_id:
+        raise Conflict(f"lot {lot.id} lies in {drawer} already")
+    origin = lot.place_id
+    if quantity == lot.in_hand:
+        lot.place = place
+        work.session.flush()
+        record(work, note, Line(lot, "moved", 0, quantity, 0, place.id, origin))
+        return lot
+    _refuse_promised(work, lot, lot.in_hand - quantity)
+    return _move_some(work, lot, place.id, quantity, note)
+
+
+def _move_some(work: Work, lot: Lot, place_id: int, quantity: int, note: str) -> Lot:
+    """Split a lot: the moved pieces keep its measurements, age and their share of its cost."""
+    cost = take_share(lot.cost_minor, lot.in_hand, quantity) if lot.cost_minor is not None else None
+    there = Lot(
+        kind=lot.kind,
+        part=lot.part,
+        place_id=place_id,
+        parent_lot_id=lot.id,
+        label=lot.label,
+        measured=dict(lot.measured),
+        material=lot.material,
+        material_confidence=lot.material_confidence,
+        made_on=lot.made_on,
+        made_from=lot.made_from,
+        arrived_at=lot.arrived_at,
+        note=lot.note,
+        cost_minor=cost,
+        in_hand=quantity,
+        promised=0,
+        has_available=True,
+    )
+    set_dimensions(there, lot.dimensions)
+    origin = lot.place_id
+    if not change_balance(work.session, lot.id, in_hand=-quantity, cost_minor=-(cost or 0)):
+        raise Conflict(f"lot {lot.id} has just changed; look again")
+    work.session.add(there)
+    work.session.flush()
+    record(
+        work,
+        note,
+        Line(lot, "moved", -quantity, quantity, -(cost or 0), place_id, origin),
+        Line(there, "moved", quantity, quantity, cost or 0, place_id, origin),
+    )
+    return there
+
+
+def _locked_free(work: Work, lot: Lot, release: Sequence[int]) -> Lot:
+    """Release the named reservations of the lot, then lock it."""
+    reservations.lapse_expired(work, lot.id)
+    reservations.release_named(work, lot, release)
+    return locked(work.session, lot)
+
+
+def _take_out(work: Work, lot: Lot, verb: str, change: int, note: str) -> None:
+    _refuse_promised(work, lot, lot.in_hand + change)
+    if lot.in_hand + change > MOST_IN_A_LOT:
+        raise Impossible.at("/counted", f"a lot holds at most {MOST_IN_A_LOT}")
+    cost = 0
+    if change < 0 and lot.cost_minor is not None:
+        cost = -take_share(lot.cost_minor, lot.in_hand, -change)
+    if not change_balance(work.session, lot.id, in_hand=change, cost_minor=cost):
+        raise Conflict(f"lot {lot.id} has just changed; look again")
+    record(work, note, Line(lot, verb, change, abs(change), cost))
+
+
+def _refuse_promised(work: Work, lot: Lot, would_leave: int) -> None:
+    """Refuse what would leave less than is promised, naming the jobs and their reservations."""
+    if would_leave >= lot.promised:
+        return
+    holders = reservations.open_on(work.session, lot.id)
+    raise Conflict(
+        f"that would leave {would_leave} of lot {lot.id}, and {lot.promised} are promised to "
+        f"{', '.join(sorted({holder.job for holder in holders}))}",
+        [
+            Problem(
+                "/release",
+                f"reservation {holder.reservation} holds {holder.quantity} for {holder.job}; "
+                'name it in "release" to give them up',
+                {"job": holder.job, "reservation": holder.reservation},
+            )
+            for holder in holders
+        ],
+    )

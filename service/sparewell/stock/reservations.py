@@ -1,0 +1,279 @@
+"""Promises to jobs. Each promised piece ends exactly once: used, released, spoiled or lapsed.
+
+Locks are taken in one order everywhere, so that nobody waits in a circle: the job, then
+reservations by id, then lots by id.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from sparewell.database.numbers import JOB_PREFIX, number_of
+from sparewell.database.transaction import locked
+from sparewell.errors import Conflict, Impossible, NotFound, Problem
+from sparewell.extend.settings import present_values
+from sparewell.extend.work import Work
+from sparewell.measure.money import take_share
+from sparewell.stock.ledger import Line, change_balance, record
+from sparewell.stock.places import tray_of
+from sparewell.stock.settings import HOLD_LAPSES
+from sparewell.stock.tables import Lot, Reservation
+
+MOST_LAPSED_AT_ONCE = 500
+_MICROSECONDS_PER_HOUR = 3_600_000_000
+
+
+@dataclass(frozen=True)
+class Holder:
+    """Who holds pieces of a lot: the job's number, the reservation, how many."""
+
+    job: str
+    reservation: int
+    quantity: int
+
+
+@dataclass(frozen=True)
+class Promise:
+    """What is to be promised: pieces of a lot to a job, and for which need."""
+
+    lot_id: int
+    quantity: int
+    job_id: int
+    need_id: int | None = None
+    verdict: str | None = None
+    why: str | None = None
+    note: str = ""
+
+
+def find_reservation(session: Session, reservation_id: int) -> Reservation:
+    """Return a reservation by its id. Raises :class:`NotFound`."""
+    reservation = session.get(Reservation, reservation_id)
+    if reservation is None:
+        raise NotFound(f"there is no reservation {reservation_id}")
+    return reservation
+
+
+def open_on(session: Session, lot_id: int) -> list[Holder]:
+    """Return who holds pieces of a lot."""
+    statement = (
+        select(Reservation)
+        .where(Reservation.lot_id == lot_id, Reservation.promised > 0)
+        .order_by(Reservation.id)
+    )
+    return [
+        Holder(number_of(JOB_PREFIX, row.job_id), row.id, row.promised)
+        for row in session.scalars(statement)
+    ]
+
+
+def promise_all(work: Work, promises: Sequence[Promise]) -> list[Reservation] | None:
+    """Promise all of these or, where one lot has too few left, none, and return None."""
+    expires_at = _expiry(work)
+    with work.session.begin_nested() as attempt:
+        for promise in sorted(promises, key=lambda promise: promise.lot_id):
+            if not change_balance(work.session, promise.lot_id, promised=promise.quantity):
+                attempt.rollback()
+                return None
+        reservations = [_reservation(work, promise, expires_at) for promise in promises]
+        work.session.add_all(reservations)
+        work.session.flush()
+    return reservations
+
+
+def _reservation(work: Work, promise: Promise, expires_at: datetime | None) -> Reservation:
+    return Reservation(
+        lot_id=promise.lot_id,
+        job_id=promise.job_id,
+        need_id=promise.need_id,
+        quantity=promise.quantity,
+        promised=promise.quantity,
+        in_tray=0,
+        used=0,
+        released=0,
+        spoiled=0,
+        lapsed=0,
+        verdict=promise.verdict,
+        why=promise.why,
+        note=promise.note,
+        actor=work.actor.token,
+        person=work.actor.person,
+        created_at=work.now,
+        expires_at=expires_at,
+    )
+
+
+def _expiry(work: Work) -> datetime | None:
+    hours = present_values(work.session, work.declared)[HOLD_LAPSES.name]
+    if hours is None or isinstance(hours, str):
+        return None
+    return work.now + timedelta(microseconds=int(hours * _MICROSECONDS_PER_HOUR))
+
+
+def fetch(work: Work, reservation: Reservation, quantity: int | None, note: str) -> Reservation:
+    """Put held pieces into the job's tray, where they cannot lapse any more."""
+    reservation = _locked_open(work, reservation)
+    held = reservation.promised - reservation.in_tray
+    fetched = held if quantity is None else quantity
+    _refuse_too_many(fetched, held, "not yet in the tray")
+    if fetched == 0:
+        return reservation
+    reservation.in_tray += fetched
+    lot = _lot(work.session, reservation)
+    tray = tray_of(work, number_of(JOB_PREFIX, reservation.job_id))
+    record(work, note, _line(reservation, lot, "moved", fetched, tray.id, lot.place_id))
+    return reservation
+
+
+def use(work: Work, reservation: Reservation, quantity: int | None, note: str) -> Reservation:
+    """Fit pieces: they leave the stock for good."""
+    return _consume(work, reservation, quantity, note, "used", "fitted")
+
+
+def spoil(work: Work, reservation: Reservation, quantity: int | None, note: str) -> Reservation:
+    """Write off pieces ruined at fitting; what they were for is open again."""
+    return _consume(work, reservation, quantity, note, "spoiled", "spoiled")
+
+
+def _consume(
+    work: Work,
+    reservation: Reservation,
+    quantity: int | None,
+    note: str,
+    end: str,
+    verb: str,
+) -> Reservation:
+    reservation = _locked_open(work, reservation)
+    pieces = reservation.promised if quantity is None else quantity
+    _refuse_too_many(pieces, reservation.promised, "still promised")
+    lot = locked(work.session, _lot(work.session, reservation))
+    cost = take_share(lot.cost_minor, lot.in_hand, pieces) if lot.cost_minor is not None else 0
+    taken = change_balance(
+        work.session, lot.id, in_hand=-pieces, promised=-pieces, cost_minor=-cost
+    )
+    assert taken, "a lot holds what it has promised"  # noqa: S101 - the CHECK says it too
+    _end(reservation, pieces, end, from_tray=min(reservation.in_tray, pieces))
+    line = Line(
+        lot,
+        verb,
+        -pieces,
+        pieces,
+        -cost,
+        reservation_id=reservation.id,
+        job_id=reservation.job_id,
+    )
+    record(work, note, line)
+    return reservation
+
+
+def release(work: Work, reservation: Reservation, quantity: int | None, note: str) -> Reservation:
+    """Give up promised pieces; those in the tray go back to their drawer."""
+    reservation = _locked_open(work, reservation)
+    pieces = reservation.promised if quantity is None else quantity
+    _refuse_too_many(pieces, reservation.promised, "still promised")
+    _give_up(work, reservation, pieces, "released", note)
+    return reservation
+
+
+def release_all(work: Work, reservations: Sequence[Reservation], note: str) -> None:
+    """Give up everything these still promise, in the order that keeps races apart."""
+    rows = [locked(work.session, row) for row in sorted(reservations, key=lambda row: row.id)]
+    for row in sorted(rows, key=lambda row: row.lot_id):
+        if row.promised:
+            _give_up(work, row, row.promised, "released", note)
+
+
+def release_named(work: Work, lot: Lot, reservation_ids: Sequence[int]) -> None:
+    """Give up the named reservations of a lot. Raises :class:`Impossible` for any other."""
+    rows = []
+    for position, reservation_id in enumerate(reservation_ids):
+        row = work.session.get(Reservation, reservation_id)
+        if row is None or row.lot_id != lot.id:
+            raise Impossible.at(
+                f"/release/{position}", f"{reservation_id} is no reservation of lot {lot.id}"
+            )
+        rows.append(row)
+    release_all(work, rows, "released for a count, a discard or a move")
+
+
+def lapse_expired(work: Work, lot_id: int | None = None) -> int:
+    """End the holds whose time is over and that were not fetched; return how many pieces."""
+    statement = (
+        select(Reservation)
+        .where(
+            Reservation.expires_at <= work.now,
+            Reservation.promised > Reservation.in_tray,
+        )
+        .order_by(Reservation.id)
+        .limit(MOST_LAPSED_AT_ONCE)
+        .with_for_update(key_share=True)
+        .execution_options(populate_existing=True)
+    )
+    if lot_id is not None:
+        statement = statement.where(Reservation.lot_id == lot_id)
+    rows = work.session.scalars(statement).all()
+    lapsed = 0
+    for row in sorted(rows, key=lambda row: row.lot_id):
+        pieces = row.promised - row.in_tray
+        _give_up(work, row, pieces, "lapsed", "")
+        lapsed += pieces
+    return lapsed
+
+
+def _give_up(work: Work, reservation: Reservation, pieces: int, end: str, note: str) -> None:
+    """Free promised pieces, those not yet fetched first."""
+    held = reservation.promised - reservation.in_tray
+    from_tray = max(0, pieces - held)
+    freed = change_balance(work.session, reservation.lot_id, promised=-pieces)
+    assert freed, "a lot has promised what its reservations hold"  # noqa: S101 - as above
+    _end(reservation, pieces, end, from_tray=from_tray)
+    if from_tray:
+        lot = _lot(work.session, reservation)
+        tray = tray_of(work, number_of(JOB_PREFIX, reservation.job_id))
+        record(work, note, _line(reservation, lot, "moved", from_tray, lot.place_id, tray.id))
+    work.session.flush()
+
+
+def _end(reservation: Reservation, pieces: int, end: str, *, from_tray: int) -> None:
+    """Count pieces as ended; the end of the last one names the reservation's end."""
+    setattr(reservation, end, getattr(reservation, end) + pieces)
+    reservation.promised -= pieces
+    reservation.in_tray -= from_tray
+    if reservation.promised == 0:
+        reservation.ended_as = end
+
+
+def _locked_open(work: Work, reservation: Reservation) -> Reservation:
+    """Lock a reservation that still promises something; a hold whose time is over has lapsed."""
+    reservation = locked(work.session, reservation)
+    held = reservation.promised - reservation.in_tray
+    if held and reservation.expires_at is not None and reservation.expires_at <= work.now:
+        _give_up(work, reservation, held, "lapsed", "")
+    if reservation.promised == 0:
+        raise Conflict(
+            f"reservation {reservation.id} has ended: it was {reservation.state}; "
+            "nothing of it is promised any more"
+        )
+    return reservation
+
+
+def _refuse_too_many(wanted: int, present: int, what: str) -> None:
+    if wanted > present:
+        raise Conflict(
+            f"{wanted} wanted, and {present} {'is' if present == 1 else 'are'} {what}",
+            [Problem("/quantity", f"at most {present}")],
+        )
+
+
+def _lot(session: Session, reservation: Reservation) -> Lot:
+    return session.get_one(Lot, reservation.lot_id)
+
+
+def _line(
+    reservation: Reservation, lot: Lot, verb: str, pieces: int, place_id: int, from_id: int
+) -> Line:
+    return Line(lot, verb, 0, pieces, 0, place_id, from_id, reservation.id, reservation.job_id)

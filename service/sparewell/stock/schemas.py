@@ -1,0 +1,232 @@
+"""What drawers, lots, movements and reservations look like in JSON."""
+
+from __future__ import annotations
+
+from marshmallow import fields, validate
+
+from sparewell.edge.fields import (
+    MOST_PIECES,
+    DimensionMap,
+    Length,
+    MadeOnDate,
+    Moment,
+    Money,
+    Schema,
+    Text,
+    identifier_text,
+    note,
+    pieces,
+    row_id,
+)
+from sparewell.edge.paging import PageArguments, page_schema
+from sparewell.measure.dimensions import DIMENSIONS
+from sparewell.stock.lots import CONFIDENCES
+
+RESERVATION_STATES = ("held", "in_tray", "used", "released", "spoiled", "lapsed")
+VERBS = ("arrived", "fitted", "spoiled", "counted", "discarded", "moved", "valued")
+
+
+class NewDrawerSchema(Schema):
+    """A new drawer; only the code is required."""
+
+    code = identifier_text(40, required=True)
+    note = note()
+
+
+class ChangedDrawerSchema(Schema):
+    """What may be changed of a drawer."""
+
+    note = Text(longest=2000, empty_allowed=True)
+
+
+class DrawerSchema(Schema):
+    """A drawer."""
+
+    code = fields.String(required=True)
+    note = fields.String(required=True)
+    created_at = Moment(required=True)
+
+
+class NewLotSchema(Schema):
+    """Pieces that came together; part, drawer and quantity are required."""
+
+    part = identifier_text(required=True)
+    drawer = identifier_text(40, required=True)
+    quantity = pieces(required=True)
+    measured = DimensionMap(load_default=dict)
+    material = Text(longest=60)
+    material_confidence = fields.String(validate=validate.OneOf(CONFIDENCES))
+    label = Text(metadata={"description": "what the packet says: a claim"})
+    made_on = MadeOnDate(load_default=None)
+    cost = Money(load_default=None)
+    note = note()
+
+
+class ChangedLotSchema(Schema):
+    """What may be changed of a lot; `measured` is merged into what it has."""
+
+    measured = DimensionMap(nulls_allowed=True)
+    material = Text(longest=60, allow_none=True)
+    material_confidence = fields.String(validate=validate.OneOf(CONFIDENCES))
+    label = Text(allow_none=True)
+    made_on = MadeOnDate()
+    cost = Money()
+    note = Text(longest=2000, empty_allowed=True)
+
+
+class LotSchema(Schema):
+    """Pieces that came together. Lengths are millimetres."""
+
+    id = fields.Integer(required=True)
+    part = fields.String(required=True)
+    kind = fields.String(required=True)
+    place = fields.String(required=True)
+    parent_lot = fields.Integer(required=True, allow_none=True)
+    in_hand = fields.Integer(required=True)
+    promised = fields.Integer(required=True)
+    available = fields.Integer(required=True)
+    label = fields.String(required=True, allow_none=True)
+    measured = DimensionMap(required=True)
+    measured_as_entered = fields.Dict(keys=fields.String(), values=fields.String(), required=True)
+    dimensions = DimensionMap(required=True)
+    basis = fields.Dict(keys=fields.String(), values=fields.String(), required=True)
+    material = fields.String(required=True, allow_none=True)
+    material_confidence = fields.String(required=True)
+    made_on = MadeOnDate(required=True)
+    fit_by = fields.Date(required=True, allow_none=True)
+    fit_by_scheme = fields.String(required=True, allow_none=True)
+    fit_by_counted_from = fields.String(required=True, allow_none=True)
+    arrived_at = Moment(required=True)
+    cost = Money(required=True)
+    note = fields.String(required=True)
+    warnings = fields.List(fields.String(), required=True)
+
+
+class LotArguments(
+    PageArguments.from_dict(  # type: ignore[misc]
+        {f"{name}_{end}": Length() for name in DIMENSIONS for end in ("min", "max")}
+    )
+):
+    """How the list of lots may be narrowed: by any dimension, and by what is left."""
+
+    kind = Text(longest=40)
+    part = identifier_text()
+    place = identifier_text(40)
+    material = Text(longest=60)
+    available_min = fields.Integer(
+        validate=validate.Range(0, MOST_PIECES, error=f"must be from 0 to {MOST_PIECES}"),
+        error_messages={"invalid": "must be a whole number"},
+    )
+
+
+class ReleaseSchema(Schema):
+    """What every act on a lot takes: a note, and reservations to give up for it."""
+
+    note = note()
+    release = fields.List(
+        row_id(),
+        load_default=list,
+        validate=validate.Length(max=100),
+        metadata={"description": "ids of reservations of this lot to release first"},
+    )
+
+
+class CountSchema(ReleaseSchema):
+    """What was counted, pieces in trays included."""
+
+    counted = fields.Integer(
+        required=True,
+        strict=True,
+        validate=validate.Range(
+            0, MOST_PIECES, error=f"must be a whole number from 0 to {MOST_PIECES}"
+        ),
+        error_messages={"invalid": f"must be a whole number from 0 to {MOST_PIECES}"},
+    )
+
+
+class DiscardSchema(ReleaseSchema):
+    """How many to throw away."""
+
+    quantity = pieces(required=True)
+
+
+class MoveSchema(ReleaseSchema):
+    """Where to; without a quantity the whole lot goes."""
+
+    drawer = identifier_text(40, required=True)
+    quantity = pieces()
+
+
+class MovementSchema(Schema):
+    """One line of the ledger."""
+
+    id = fields.Integer(required=True)
+    group = fields.Integer(required=True)
+    at = Moment(required=True)
+    lot = fields.Integer(required=True)
+    verb = fields.String(required=True)
+    change = fields.Integer(required=True)
+    pieces = fields.Integer(required=True)
+    cost_change = fields.String(required=True)
+    place = fields.String(required=True)
+    from_place = fields.String(required=True, allow_none=True)
+    reservation = fields.Integer(required=True, allow_none=True)
+    job = fields.String(required=True, allow_none=True)
+    actor = fields.String(required=True)
+    person = fields.String(required=True, allow_none=True)
+    note = fields.String(required=True)
+
+
+class MovementArguments(PageArguments):
+    """How the ledger may be narrowed."""
+
+    lot = fields.Integer(validate=validate.Range(1))
+    job = Text(longest=40)
+    reservation = fields.Integer(validate=validate.Range(1))
+    group = fields.Integer(validate=validate.Range(1))
+    verb = fields.String(validate=validate.OneOf(VERBS))
+
+
+class VerbSchema(Schema):
+    """How many pieces, and why; without a quantity all that are still promised."""
+
+    quantity = pieces()
+    note = note()
+
+
+class ReservationSchema(Schema):
+    """Pieces promised to a job, and what became of them."""
+
+    id = fields.Integer(required=True)
+    lot = fields.Integer(required=True)
+    job = fields.String(required=True)
+    need = fields.Integer(required=True, allow_none=True)
+    quantity = fields.Integer(required=True)
+    state = fields.String(required=True, validate=validate.OneOf(RESERVATION_STATES))
+    promised = fields.Integer(required=True)
+    in_tray = fields.Integer(required=True)
+    used = fields.Integer(required=True)
+    released = fields.Integer(required=True)
+    spoiled = fields.Integer(required=True)
+    lapsed = fields.Integer(required=True)
+    verdict = fields.String(required=True, allow_none=True)
+    why = fields.String(required=True, allow_none=True)
+    note = fields.String(required=True)
+    actor = fields.String(required=True)
+    person = fields.String(required=True, allow_none=True)
+    created_at = Moment(required=True)
+    expires_at = Moment(required=True)
+
+
+class ReservationArguments(PageArguments):
+    """How the list of reservations may be narrowed."""
+
+    lot = fields.Integer(validate=validate.Range(1))
+    job = Text(longest=40)
+    state = fields.String(validate=validate.OneOf(RESERVATION_STATES))
+
+
+DrawerPageSchema = page_schema("drawers", DrawerSchema)
+LotPageSchema = page_schema("lots", LotSchema)
+MovementPageSchema = page_schema("movements", MovementSchema)
+ReservationPageSchema = page_schema("reservations", ReservationSchema)
