@@ -128,7 +128,8 @@ def _for_a_small_nipple(inputs: Inputs, sizing: Sizing) -> list[Entry]:
         )
     entries.append(_other("sleeve_the_nipple", Fraction(floor(sleeved)), why))
     if sizing.outcome is Outcome.NIPPLE_LIMITS:
-        body = floor(sizing.barrel_takes)
+        largest = floor(inputs.setting_number("sac.largest_sold"))
+        body = min(floor(sizing.barrel_takes), largest)
         entries.append(
             _other(
                 "necked_sac",

@@ -43,6 +43,8 @@ _VERDICTS: Final = {
     Grip.REFUSED: Verdict.REFUSED,
 }
 
+_SHAPED_LAST: Final = 100
+
 _GRIP_WORDS: Final = {
     Grip.FALLS_OFF: "it is wider than the nipple and needs a sleeve first",
     Grip.LOOSE: "it slides on and needs a sleeve or a whipping",
@@ -96,7 +98,17 @@ def judge(inputs: Inputs, piece: Piece) -> Judgement:
         verdict = Verdict.TRY_IN
     said = [_room_words(sizing, sac, margins), stretched, *doubts]
     said.extend(_remarks(inputs, sac, margins))
-    return Judgement(verdict, "; ".join(said), margins)
+    return Judgement(verdict, "; ".join(said), margins, _preference(sizing, sac, grip))
+
+
+def _preference(sizing: Sizing, sac: KnownSac, grip: Grip) -> int:
+    """Return how far the piece is from the best of its verdict, in whole sizes.
+
+    So age decides among bags of one size, and a shaped sac is kept for a pen that needs its shape.
+    """
+    below_nanometres = sizing.ideal_nanometres - sac.outside_nanometres
+    sizes_below = max(0, below_nanometres // NANOMETRES_PER_64TH)
+    return sizes_below + (grip is Grip.ACCEPTABLE) + _SHAPED_LAST * sac.is_shaped
 
 
 def _tried_takes(inputs: Inputs, tried: Fraction) -> int:
@@ -188,6 +200,8 @@ def _doubts(inputs: Inputs, sizing: Sizing, sac: KnownSac) -> list[str]:
 def _remarks(inputs: Inputs, sac: KnownSac, margins: dict[str, int | Decimal]) -> list[str]:
     """Return what is worth knowing and changes no verdict."""
     remarks = []
+    if sac.is_shaped:
+        remarks.append("a necked or tapered sac: keep it for a pen that needs its shape")
     length = margins.get("length")
     if length is not None and length < 0:
         remarks.append(f"{_millimetres(-length)} shorter than it could be, so it holds less")

@@ -39,7 +39,7 @@ _REQUIRED_AND_BORE: Final = (
         help="How far inside the mouth the bore was measured.",
         measured=True,
         how="Mark the gauge where it meets the mouth.",
-        plausible=(10_000_000, 100_000_000),
+        plausible=(0, 100_000_000),
         zero_allowed=True,
     ),
     Field(
@@ -180,6 +180,8 @@ _SAC: Final = (
         title="What the old sac was",
         type=FieldType.TEXT,
         help="Noted, and never relied on.",
+        measured=True,
+        how="Read the number printed on it, if any; count its layers of rubber.",
     ),
 )
 

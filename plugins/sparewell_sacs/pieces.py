@@ -32,6 +32,14 @@ class KnownSac:
     length_nanometres: int | None
     material: str | None
 
+    @property
+    def is_shaped(self) -> bool:
+        """Whether it is necked or tapered."""
+        return (
+            self.tip_nanometres is not None
+            or self.over_nipple_nanometres != self.outside_nanometres
+        )
+
 
 class UnknowableSacError(Exception):
     """Raised for a piece that cannot be judged; its text is the reason."""

@@ -187,7 +187,7 @@ def unfamiliar_material(kind: PartKind | None, material: str | None) -> list[str
         return []
     return [
         (
-            f"the material {material!r} is not one of {', '.join(kind.materials)}: it stands as you "
-            "wrote it, and counts as unknown"
+            f"the material {material!r} is not one of {', '.join(kind.materials)}: it stands as "
+            "you wrote it, and counts as unknown"
         )
     ]

@@ -24,6 +24,7 @@ from sparewell.catalogue.schemas import (
 )
 from sparewell.catalogue.tables import Part
 from sparewell.database.transaction import locked
+from sparewell.edge.addresses import location
 from sparewell.edge.api import Blueprint
 from sparewell.edge.context import work
 from sparewell.edge.paging import all_in_one, answer, page_of
@@ -88,7 +89,7 @@ def list_kinds() -> Any:
 def add_part(body: dict[str, Any]) -> Any:
     """Add a part to the catalogue."""
     part = create_part(work(), NewPart(**body))
-    return show_part(part), {"Location": f"/v1/parts/{part.number}"}
+    return show_part(part), location("parts", part.number)
 
 
 @blueprint.route("/parts")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Mapping
 from datetime import UTC, datetime
@@ -19,7 +20,7 @@ from sparewell.measure.money import MoneyError, money_text, parse_money
 MOST_PIECES = 1_000_000
 LONGEST_NOTE = 2000
 HIGHEST_ID = 2**63 - 1
-NUMBER_PATTERN = r"[A-Za-z0-9][A-Za-z0-9 ._+½¼¾-]{0,63}"
+NUMBER_PATTERN = r"[^/\\?#%\x00-\x1f\x7f]{1,64}"
 
 
 class Schema(ma.Schema):
@@ -76,21 +77,19 @@ def note(**options: Any) -> Text:
 
 def identifier_text(longest: int = 64, **options: Any) -> fields.String:
     """Return the field for a number or a code that people write on labels and in addresses."""
-    pattern = f"[A-Za-z0-9][A-Za-z0-9 ._+-]{{0,{longest - 1}}}"
     return _IdentifierText(
-        validate=validate.Regexp(
-            f"^{pattern}\\Z",
-            error=f"must be 1 to {longest} of A-Z a-z 0-9 space . _ + -, a letter or digit first",
-        ),
-        **options,
+        metadata={"pattern": f"^[^/\\\\?#%]{{1,{longest}}}$"}, longest=longest, **options
     )
 
 
-class _IdentifierText(fields.String):
+class _IdentifierText(Text):
     def _deserialize(self, value: Any, attr: str | None, data: Any, **options: Any) -> str:
-        if not isinstance(value, str):
-            raise ma.ValidationError("must be a text")
-        return str(super()._deserialize(value.strip(), attr, data, **options))
+        text = super()._deserialize(value, attr, data, **options)
+        if not re.fullmatch(NUMBER_PATTERN, text) or text.strip(".") == "":
+            raise ma.ValidationError(
+                r"must not hold any of / \ ? # %, since it stands in addresses"
+            )
+        return text
 
 
 def pieces(**options: Any) -> fields.Integer:
@@ -113,6 +112,13 @@ def row_id(**options: Any) -> fields.Integer:
         error_messages={"invalid": "must be an id, a whole number from 1"},
         **options,
     )
+
+
+def row_id_argument(**options: Any) -> fields.Integer:
+    """Return the field for the id of a row in a query, where every value comes as a text."""
+    field = row_id(**options)
+    field.strict = False
+    return field
 
 
 class Length(fields.Field[Any]):
@@ -184,7 +190,7 @@ class Money(fields.Field[Any]):
 
     def __init__(self, **options: Any) -> None:
         metadata = {
-            "type": ["string", "number", "null"],
+            "type": ["string", "number"],
             "description": 'an amount with at most two decimals, such as "8.50"',
         }
         super().__init__(metadata=metadata, allow_none=True, **options)
@@ -204,7 +210,7 @@ class MadeOnDate(fields.Field[Any]):
 
     def __init__(self, **options: Any) -> None:
         metadata = {
-            "type": ["string", "null"],
+            "type": "string",
             "description": "2026-03-01, 2026-03, 2026-Q1 or 2026; null when unknown",
         }
         super().__init__(metadata=metadata, allow_none=True, **options)

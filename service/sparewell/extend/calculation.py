@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 from typing import TypeVar
@@ -109,10 +109,10 @@ class Run:
         judgement = self._guarded("judge", lambda: ask(self.inputs, piece))
         lead = self._declared.kinds[piece.kind].led_by
         if judgement.verdict is Verdict.FITS and piece.basis.get(lead) != "measured":
-            return Judgement(
-                Verdict.TRY_IN,
-                f"{judgement.why}; by the catalogue only: try it in, or measure the bag",
-                judgement.margins,
+            return replace(
+                judgement,
+                verdict=Verdict.TRY_IN,
+                why=f"{judgement.why}; by the catalogue only: try it in, or measure the bag",
             )
         return judgement
 

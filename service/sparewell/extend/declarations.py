@@ -106,11 +106,16 @@ class Verdict(StrEnum):
 
 @dataclass(frozen=True)
 class Judgement:
-    """The verdict on one piece. Margins: int nanometres of room, or a Decimal as it stands."""
+    """The verdict on one piece. Margins: int nanometres of room, or a Decimal as it stands.
+
+    Among pieces of one verdict the lower `preference` goes first, and only then age decides: so
+    keep it coarse.
+    """
 
     verdict: Verdict
     why: str
     margins: Mapping[str, int | Decimal] = field(default_factory=dict)
+    preference: int = 0
 
 
 @dataclass(frozen=True)

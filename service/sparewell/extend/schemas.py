@@ -44,7 +44,10 @@ class ChangedSettingSchema(Schema):
     value = fields.Raw(
         required=True,
         allow_none=True,
-        metadata={"type": _ANY, "description": "a length is in millimetres, or carries its unit"},
+        metadata={
+            "type": _ANY[:-1],
+            "description": "a length is in millimetres, or carries its unit",
+        },
     )
     why = Text(longest=2000, required=True)
 

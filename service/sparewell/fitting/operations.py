@@ -39,6 +39,7 @@ class Candidate:
     basis: str
     margins: Mapping[str, int | Decimal]
     why: str
+    preference: int
     fit_by: FitBy
 
 
@@ -81,8 +82,12 @@ def fit(
     materials: Collection[str] = (),
     limit: int = DEFAULT_LIMIT,
     with_drawing: bool = True,
+    for_job: str | None = None,
 ) -> Fit:
-    """Choose among the pieces in hand. Raises what the calculator raises."""
+    """Choose among the pieces in hand. Raises what the calculator raises.
+
+    What `for_job` holds already is neither offered nor refused.
+    """
     calculation = run.calculate(with_drawing=with_drawing)
     envelope = run.envelope()
     lead = work.declared.kinds[envelope.kind].led_by
@@ -98,7 +103,7 @@ def fit(
         else:
             candidates.append(_candidate(lot, lead, judgement, age))
     candidates.sort(key=_rank)
-    refused = [*_promised(work, envelope), *refused]
+    refused = [*_promised(work, envelope, for_job), *refused]
     if len(refused) < MOST_REFUSED:
         refused += _outside(work, run, envelope, lead)
     return Fit(
@@ -152,25 +157,29 @@ def _candidate(lot: Lot, lead: str, judgement: Judgement, age: FitBy) -> Candida
         basis(lot).get(lead, "nominal"),
         judgement.margins,
         judgement.why,
+        judgement.preference,
         age,
     )
 
 
-def _rank(candidate: Candidate) -> tuple[int, date, date, int]:
-    """Verdict first; then the rubber that must be fitted soonest; then the oldest; then the id."""
+def _rank(candidate: Candidate) -> tuple[int, int, date, date, int]:
+    """Verdict, then the calculator's preference; then what must be fitted soonest; the oldest."""
     return (
         _ORDER[candidate.verdict],
+        candidate.preference,
         candidate.fit_by.day or date.max,
         candidate.lot.made_from or date.max,
         candidate.lot.id,
     )
 
 
-def _promised(work: Work, envelope: Envelope) -> list[Refused]:
+def _promised(work: Work, envelope: Envelope, for_job: str | None) -> list[Refused]:
     found = []
     for lot in search.fully_promised(work.session, envelope.kind, envelope.ranges):
         holders = reservations.open_on(work.session, lot.id)
         jobs = ", ".join(dict.fromkeys(holder.job for holder in holders))
+        if jobs == for_job:
+            continue
         every = "its only piece is" if lot.in_hand == 1 else f"all {lot.in_hand} pieces are"
         found.append(Refused(lot, f"{every} promised to {jobs}", jobs or None))
     return found

@@ -120,7 +120,7 @@ def _output(owner: str, output: Output) -> fields.Field[Any]:
                 **{
                     **one,
                     "metadata": {
-                        "type": ["number", "null"] if output.nullable else "number",
+                        "type": "number",
                         "description": output.help
                         + (" (mm)" if output.type is OutputType.LENGTH else ""),
                     },

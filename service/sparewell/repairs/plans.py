@@ -97,7 +97,9 @@ def _plan_need(
             problem=f"readings are missing: {', '.join(missing)}",
         )
     try:
-        found = fit(work, run, limit=MOST_CONSIDERED, with_drawing=with_drawings)
+        found = fit(
+            work, run, limit=MOST_CONSIDERED, with_drawing=with_drawings, for_job=job.number
+        )
     except (Impossible, Broken) as refusal:
         return NeedPlan(need, cover, problem=refusal.detail)
     best = _choose(found, cover.remaining(need), taken)

@@ -9,6 +9,7 @@ from sqlalchemy import select
 
 from sparewell.database.numbers import PEN_PREFIX, id_of
 from sparewell.database.transaction import locked
+from sparewell.edge.addresses import location
 from sparewell.edge.api import Blueprint
 from sparewell.edge.context import work
 from sparewell.edge.paging import all_in_one, answer, page_of
@@ -125,7 +126,7 @@ def _show_need_plan(plan: NeedPlan) -> dict[str, Any]:
         "refused": [show_refused(each) for each in found.refused] if found else [],
         "best": [{"lot": taking.lot_id, "quantity": taking.quantity} for taking in plan.best],
         "short": plan.short,
-        "to_buy": found.to_buy if found else [],
+        "to_buy": found.to_buy if found and plan.short else [],
         "missing": plan.missing,
         "problem": plan.problem,
         "warnings": found.calculation.warnings if found else [],
@@ -168,7 +169,7 @@ def list_filling_systems() -> Any:
 def add_pen(body: dict[str, Any]) -> Any:
     """Put a pen on the bench."""
     pen = pens.create_pen(work(), pens.NewPen(**body))
-    return show_pen(pen), {"Location": f"/v1/pens/{pen.number}"}
+    return show_pen(pen), location("pens", pen.number)
 
 
 @blueprint.route("/pens")
@@ -219,7 +220,7 @@ def add_job(body: dict[str, Any]) -> Any:
     """Open a job on a pen, with a copy of its filling system's template."""
     pen = pens.find_pen(work().session, body["pen"], "/pen")
     job = jobs.open_job(work(), pen, body["note"])
-    return show_job(job), {"Location": f"/v1/jobs/{job.number}"}
+    return show_job(job), location("jobs", job.number)
 
 
 @blueprint.route("/jobs")

@@ -73,7 +73,6 @@ def arrive(work: Work, new: NewLot) -> Lot:
         place=place,
         label=new.label,
         material=known_material(kind, new.material) if new.material else part.material,
-        material_confidence=new.material_confidence or ("label" if new.material else "unknown"),
         arrived_at=work.now,
         note=new.note,
         cost_minor=new.cost,
@@ -82,6 +81,7 @@ def arrive(work: Work, new: NewLot) -> Lot:
         has_available=True,
         measured={},
     )
+    lot.material_confidence = new.material_confidence or ("label" if lot.material else "unknown")
     _set_made_on(lot, new.made_on, work.now.date())
     _set_measured(work, lot, part, new.measured)
     work.session.add(lot)

@@ -17,6 +17,7 @@ from sparewell.edge.fields import (
     note,
     pieces,
     row_id,
+    row_id_argument,
 )
 from sparewell.edge.paging import PageArguments, page_schema
 from sparewell.measure.dimensions import DIMENSIONS
@@ -180,10 +181,10 @@ class MovementSchema(Schema):
 class MovementArguments(PageArguments):
     """How the ledger may be narrowed."""
 
-    lot = fields.Integer(validate=validate.Range(1))
+    lot = row_id_argument()
     job = Text(longest=40)
-    reservation = fields.Integer(validate=validate.Range(1))
-    group = fields.Integer(validate=validate.Range(1))
+    reservation = row_id_argument()
+    group = row_id_argument()
     verb = fields.String(validate=validate.OneOf(VERBS))
 
 
@@ -221,7 +222,7 @@ class ReservationSchema(Schema):
 class ReservationArguments(PageArguments):
     """How the list of reservations may be narrowed."""
 
-    lot = fields.Integer(validate=validate.Range(1))
+    lot = row_id_argument()
     job = Text(longest=40)
     state = fields.String(validate=validate.OneOf(RESERVATION_STATES))
 

@@ -7,7 +7,6 @@ kind is looked up by, over lots that have something left.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-
 from typing import Any
 
 from sqlalchemy import ColumnElement, Select, func, select

@@ -11,6 +11,7 @@ from sparewell.catalogue.operations import improbable_dimensions, unfamiliar_mat
 from sparewell.catalogue.tables import Part
 from sparewell.database.numbers import JOB_PREFIX, id_of, number_of
 from sparewell.database.transaction import locked
+from sparewell.edge.addresses import location
 from sparewell.edge.api import Blueprint
 from sparewell.edge.context import work
 from sparewell.edge.paging import PageArguments, answer, page_of
@@ -121,7 +122,7 @@ def _show_movement(movement: Movement) -> dict[str, Any]:
 def add_drawer(body: dict[str, Any]) -> Any:
     """Make a drawer."""
     drawer = places.create_drawer(work(), **body)
-    return drawer, {"Location": f"/v1/drawers/{drawer.code}"}
+    return drawer, location("drawers", drawer.code)
 
 
 @blueprint.route("/drawers")
@@ -161,7 +162,7 @@ def patch_drawer(body: dict[str, Any], code: str) -> Any:
 def add_lot(body: dict[str, Any]) -> Any:
     """Take pieces in."""
     lot = lots.arrive(work(), lots.NewLot(**body))
-    return show_lot(lot), {"Location": f"/v1/lots/{lot.id}"}
+    return show_lot(lot), location("lots", lot.id)
 
 
 @blueprint.route("/lots")

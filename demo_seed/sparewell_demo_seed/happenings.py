@@ -1,0 +1,198 @@
+"""What can happen in the demo workshop; each is one operation that everybody's data goes through.
+
+A doer is handed the unit of work, the line of the data file, and the ids of the rows that the
+story has named so far; it returns the ids that it adds to them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from types import MappingProxyType
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from sparewell.catalogue.operations import NewPart, create_part
+from sparewell.extend.settings import change_setting
+from sparewell.extend.work import Work
+from sparewell.measure.money import parse_money
+from sparewell.repairs import jobs, pens, reserving
+from sparewell.repairs.tables import Job, Pen
+from sparewell.stock import lots, reservations
+from sparewell.stock.places import create_drawer
+from sparewell.stock.tables import Lot, Reservation
+from sparewell_demo_seed.files import lengths_in
+
+Line = Mapping[str, Any]
+Known = Mapping[tuple[str, ...], int]
+Doer = Callable[[Work, Line, Known], Known]
+
+_NOTHING: Known = MappingProxyType({})
+
+
+def _make_drawer(work: Work, line: Line, _known: Known) -> Known:
+    create_drawer(work, line["code"], line["note"])
+    return _NOTHING
+
+
+def _make_part(work: Work, line: Line, _known: Known) -> Known:
+    create_part(
+        work,
+        NewPart(
+            number=line["number"],
+            kind=line["kind"],
+            name=line["name"],
+            material=line["material"],
+            note=line["note"],
+            dimensions=lengths_in(line["dimensions"]),
+        ),
+    )
+    return _NOTHING
+
+
+def _take_in(work: Work, line: Line, _known: Known) -> Known:
+    lot = lots.arrive(
+        work,
+        lots.NewLot(
+            part=line["part"],
+            drawer=line["drawer"],
+            quantity=int(line["quantity"]),
+            measured=lengths_in(line["measured"]),
+            material=line["material"] or None,
+            material_confidence=line["confidence"],
+            label=line["label"] or None,
+            made_on=line["made_on"],
+            cost=parse_money(line["cost"]) if line["cost"] else None,
+            note=line["note"],
+        ),
+    )
+    return {("lot", line["key"]): lot.id} if line["key"] else _NOTHING
+
+
+def _count(work: Work, line: Line, known: Known) -> Known:
+    lots.count(work, _lot(work.session, line, known), line["quantity"], line["note"])
+    return _NOTHING
+
+
+def _discard(work: Work, line: Line, known: Known) -> Known:
+    lots.discard(work, _lot(work.session, line, known), line["quantity"], line["note"])
+    return _NOTHING
+
+
+def _move(work: Work, line: Line, known: Known) -> Known:
+    lots.move(work, _lot(work.session, line, known), line["drawer"], None, line["note"])
+    return _NOTHING
+
+
+def _change_setting(work: Work, line: Line, _known: Known) -> Known:
+    change_setting(work, line["setting"], line["value"], line["note"])
+    return _NOTHING
+
+
+def _lapse(work: Work, _line: Line, _known: Known) -> Known:
+    reservations.lapse_expired(work)
+    return _NOTHING
+
+
+def _bring_pen(work: Work, line: Line, _known: Known) -> Known:
+    new = pens.NewPen(
+        called=line["called"],
+        filling_system=line["filling_system"],
+        materials=line["materials"],
+        readings=line["readings"],
+        note=line["note"],
+    )
+    return {("pen", line["called"]): pens.create_pen(work, new).id}
+
+
+def _add_readings(work: Work, line: Line, known: Known) -> Known:
+    pens.add_readings(work, _pen(work.session, line, known), line["readings"])
+    return _NOTHING
+
+
+def _open_job(work: Work, line: Line, known: Known) -> Known:
+    job = jobs.open_job(work, _pen(work.session, line, known), line.get("note", ""))
+    return {("job", line["called"]): job.id}
+
+
+def _reserve_best(work: Work, line: Line, known: Known) -> Known:
+    job = _job(work.session, line, known)
+    return _made(reserving.reserve_best(work, job, line.get("note", "")), line, known)
+
+
+def _reserve_lot(work: Work, line: Line, known: Known) -> Known:
+    made = reserving.reserve_lot(
+        work,
+        _job(work.session, line, known),
+        known["lot", line["lot"]],
+        line.get("quantity"),
+        line.get("note", ""),
+    )
+    return _made(made, line, known)
+
+
+def _close_job(work: Work, line: Line, known: Known) -> Known:
+    jobs.close_job(work, _job(work.session, line, known), line["note"])
+    return _NOTHING
+
+
+def _cancel_job(work: Work, line: Line, known: Known) -> Known:
+    jobs.cancel_job(work, _job(work.session, line, known), line["note"])
+    return _NOTHING
+
+
+def _on_reservation(verb: Callable[[Work, Reservation, int | None, str], object]) -> Doer:
+    """Return the doer of what is done with the pieces of one reservation."""
+
+    def do(work: Work, line: Line, known: Known) -> Known:
+        reservation_id = known["reservation", line["called"], str(line["reservation"])]
+        reservation = work.session.get_one(Reservation, reservation_id)
+        verb(work, reservation, line.get("quantity"), line.get("note", ""))
+        return _NOTHING
+
+    return do
+
+
+def _made(made: Sequence[Reservation], line: Line, known: Known) -> Known:
+    """Return the new reservations under the pen's name and their place in its story."""
+    before = sum(1 for key in known if key[:2] == ("reservation", line["called"]))
+    return {
+        ("reservation", line["called"], str(place)): reservation.id
+        for place, reservation in enumerate(made, before + 1)
+    }
+
+
+def _lot(session: Session, line: Line, known: Known) -> Lot:
+    return lots.find_lot(session, known["lot", line["lot"]])
+
+
+def _pen(session: Session, line: Line, known: Known) -> Pen:
+    return session.get_one(Pen, known["pen", line["called"]])
+
+
+def _job(session: Session, line: Line, known: Known) -> Job:
+    return session.get_one(Job, known["job", line["called"]])
+
+
+DOERS: Mapping[str, Doer] = MappingProxyType(
+    {
+        "make_drawer": _make_drawer,
+        "make_part": _make_part,
+        "take_in": _take_in,
+        "count": _count,
+        "discard": _discard,
+        "move": _move,
+        "change_setting": _change_setting,
+        "lapse": _lapse,
+        "bring_pen": _bring_pen,
+        "add_readings": _add_readings,
+        "open_job": _open_job,
+        "reserve_best": _reserve_best,
+        "reserve_lot": _reserve_lot,
+        "fetch": _on_reservation(reservations.fetch),
+        "use": _on_reservation(reservations.use),
+        "spoil": _on_reservation(reservations.spoil),
+        "close_job": _close_job,
+        "cancel_job": _cancel_job,
+    }
+)

@@ -1,0 +1,221 @@
+"""Real processes of the installed program, each on its own SQLite file."""
+
+from __future__ import annotations
+
+import os
+import re
+import signal
+import subprocess
+import sys
+import sysconfig
+import time
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import pytest
+import urllib3
+
+PROGRAM = Path(sysconfig.get_path("scripts")) / "sparewell"
+PATIENCE_SECONDS = 60.0
+
+
+@dataclass(frozen=True)
+class Ran:
+    """A command that has ended."""
+
+    status: int
+    out: str
+    err: str
+
+
+@dataclass
+class Running:
+    """A server that listens."""
+
+    process: subprocess.Popen[bytes]
+    url: str
+    out_file: Path
+    err_file: Path
+
+    def out(self) -> str:
+        """Return what it has printed so far."""
+        return self.out_file.read_text()
+
+    def end(self, number: int = signal.SIGTERM) -> int:
+        """Send a signal and return the exit status."""
+        self.process.send_signal(number)
+        return self.process.wait(PATIENCE_SECONDS)
+
+
+@dataclass
+class Workshop:
+    """A folder with a database file, and an environment that names it."""
+
+    folder: Path
+    environment: dict[str, str] = field(default_factory=dict)
+    started: int = 0
+    program: Path = PROGRAM
+
+    @property
+    def database_file(self) -> Path:
+        """The database."""
+        return self.folder / "data" / "workshop.sqlite3"
+
+    def environ(self, changes: Mapping[str, str]) -> dict[str, str]:
+        """Return the environment of a command, free of whatever the tests run under."""
+        inherited = {
+            name: text for name, text in os.environ.items() if not name.startswith("SPAREWELL_")
+        }
+        address = f"sqlite:///{self.database_file}"
+        own = {"SPAREWELL_DATABASE_URL": address, "COLUMNS": "100", "PYTHONWARNINGS": ""}
+        return inherited | own | self.environment | dict(changes)
+
+    def run(self, *arguments: str, **changes: str) -> Ran:
+        """Run a command to its end."""
+        ended = subprocess.run(
+            [PROGRAM, *arguments],
+            env=self.environ(changes),
+            capture_output=True,
+            text=True,
+            timeout=PATIENCE_SECONDS,
+            check=False,
+        )
+        return Ran(ended.returncode, ended.stdout, ended.stderr)
+
+    def python(self, *arguments: str, **changes: str) -> Ran:
+        """Run this Python to its end."""
+        ended = subprocess.run(
+            [sys.executable, *arguments],
+            env=self.environ(changes),
+            capture_output=True,
+            text=True,
+            timeout=PATIENCE_SECONDS,
+            check=False,
+        )
+        return Ran(ended.returncode, ended.stdout, ended.stderr)
+
+    @contextmanager
+    def start(self, *command: str | Path, **changes: str) -> Iterator[Running]:
+        """Start a server and wait until it says where it listens; it is gone afterwards."""
+        self.started += 1
+        out_file = self.folder / f"{self.started}.out"
+        err_file = self.folder / f"{self.started}.err"
+        with (
+            out_file.open("wb") as out,
+            err_file.open("wb") as err,
+            subprocess.Popen(command, env=self.environ(changes), stdout=out, stderr=err) as process,
+        ):
+            try:
+                yield Running(process, _wait_for(process, out_file, err_file), out_file, err_file)
+            finally:
+                if process.poll() is None:
+                    process.kill()
+
+    @contextmanager
+    def serve(self, **changes: str) -> Iterator[Running]:
+        """Serve on a free port."""
+        with self.start(PROGRAM, "serve", "--port", "0", **changes) as running:
+            yield running
+
+
+def _wait_for(process: subprocess.Popen[bytes], out_file: Path, err_file: Path) -> str:
+    deadline = time.monotonic() + PATIENCE_SECONDS
+    while time.monotonic() < deadline:
+        found = re.search(r"listens on (http://\S+)", out_file.read_text())
+        if found:
+            return found[1]
+        if process.poll() is not None:
+            break
+        time.sleep(0.02)
+    raise AssertionError(f"it does not listen: {out_file.read_text()}{err_file.read_text()}")
+
+
+@dataclass(frozen=True)
+class Api:
+    """A plain client, apart from ours."""
+
+    url: str
+    token: str
+
+    def post(self, path: str, body: Mapping[str, Any]) -> Any:
+        """Send a document; it has to be accepted."""
+        response = urllib3.request(
+            "POST",
+            self.url + path,
+            json=body,
+            headers={"Authorization": f"Bearer {self.token}"},
+            timeout=PATIENCE_SECONDS,
+            retries=False,
+        )
+        assert response.status in {200, 201}, response.data
+        return response.json()
+
+
+@pytest.fixture
+def workshop(tmp_path: Path) -> Workshop:
+    """Give a folder without a database."""
+    return Workshop(tmp_path)
+
+
+@pytest.fixture(scope="session")
+def tables(tmp_path_factory: pytest.TempPathFactory) -> bytes:
+    """Migrate one file, which the other tests start from a copy of."""
+    made = Workshop(tmp_path_factory.mktemp("tables"))
+    ran = made.run("migrate")
+    assert ran.status == 0, ran.err
+    return made.database_file.read_bytes()
+
+
+@pytest.fixture
+def migrated(workshop: Workshop, tables: bytes) -> Workshop:
+    """Give a folder with a database that is up to date and empty."""
+    workshop.database_file.parent.mkdir()
+    workshop.database_file.write_bytes(tables)
+    return workshop
+
+
+@pytest.fixture(scope="module")
+def stocked(
+    tmp_path_factory: pytest.TempPathFactory, tables: bytes
+) -> Iterator[tuple[Workshop, Running]]:
+    """Serve a workshop with one bag of ten sacs 15 in drawer A3, for as long as a module lasts."""
+    workshop = Workshop(tmp_path_factory.mktemp("stocked"))
+    workshop.database_file.parent.mkdir()
+    workshop.database_file.write_bytes(tables)
+    token = workshop.run("token", "new", "bench", "--scope", "write").out.strip()
+    with workshop.serve() as running:
+        workshop.environment |= {"SPAREWELL_URL": running.url, "SPAREWELL_TOKEN": token}
+        fill_drawer(Api(running.url, token))
+        yield workshop, running
+
+
+def fill_drawer(api: Api) -> None:
+    """Put ten sacs 15 into drawer A3."""
+    api.post("/v1/drawers", {"code": "A3"})
+    api.post(
+        "/v1/parts",
+        {
+            "number": "SAC-15-STR",
+            "kind": "sac",
+            "name": "straight sac 15",
+            "material": "latex",
+            "counted_by": "piece",
+            "dimensions": {
+                "outside_diameter": "15/64 in",
+                "inside_diameter": "5.05 mm",
+                "length": "75 mm",
+            },
+        },
+    )
+    api.post(
+        "/v1/lots",
+        {
+            "part": "SAC-15-STR",
+            "drawer": "A3",
+            "quantity": 10,
+            "measured": {"outside_diameter": "5.9 mm"},
+        },
+    )

@@ -1,0 +1,128 @@
+"""Fixtures: every test that touches a database runs on SQLite and on PostgreSQL."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+from flask import Flask
+
+from sparewell.app.factory import core_declarations, create_app
+from sparewell.app.owners import owners_of_tables
+from sparewell.database import migrate
+from sparewell.database.engine import Database, open_database
+from sparewell.database.transaction import read, write
+from sparewell.edge.tokens import new_token
+from sparewell.extend.host import Declarations
+from sparewell.stock.audit import audit
+from support import postgres
+from support.api import Api
+
+NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
+IN_CI = os.environ.get("CI") == "true"
+
+
+class Clock:
+    """A clock that stands until it is moved."""
+
+    def __init__(self) -> None:
+        self.now = NOW
+
+    def __call__(self) -> datetime:
+        return self.now
+
+
+@pytest.fixture(scope="session")
+def declared() -> Declarations:
+    """What the bundled plugins declare."""
+    return core_declarations()
+
+
+@pytest.fixture(scope="session")
+def sqlite_template(tmp_path_factory: pytest.TempPathFactory, declared: Declarations) -> Path:
+    """A migrated, empty SQLite file, to be copied."""
+    path = tmp_path_factory.mktemp("template") / "template.sqlite3"
+    database = open_database(f"sqlite:///{path}")
+    migrate.upgrade(database, owners_of_tables(declared))
+    database.close()
+    return path
+
+
+@pytest.fixture(scope="session")
+def cluster() -> Iterator[postgres.Cluster]:
+    """A PostgreSQL server; without binaries the tests are skipped, in CI they fail."""
+    found = postgres.binaries()
+    if found is None:
+        if IN_CI:
+            pytest.fail("CI has no PostgreSQL server binaries: .ci/run must install them")
+        pytest.skip("no PostgreSQL server binaries here: apt-get install postgresql")
+    with postgres.cluster(found) as running:
+        yield running
+
+
+@pytest.fixture(scope="session")
+def postgres_template(cluster: postgres.Cluster, declared: Declarations) -> str:
+    """The name of a migrated, empty PostgreSQL database, to be copied."""
+    name = cluster.create()
+    database = open_database(cluster.url(name))
+    migrate.upgrade(database, owners_of_tables(declared))
+    database.close()
+    return name
+
+
+@pytest.fixture(params=["sqlite", pytest.param("postgresql", marks=pytest.mark.postgres)])
+def database_url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
+    """The address of a migrated, empty database of either kind."""
+    if request.param == "sqlite":
+        path = tmp_path / "sparewell.sqlite3"
+        shutil.copy(request.getfixturevalue("sqlite_template"), path)
+        yield f"sqlite:///{path}"
+    else:
+        template = request.getfixturevalue("postgres_template")
+        running: postgres.Cluster = request.getfixturevalue("cluster")
+        name = running.create(template)
+        yield running.url(name)
+        running.drop(name)
+
+
+@pytest.fixture
+def database(database_url: str) -> Iterator[Database]:
+    """A migrated, empty database; whatever the test did, its ledger must balance at the end."""
+    opened = open_database(database_url)
+    yield opened
+    with read(opened) as session:
+        faults = audit(session).faults
+    opened.close()
+    assert not faults
+
+
+@pytest.fixture
+def clock() -> Clock:
+    """The clock of the service under test."""
+    return Clock()
+
+
+@pytest.fixture
+def app(database: Database, declared: Declarations, clock: Clock) -> Flask:
+    """The service."""
+    return create_app(database, declared, clock=clock)
+
+
+@pytest.fixture
+def token_of(database: Database) -> Callable[[str], str]:
+    """Return a maker of tokens by scope."""
+
+    def make(scope: str) -> str:
+        return write(database, lambda session: new_token(session, f"a {scope}", scope, NOW))
+
+    return make
+
+
+@pytest.fixture
+def api(app: Flask, token_of: Callable[[str], str]) -> Api:
+    """A client with a token of every scope."""
+    return Api(app, token_of("admin"))

@@ -1,0 +1,1 @@
+"""Brass bushes for worn lever pin holes."""
