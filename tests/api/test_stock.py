@@ -41,6 +41,7 @@ def test_count_sets_what_is_in_hand_and_the_ledger_says_why(api: Api) -> None:
         ("count", {"counted": 3}),
         ("discard", {"quantity": 7}),
         ("move", {"drawer": "B1", "quantity": 7}),
+        ("move", {"drawer": "B1", "quantity": 10}),
     ],
 )
 def test_promises_forbid_taking_too_much(api: Api, verb: str, body: dict[str, object]) -> None:

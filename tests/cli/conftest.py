@@ -177,11 +177,11 @@ def migrated(workshop: Workshop, tables: bytes) -> Workshop:
     return workshop
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def stocked(
     tmp_path_factory: pytest.TempPathFactory, tables: bytes
 ) -> Iterator[tuple[Workshop, Running]]:
-    """Serve a workshop with one bag of ten sacs 15 in drawer A3, for as long as a module lasts."""
+    """Serve a workshop with one bag of ten sacs 15 in drawer A3, only to be read from."""
     workshop = Workshop(tmp_path_factory.mktemp("stocked"))
     workshop.database_file.parent.mkdir()
     workshop.database_file.write_bytes(tables)

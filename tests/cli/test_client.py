@@ -108,7 +108,8 @@ def test_another_program_at_the_address_is_recognised(scripted: HTTPServer, repl
 def test_the_token_and_the_person_travel_in_headers(scripted: HTTPServer) -> None:
     """The token is a bearer token; the person's name is sent in UTF-8."""
     Scripted.replies = [(200, {}, "{}")]
-    _client(scripted, **{"SPAREWELL_TOKEN": "spare-x", "SPAREWELL_PERSON": "Zoë"}).get("/v1/kinds")
+    signed = {"SPAREWELL_TOKEN": "spare-x", "SPAREWELL_PERSON": "Zoë"}
+    _client(scripted, **signed).get("/v1/kinds")
     headers = Scripted.asked[0][2]
     assert headers["Authorization"] == "Bearer spare-x"
     assert headers["Sparewell-Person"].encode("latin-1").decode() == "Zoë"

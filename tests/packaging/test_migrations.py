@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from collections.abc import Callable, Iterable
+from contextlib import ExitStack
 from dataclasses import replace
 from pathlib import Path
 from shutil import copytree, ignore_patterns
@@ -42,17 +44,13 @@ def downgrade():
     op.drop_table("bushings_half")
 '''
 
-UPGRADE_IN_A_PROCESS = """
+MIGRATE_WHEN_TOLD = """
 import sys
-from sparewell.app.factory import core_declarations
-from sparewell.app.owners import owners_of_tables
-from sparewell.database.engine import open_database
-from sparewell.database.migrate import upgrade
-owners = owners_of_tables(core_declarations())
-database = open_database(sys.argv[1])
+from sparewell.app import owners
+from sparewell.cli import migrate
 print("ready", flush=True)
 sys.stdin.readline()
-upgrade(database, owners)
+migrate.command([])
 """
 
 
@@ -125,6 +123,12 @@ def owner_with(owners: list[Owner], folder: Path, then: str) -> Owner:
 def bushings(owners: list[Owner]) -> Owner:
     """The out-of-tree plugin as an owner of tables."""
     return next(owner for owner in owners if owner.name == "bushings")
+
+
+@pytest.fixture
+def core_only(owners: list[Owner]) -> list[Owner]:
+    """The core alone."""
+    return owners[:1]
 
 
 @pytest.fixture
@@ -321,26 +325,28 @@ def test_drift_is_seen_and_only_by_its_owner(migrated: Database, owners: list[Ow
         migrate.check(migrated, next(each for each in owners if each.name == "bushings"))
 
 
-def test_two_migrations_at_once_both_end_well(
-    empty_database: Database, owners: list[Owner]
-) -> None:
-    """Of two processes that migrate an empty database at once neither fails."""
-    address = empty_database.url.render_as_string(hide_password=False)
-    command = [sys.executable, "-c", UPGRADE_IN_A_PROCESS, address]
-    pipes: dict[str, Any] = {
+def test_migrations_at_once_do_no_harm(empty_database: Database, core_only: list[Owner]) -> None:
+    """Of several `sparewell migrate` at once one makes the tables, others wait or are refused."""
+    url = empty_database.url.render_as_string(hide_password=False)
+    options: dict[str, Any] = {
         "stdin": subprocess.PIPE,
         "stdout": subprocess.PIPE,
         "stderr": subprocess.STDOUT,
         "text": True,
+        "env": {**os.environ, "SPAREWELL_DATABASE_URL": url},
     }
-    with subprocess.Popen(command, **pipes) as one, subprocess.Popen(command, **pipes) as other:
-        for process in (one, other):
+    command = [sys.executable, "-c", MIGRATE_WHEN_TOLD]
+    with ExitStack() as stack:
+        processes = [stack.enter_context(subprocess.Popen(command, **options)) for _ in range(3)]
+        for process in processes:
             assert process.stdout.readline() == "ready\n"
-        for process in (one, other):
+        for process in processes:
             process.stdin.write("go\n")
             process.stdin.flush()
-        ends = [
-            (process.communicate(timeout=60)[0], process.returncode) for process in (one, other)
-        ]
-    assert ends == [("", 0), ("", 0)]
-    assert migrate.status(empty_database, [owners[0]])[0].is_current
+        said = [process.communicate(timeout=60)[0] for process in processes]
+    ends = [process.returncode for process in processes]
+    for told, end in zip(said, ends, strict=True):
+        refused = empty_database.is_sqlite and "is in use by" in told and end == 1
+        assert refused or end == 0, told
+    assert 0 in ends
+    assert all(state.is_current for state in migrate.status(empty_database, core_only))

@@ -41,7 +41,7 @@ def _rooms_used(path: Path) -> set[str]:
     used = set()
     for name in _imports(path):
         steps = name.split(".")
-        if steps[0] == "sparewell" and len(steps) > 2:  # noqa: PLR2004 - sparewell.<room>.<module>
+        if steps[0] == "sparewell" and len(steps) > 2:
             used.add(steps[1])
     return used
 

@@ -32,6 +32,9 @@ THREADS = 8
 MOST_CONNECTIONS = 200
 IDLE_SECONDS = 30
 HEADER_LIMIT_BYTES = 64 * 1024
+# A body somewhat over the limit is read all the same, for the application to refuse: closing on
+# a client that is still sending would reset the connection and lose the answer.
+BODY_SLACK_BYTES = 4 * 1024 * 1024
 # How long an end may take: requests in flight, and requests of which only a part has come.
 DRAIN_SECONDS = 20.0
 HALF_SENT_SECONDS = 2.0
@@ -56,7 +59,7 @@ class _ProblemTask(ErrorTask):  # type: ignore[misc]
         status = http.HTTPStatus(error.code)
         detail = error.body
         if status is http.HTTPStatus.REQUEST_ENTITY_TOO_LARGE:
-            detail = f"the body is larger than {self.channel.adj.max_request_body_size} bytes"
+            detail = "the body is larger than this server reads (SPAREWELL_BODY_LIMIT)"
         document = {
             "type": "about:blank",
             "title": status.phrase,
@@ -135,7 +138,7 @@ class _Runner:
             connection_limit=MOST_CONNECTIONS,
             channel_timeout=IDLE_SECONDS,
             cleanup_interval=IDLE_SECONDS // 3,
-            max_request_body_size=body_limit_bytes,
+            max_request_body_size=body_limit_bytes + BODY_SLACK_BYTES,
             max_request_header_size=HEADER_LIMIT_BYTES,
             ident=None,
         )

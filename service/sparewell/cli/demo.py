@@ -103,7 +103,7 @@ def _fill(database: Database, declared: Declarations) -> str:
 
     upgrade(database, owners_of_tables(declared))
     with click.progressbar(
-        length=1, label="Filling the drawers", file=sys.stderr, item_show_func=str
+        length=1, label="Filling the drawers", file=sys.stderr, item_show_func=_shown
     ) as bar:
 
         def progress(done: int, total: int, what: str) -> None:
@@ -112,6 +112,10 @@ def _fill(database: Database, declared: Declarations) -> str:
 
         load_workshop(database, declared, utc_now(), progress=progress)
     return write(database, lambda session: new_token(session, KEY_NAME, "admin", utc_now()))
+
+
+def _shown(what: str | None) -> str:
+    return what or ""
 
 
 def _show(present: Configuration, url: str, token: str) -> None:

@@ -29,7 +29,9 @@ COMMANDS: Final[Mapping[str, Place]] = {
     "audit": Place("audit", "Recompute every balance from the ledger and compare."),
     "plugins": Place("plugins", "List the plugins, loaded and skipped."),
     "size": Place("size", "Ask the server which size fits a measured pen."),
-    "fit": Place("fit", "Ask the server which pieces in hand fit a measured pen, and where."),
+    "fit": Place(
+        "fit", "Ask the server which pieces in hand fit a measured pen, and where they lie."
+    ),
     "stock": Place("stock", "Ask the server what is in the drawers."),
 }
 

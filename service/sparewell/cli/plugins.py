@@ -16,9 +16,10 @@ from sparewell.cli.local import declarations, told_plainly
 )
 @click.option("--json", "as_json", is_flag=True, help="Print JSON.")
 def command(*, as_json: bool) -> None:
-    """List the plugins, loaded and skipped, and what each brings.
+    """List the plugins, loaded and skipped.
 
-    A plugin that cannot be loaded stops the server; SPAREWELL_SKIP_PLUGINS leaves it out.
+    Each comes with what it brings. A plugin that cannot be loaded stops the server;
+    SPAREWELL_SKIP_PLUGINS leaves it out.
 
     \b
     Example: SPAREWELL_SKIP_PLUGINS=springs sparewell plugins

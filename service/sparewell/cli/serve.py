@@ -38,10 +38,10 @@ HIGHEST_PORT = 65_535
     help="The port to listen on; 0 takes any that is free.",
 )
 def command(host: str, port: int) -> None:
-    """Serve the API from the database, until Ctrl-C or SIGTERM.
+    """Serve the API from the database.
 
-    The tables have to be there (sparewell migrate), and somebody needs a token (sparewell token
-    new). Requests in flight are answered before it ends.
+    It runs until Ctrl-C or SIGTERM, which let requests in flight be answered first. The tables
+    have to be there (sparewell migrate), and somebody needs a token (sparewell token new).
 
     \b
     Example: sparewell serve --port 8417

@@ -64,7 +64,10 @@ def problem_response(
     if errors:
         body["errors"] = errors
     return Response(
-        json.dumps(body), status, headers=dict(headers or {}), content_type=PROBLEM_TYPE
+        json.dumps(body, separators=(",", ":")) + "\n",
+        status,
+        headers=dict(headers or {}),
+        content_type=PROBLEM_TYPE,
     )
 
 

@@ -99,7 +99,7 @@ def _plain(field: Field | Setting, raw: object) -> Value:
 def read_number(raw: object) -> Decimal:
     """Return a decimal number from a JSON number or a string such as "15.5" or "15,5"."""
     if isinstance(raw, str):
-        text = raw.strip().replace(",", ".")
+        text = raw.strip().replace(",", ".").replace("½", ".5")
         if not text.isascii() or len(text) > MOST_DIGITS or "_" in text or "e" in text.lower():
             raise ValueRefused("give a number, such as 15.5")
         try:

@@ -7,7 +7,6 @@ from typing import Any
 from sparewell.edge.api import Blueprint
 from sparewell.edge.context import work
 from sparewell.edge.paging import all_in_one, answer
-from sparewell.edge.unit_of_work import scope
 from sparewell.extend.schemas import (
     ChangedSettingSchema,
     PluginPageSchema,
@@ -75,7 +74,6 @@ def get_setting(name: str) -> Any:
 @blueprint.arguments(ChangedSettingSchema)
 @blueprint.etag
 @blueprint.response(200, SettingSchema)
-@scope("admin")
 def patch_setting(body: dict[str, Any], name: str) -> Any:
     """Change one setting, with the reason."""
     lock_settings(work().session)

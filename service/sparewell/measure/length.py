@@ -30,7 +30,7 @@ _LONGEST_MILLIMETRES = LONGEST_NANOMETRES // NANOMETRES_PER_MILLIMETRE
 
 ACCEPTED_LENGTHS = (
     "Accepted are millimetres as a number or a text (7.1 or 7,1 or 7.1 mm), or a text with its "
-    'unit: 0.281 in, 9/32 in, 18/64", 1 1/4 in, 1½ in, 0.7 cm, 70 thou, 250 µm; '
+    'unit: 0.281 in, 9/32 in, 15.5/64", 1 1/4 in, 1½ in, 0.7 cm, 70 thou, 250 µm; '
     "more than zero and at most one metre."
 )
 
@@ -74,6 +74,8 @@ _FOREIGN_CHARACTER = re.compile(rf"[^ -~{_VULGAR}]")
 _FRONT = re.compile(rf"(?P<number>[0-9.,/ {_VULGAR}-]*)(?P<unit>.*)")
 _DECIMAL = re.compile(r"[0-9]*[.,]?[0-9]+")
 _MIXED = re.compile(r"(?:(?P<whole>[0-9]+)[ -])?(?P<over>[0-9]+) ?/ ?(?P<under>[0-9]+)")
+# Sacs are numbered in 64ths of an inch, half sizes too; over any other number it is a slip.
+_DECIMAL_64THS = re.compile(r"(?P<over>[0-9]+)(?P<half>[.,][0-9]+|½) ?/ ?64")
 _MIXED_VULGAR = re.compile(rf"(?:(?P<whole>[0-9]+)[ -]?)?(?P<vulgar>[{_VULGAR}])")
 _POSSIBLY_THOUSANDS = re.compile(r"[1-9][0-9]{0,2},[0-9]{3}")
 _EXPONENT = re.compile(r"e *[+-]? *[0-9]")
@@ -217,6 +219,9 @@ def _number(magnitude: str, text: str) -> Fraction:
         return Fraction(magnitude.replace(",", "."))
     if mixed := _MIXED_VULGAR.fullmatch(magnitude):
         return int(mixed["whole"] or 0) + _VULGAR_FRACTIONS[mixed["vulgar"]]
+    if numbered := _DECIMAL_64THS.fullmatch(magnitude):
+        half = numbered["half"].replace(",", ".").replace("½", ".5")
+        return Fraction(numbered["over"] + half) / 64
     mixed = _MIXED.fullmatch(magnitude)
     if mixed is None:
         raise _refused(f"{text!r} {_why_no_number(magnitude)}")

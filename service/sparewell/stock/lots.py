@@ -207,12 +207,15 @@ def move(
 ) -> Lot:
     """Move pieces to another drawer; some of a lot become a lot of their own there.
 
-    Without a quantity the whole lot moves, promises and all. Returns the lot that lies there now.
+    Without a quantity the whole lot moves, promises and all; a quantity is of pieces that are not
+    promised. Returns the lot that lies there now.
     """
     place = drawer_named(work.session, drawer)
     lot = _locked_free(work, lot, release)
     if quantity is None:
         quantity = lot.in_hand
+    elif quantity <= lot.in_hand:
+        _refuse_promised(work, lot, lot.in_hand - quantity)
     if quantity > lot.in_hand or quantity == 0:
         raise Conflict(
             f"only {lot.in_hand} in hand: {quantity} cannot be moved",
@@ -226,7 +229,6 @@ def move(
         work.session.flush()
         record(work, note, Line(lot, "moved", 0, quantity, 0, place.id, origin))
         return lot
-    _refuse_promised(work, lot, lot.in_hand - quantity)
     return _move_some(work, lot, place.id, quantity, note)
 
 

@@ -156,13 +156,16 @@ def _consume(
         work.session, lot.id, in_hand=-pieces, promised=-pieces, cost_minor=-cost
     )
     assert taken, "a lot holds what it has promised"  # noqa: S101 - the CHECK says it too
-    _end(reservation, pieces, end, from_tray=min(reservation.in_tray, pieces))
+    from_tray = min(reservation.in_tray, pieces)
+    tray = tray_of(work, number_of(JOB_PREFIX, reservation.job_id)) if from_tray else None
+    _end(reservation, pieces, end, from_tray=from_tray)
     line = Line(
         lot,
         verb,
         -pieces,
         pieces,
         -cost,
+        tray.id if tray else lot.place_id,
         reservation_id=reservation.id,
         job_id=reservation.job_id,
     )

@@ -15,10 +15,7 @@ from typing import Any
 import pytest
 from sqlalchemy import Column, Integer, MetaData, Table
 
-from sparewell.extend.host import (
-    PluginError,
-    load_declarations,
-)
+from sparewell.extend.host import PluginError, load_declarations
 from sparewell.plugin import (
     Answer,
     Calculator,

@@ -14,7 +14,6 @@ from types import ModuleType
 from typing import Any
 
 import pytest
-from sqlalchemy import Column, Integer, MetaData, Table
 
 from sparewell.app.factory import core_declarations
 from sparewell.extend.host import (
@@ -28,13 +27,11 @@ from sparewell.plugin import (
     Calculator,
     CautionRule,
     Field,
-    FieldType,
     FillingSystem,
     KindDimension,
     Output,
     OutputType,
     PartKind,
-    Setting,
     TemplateNeed,
 )
 
@@ -50,7 +47,6 @@ HALVE = Calculator(
     compute=lambda inputs: Answer({"half": (inputs.length("whole") or 0) // 2}),
     sources=("common practice, no source",),
 )
-SQUEEZE = Setting("halve.squeeze", "squeeze", FieldType.LENGTH, 1000, "common practice, no source")
 
 
 def refusal(*points: EntryPoint, **options: Any) -> str:
@@ -58,13 +54,6 @@ def refusal(*points: EntryPoint, **options: Any) -> str:
     with pytest.raises(PluginError) as refused:
         load_declarations(points, **options)
     return str(refused.value)
-
-
-def table_of(name: str) -> MetaData:
-    """Return MetaData with one table of this name."""
-    metadata = MetaData()
-    Table(name, metadata, Column("id", Integer, primary_key=True))
-    return metadata
 
 
 def test_what_a_plugin_declares_is_collected_under_its_name(plugin: MakePlugin) -> None:
