@@ -94,7 +94,7 @@ def read_configuration(environment: Mapping[str, str] | None = None) -> Configur
         url=environment.get("SPAREWELL_URL") or f"http://127.0.0.1:{DEFAULT_PORT}",
         token=environment.get("SPAREWELL_TOKEN") or None,
         person=environment.get("SPAREWELL_PERSON") or None,
-        allowed_hosts=_names(environment.get("SPAREWELL_ALLOWED_HOSTS", "")),
+        allowed_hosts=_names(environment.get("SPAREWELL_ALLOWED_HOSTS", "").lower()),
         skip_plugins=_names(environment.get("SPAREWELL_SKIP_PLUGINS", "")),
         body_limit_bytes=_bytes(environment),
     )
@@ -106,7 +106,7 @@ def default_database_url() -> str:
 
 
 def _names(text: str) -> frozenset[str]:
-    return frozenset(name.strip().lower() for name in text.split(",") if name.strip())
+    return frozenset(name.strip() for name in text.split(",") if name.strip())
 
 
 def _bytes(environment: Mapping[str, str]) -> int:

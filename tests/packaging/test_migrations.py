@@ -5,8 +5,9 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
-from collections.abc import Callable, Iterable
-from contextlib import ExitStack
+import time
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import ExitStack, contextmanager
 from dataclasses import replace
 from pathlib import Path
 from shutil import copytree, ignore_patterns
@@ -325,6 +326,28 @@ def test_drift_is_seen_and_only_by_its_owner(migrated: Database, owners: list[Ow
         migrate.check(migrated, next(each for each in owners if each.name == "bushings"))
 
 
+@contextmanager
+def held_back(database: Database, how_many: int) -> Iterator[None]:
+    """Hold PostgreSQL's migration lock until so many stand before it, so that they do meet.
+
+    On SQLite who comes second is sent away by the lock file, whenever that is.
+    """
+    if database.is_sqlite:
+        yield
+        return
+    waiting = text(
+        "SELECT count(*) FROM pg_locks JOIN pg_database ON pg_database.oid = pg_locks.database "
+        "WHERE locktype = 'advisory' AND NOT granted AND datname = current_database()"
+    )
+    with database.engine.begin() as connection:
+        connection.execute(text(f"SELECT pg_advisory_xact_lock({migrate._ADVISORY_LOCK})"))
+        yield
+        deadline = time.monotonic() + 8
+        while connection.execute(waiting).scalar_one() < how_many:
+            assert time.monotonic() < deadline, "they do not wait for each other"
+            time.sleep(0.02)
+
+
 def test_migrations_at_once_do_no_harm(empty_database: Database, core_only: list[Owner]) -> None:
     """Of several `sparewell migrate` at once one makes the tables, others wait or are refused."""
     url = empty_database.url.render_as_string(hide_password=False)
@@ -340,9 +363,10 @@ def test_migrations_at_once_do_no_harm(empty_database: Database, core_only: list
         processes = [stack.enter_context(subprocess.Popen(command, **options)) for _ in range(3)]
         for process in processes:
             assert process.stdout.readline() == "ready\n"
-        for process in processes:
-            process.stdin.write("go\n")
-            process.stdin.flush()
+        with held_back(empty_database, len(processes)):
+            for process in processes:
+                process.stdin.write("go\n")
+                process.stdin.flush()
         said = [process.communicate(timeout=60)[0] for process in processes]
     ends = [process.returncode for process in processes]
     for told, end in zip(said, ends, strict=True):

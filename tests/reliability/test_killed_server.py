@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import http.client
 import json
 import os
 import random
@@ -81,7 +82,7 @@ def post(address: str, token: str, body: object, key: str) -> tuple[int, bytes]:
             with error:
                 if error.code < 500:
                     return error.code, error.read()
-        except OSError:
+        except (OSError, http.client.HTTPException):
             pass
         time.sleep(0.05)
     raise AssertionError(f"{key} was never answered")

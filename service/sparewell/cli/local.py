@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
-from alembic.script import ScriptDirectory
 from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 
 from sparewell.app.factory import core_declarations
@@ -84,8 +83,8 @@ def require_current(database: Database, owners: Sequence[Owner]) -> None:
     if is_absent(database):
         raise Failure(f"there is no {database.file} yet; first: {MIGRATE_FIRST}", NO)
     states = status(database, owners)
-    for owner, state in zip(owners, states, strict=True):
-        if is_newer(owner, state):
+    for state in states:
+        if state.is_newer:
             raise Failure(newer_sentence(state), NO)
     behind = [state.owner for state in states if not state.is_current]
     if behind:
@@ -94,13 +93,6 @@ def require_current(database: Database, owners: Sequence[Owner]) -> None:
             f"program; first: {MIGRATE_FIRST}",
             NO,
         )
-
-
-def is_newer(owner: Owner, state: Status) -> bool:
-    """Whether the database is at a revision that this program does not know."""
-    script = ScriptDirectory(str(owner.versions.parent), version_locations=[str(owner.versions)])
-    known = {revision.revision for revision in script.walk_revisions()}
-    return state.present is not None and state.present not in known
 
 
 def newer_sentence(state: Status) -> str:

@@ -11,7 +11,6 @@ from sparewell.cli.failures import EXIT_STATUSES, NO, Failure, configuration
 from sparewell.cli.local import (
     declarations,
     is_absent,
-    is_newer,
     newer_sentence,
     opened,
     told_plainly,
@@ -48,7 +47,7 @@ def migrate(database: Database, owners: Sequence[Owner]) -> None:
     """Bring every owner up and say what was done. Raises :class:`Failure` for a newer one."""
     for owner in owners:
         (before,) = status(database, [owner])
-        if is_newer(owner, before):
+        if before.is_newer:
             raise Failure(newer_sentence(before), NO)
         if before.is_current:
             click.echo(f"{owner.name}: already at {before.present}")
@@ -65,16 +64,16 @@ def _check(database: Database, owners: Sequence[Owner]) -> int:
         click.echo(f"there is no {database.file} yet")
         return NO
     states = status(database, owners)
-    for owner, state in zip(owners, states, strict=True):
-        click.echo(f"{owner.name}: {_standing(owner, state)}")
+    for state in states:
+        click.echo(f"{state.owner}: {_standing(state)}")
     _name_orphans(database, owners)
     return 0 if all(state.is_current for state in states) else NO
 
 
-def _standing(owner: Owner, state: Status) -> str:
+def _standing(state: Status) -> str:
     if state.is_current:
         return f"current, at {state.present}"
-    if is_newer(owner, state):
+    if state.is_newer:
         return f"at {state.present}, newer than this program ({state.newest})"
     return f"behind, at {state.present or 'nothing'} of {state.newest}"
 

@@ -8,7 +8,6 @@ from contextlib import contextmanager
 from datetime import datetime, timedelta
 
 import click
-from sqlalchemy import select
 
 from sparewell.cli.failures import EXIT_STATUSES, WRONG_USAGE, Failure, configuration, note
 from sparewell.cli.local import opened, owner_of_core, require_current, told_plainly
@@ -16,7 +15,7 @@ from sparewell.database.engine import Database
 from sparewell.database.transaction import read, write
 from sparewell.edge.context import utc_now
 from sparewell.edge.tables import Token
-from sparewell.edge.tokens import SCOPES, new_token, revoke_token
+from sparewell.edge.tokens import SCOPES, all_tokens, new_token, revoke_token
 from sparewell.extend.values import ValueRefused, clean_text
 
 LONGEST_NAME = 100
@@ -46,7 +45,7 @@ def command() -> None:
     "--scope",
     type=click.Choice(SCOPES),
     required=True,
-    help="What it opens: read looks, write works with pieces and jobs, admin changes settings too.",
+    help="What it opens: read looks and calculates, write changes, admin includes both.",
 )
 @click.option(
     "--expires-days",
@@ -97,7 +96,7 @@ def list_tokens(*, as_json: bool) -> None:
                 "created_at": _moment(token.created_at),
                 "expires_at": _moment(token.expires_at) if token.expires_at else None,
             }
-            for token in session.scalars(select(Token).order_by(Token.id))
+            for token in all_tokens(session)
         ]
     if as_json:
         click.echo(json.dumps({"tokens": rows}, ensure_ascii=False))

@@ -20,10 +20,10 @@ from sqlalchemy.exc import ArgumentError, NoSuchModuleError
 BUSY_SECONDS = 5
 POSTGRESQL_DRIVER = "postgresql+psycopg"
 _SQLITE_PRAGMAS = (
+    f"busy_timeout={BUSY_SECONDS * 1000}",  # first: changing to WAL may have to wait
     "journal_mode=WAL",
     "synchronous=FULL",
     "foreign_keys=ON",
-    f"busy_timeout={BUSY_SECONDS * 1000}",
     "trusted_schema=OFF",
     "journal_size_limit=16777216",
 )

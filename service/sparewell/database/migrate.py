@@ -57,6 +57,7 @@ class Status:
     owner: str
     present: str | None
     newest: str | None
+    is_newer: bool = False  # the database is at a revision that this program does not know
 
     @property
     def is_current(self) -> bool:
@@ -92,14 +93,15 @@ def revise(database: Database, owner: Owner, message: str, revision: str) -> Non
 def status(database: Database, owners: Sequence[Owner]) -> list[Status]:
     """Return where each owner stands."""
     with database.engine.connect() as connection:
-        return [
-            Status(
-                owner.name,
-                _context(connection, owner).get_current_revision(),
-                ScriptDirectory.from_config(_config(owner, connection)).get_current_head(),
-            )
-            for owner in owners
-        ]
+        return [_status(connection, owner) for owner in owners]
+
+
+def _status(connection: Connection, owner: Owner) -> Status:
+    script = ScriptDirectory.from_config(_config(owner, connection))
+    present = _context(connection, owner).get_current_revision()
+    known = {revision.revision for revision in script.walk_revisions()}
+    is_newer = present is not None and present not in known
+    return Status(owner.name, present, script.get_current_head(), is_newer)
 
 
 def orphans(database: Database, owners: Sequence[Owner]) -> list[str]:
@@ -134,6 +136,10 @@ def _move(database: Database, owner: Owner, action: Callable[[Config], object]) 
             action(_config(owner, connection))
         except CommandError as error:
             raise MigrationError(_explain(owner, str(error))) from error
+        except Exception as error:
+            raise MigrationError(
+                f"{owner.name}: a revision failed and left nothing behind: {error}"
+            ) from error
 
 
 def _explain(owner: Owner, message: str) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import secrets
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import datetime
 
 from sqlalchemy import select
@@ -54,6 +54,11 @@ def find_token(session: Session, text: str, now: datetime) -> Token | None:
     if token.expires_at is not None and token.expires_at <= now:
         return None
     return token
+
+
+def all_tokens(session: Session) -> Sequence[Token]:
+    """Return every token ever made, the oldest first."""
+    return session.scalars(select(Token).order_by(Token.id)).all()
 
 
 def revoke_token(session: Session, name: str, now: datetime) -> None:

@@ -73,7 +73,7 @@ class Run:
         drawing = None
         if with_drawing and self.calculator.drawing is not None:
             draw = self.calculator.drawing
-            drawing = self._guarded("drawing", lambda: draw(self.inputs))
+            drawing = self._guarded("drawing", lambda: _of_type(str, draw(self.inputs)))
         warnings = improbable(self.calculator.inputs, self.inputs)
         return Calculation(
             calculator=self.calculator.name,
@@ -86,19 +86,24 @@ class Run:
         )
 
     def _answer(self) -> Answer:
-        answer = self.calculator.compute(self.inputs)
-        if not isinstance(answer, Answer):
-            raise TypeError(f"compute returned {type(answer).__name__}, not an Answer")
-        return answer
+        return _of_type(Answer, self.calculator.compute(self.inputs))
 
     def envelope(self) -> Envelope:
         """Return what would fit."""
         ask = self.calculator.envelope
         if ask is None:
             raise Broken(f"{self.calculator.name} has no envelope", self._plugin)
-        envelope = self._guarded("envelope", lambda: ask(self.inputs))
-        if envelope.kind not in self._declared.kinds:
-            raise Broken(f"its envelope is of the unknown kind {envelope.kind!r}", self._plugin)
+        return self._guarded("envelope", lambda: self._checked(ask(self.inputs)))
+
+    def _checked(self, envelope: Envelope) -> Envelope:
+        """Return an envelope that can be searched: of its kind, ranging over what leads it."""
+        _of_type(Envelope, envelope)
+        kind = self._declared.kinds[self.calculator.kind or ""]
+        names = {dimension.name for dimension in kind.dimensions}
+        if envelope.kind != kind.name:
+            raise TypeError(f"an envelope of the kind {envelope.kind!r}, not {kind.name!r}")
+        if kind.led_by not in envelope.ranges or not envelope.ranges.keys() <= names:
+            raise TypeError(f"the ranges must be of {kind.led_by} and others of {sorted(names)}")
         return envelope
 
     def judge(self, piece: Piece) -> Judgement:
@@ -106,7 +111,7 @@ class Run:
         ask = self.calculator.judge
         if ask is None:
             raise Broken(f"{self.calculator.name} has no judge", self._plugin)
-        judgement = self._guarded("judge", lambda: ask(self.inputs, piece))
+        judgement = self._guarded("judge", lambda: _of_type(Judgement, ask(self.inputs, piece)))
         lead = self._declared.kinds[piece.kind].led_by
         if judgement.verdict is Verdict.FITS and piece.basis.get(lead) != "measured":
             return replace(
@@ -130,6 +135,13 @@ class Run:
                 f"{self.calculator.name!r} ({type(error).__name__}); everything else goes on",
                 self._plugin,
             ) from error
+
+
+def _of_type(kind: type[Returned], value: Returned) -> Returned:
+    """Return what a plugin returned, if it is what it promised to be."""
+    if not isinstance(value, kind):
+        raise TypeError(f"{type(value).__name__} returned, not {kind.__name__}")
+    return value
 
 
 def dump_result(outputs: Sequence[Output], result: Mapping[str, object]) -> dict[str, object]:

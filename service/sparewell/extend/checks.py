@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from decimal import Decimal
 
 from sparewell.extend.declarations import (
     Calculator,
@@ -11,11 +12,15 @@ from sparewell.extend.declarations import (
     PartKind,
     PluginTables,
 )
-from sparewell.extend.fields import FieldType, Output, OutputType
+from sparewell.extend.fields import FieldType, Output, OutputType, Setting
 from sparewell.measure.dimensions import DIMENSIONS, LEADING_DIMENSIONS
 
 NAME = re.compile(r"[a-z][a-z0-9_]{0,39}", re.ASCII)
 SETTING_NAME = re.compile(r"[a-z][a-z0-9_]{0,39}\.[a-z][a-z0-9_]{0,59}", re.ASCII)
+
+# What a request for pieces in hand takes beside the inputs, and who owns the core's tables.
+RESERVED_INPUTS = frozenset({"materials", "limit"})
+CORE = "core"
 
 
 class DeclarationError(Exception):
@@ -40,6 +45,9 @@ def check_kind(kind: PartKind) -> None:
             raise DeclarationError(
                 f"kind {kind.name!r}: {name!r} is not a dimension; they are {', '.join(DIMENSIONS)}"
             )
+    _refuse_twice(f"kind {kind.name!r}", "dimension", names)
+    for dimension in kind.dimensions:
+        _check_bounds(f"kind {kind.name!r}: {dimension.name}", dimension.plausible)
     if kind.led_by not in names or kind.led_by not in LEADING_DIMENSIONS:
         raise DeclarationError(
             f"kind {kind.name!r}: led_by {kind.led_by!r} must be one of its dimensions and one of "
@@ -51,8 +59,14 @@ def check_calculator(calculator: Calculator) -> None:
     """Refuse a calculator whose parts do not belong together."""
     check_name(calculator)
     where = f"calculator {calculator.name!r}"
+    _refuse_twice(where, "input", [field.name for field in calculator.inputs])
     for field in calculator.inputs:
         check_name(field)
+        _check_bounds(f"{where}: {field.name}", field.plausible)
+        if calculator.fits_pieces and field.name in RESERVED_INPUTS:
+            raise DeclarationError(
+                f"{where}: an input may not be called {field.name!r}: a fit takes that itself"
+            )
         if field.type is FieldType.CHOICE and not field.choices:
             raise DeclarationError(f"{where}: input {field.name!r} has no choices")
     _check_outputs(where, calculator.outputs)
@@ -61,6 +75,7 @@ def check_calculator(calculator: Calculator) -> None:
             raise DeclarationError(f"{where}: setting {setting.name!r} must be <owner>.<name>")
         if not setting.source:
             raise DeclarationError(f"{where}: setting {setting.name!r} names no source")
+        _check_default(where, setting)
     if not calculator.sources:
         raise DeclarationError(f"{where}: it names no source")
     if (calculator.envelope is None) != (calculator.judge is None):
@@ -69,7 +84,42 @@ def check_calculator(calculator: Calculator) -> None:
         raise DeclarationError(f"{where}: an envelope needs a kind")
 
 
+def _check_default(where: str, setting: Setting) -> None:
+    """Refuse a default that the setting itself would not take."""
+    default = setting.default
+    if default is None:
+        is_right = setting.nullable
+    elif isinstance(default, bool) or setting.type is FieldType.FLAG:
+        is_right = isinstance(default, bool) and setting.type is FieldType.FLAG
+    elif setting.type is FieldType.NUMBER:
+        is_right = isinstance(default, Decimal)
+    elif setting.type in (FieldType.LENGTH, FieldType.INTEGER):
+        is_right = isinstance(default, int)
+    else:
+        is_right = isinstance(default, str) and (not setting.choices or default in setting.choices)
+    if is_right and isinstance(default, int | Decimal):
+        is_right = (setting.minimum is None or default >= setting.minimum) and (
+            setting.maximum is None or default <= setting.maximum
+        )
+    if not is_right:
+        raise DeclarationError(
+            f"{where}: setting {setting.name!r} cannot have the default {default!r}"
+        )
+
+
+def _refuse_twice(where: str, what: str, names: Sequence[str]) -> None:
+    for name in names:
+        if names.count(name) > 1:
+            raise DeclarationError(f"{where}: the {what} {name!r} stands twice")
+
+
+def _check_bounds(where: str, plausible: tuple[int, int] | None) -> None:
+    if plausible is not None and not 0 <= plausible[0] < plausible[1]:
+        raise DeclarationError(f"{where}: the bounds of the usual are crossed")
+
+
 def _check_outputs(where: str, outputs: tuple[Output, ...]) -> None:
+    _refuse_twice(where, "output", [output.name for output in outputs])
     for output in outputs:
         check_name(output)
         if (output.type is OutputType.GROUP) != bool(output.members):
@@ -91,6 +141,8 @@ def check_filling_system(system: FillingSystem) -> None:
 def check_tables(tables: PluginTables) -> None:
     """Refuse tables that do not carry the plugin's name, or a lineage that is not there."""
     check_name(tables)
+    if tables.name == CORE:
+        raise DeclarationError(f"{CORE!r} is the core's own name for its tables")
     prefix = f"{tables.name}_"
     for table in tables.metadata.tables.values():
         if not table.name.startswith(prefix):
@@ -99,22 +151,22 @@ def check_tables(tables: PluginTables) -> None:
         raise DeclarationError(f"the revisions folder {tables.versions} does not exist")
 
 
-def check_together(
-    kinds: Mapping[str, PartKind],
-    calculators: Mapping[str, Calculator],
-    systems: Mapping[str, FillingSystem],
-) -> None:
-    """Refuse references to kinds, calculators and readings that no loaded plugin declares."""
-    for calculator in calculators.values():
+def unknown_kinds(
+    calculators: Mapping[str, Calculator], kinds: Mapping[str, PartKind]
+) -> Iterator[tuple[str, str]]:
+    """Yield each calculator for a kind that no loaded plugin declares, with the sentence."""
+    for name, calculator in calculators.items():
         if calculator.kind is not None and calculator.kind not in kinds:
-            raise DeclarationError(
-                f"calculator {calculator.name!r} is for the kind {calculator.kind!r}, which no "
-                "loaded plugin declares"
-            )
-    for system in systems.values():
+            kind = calculator.kind
+            yield name, f"calculator {name!r} is for {kind!r}, a kind no loaded plugin declares"
+
+
+def unknown_needs(
+    systems: Mapping[str, FillingSystem], calculators: Mapping[str, Calculator]
+) -> Iterator[tuple[str, str]]:
+    """Yield each filling system that wants a calculator no loaded plugin declares."""
+    for name, system in systems.items():
         for need in system.needs:
             if need.calculator is not None and need.calculator not in calculators:
-                raise DeclarationError(
-                    f"filling system {system.name!r} wants the calculator {need.calculator!r}, "
-                    "which no loaded plugin declares"
-                )
+                wanted = need.calculator
+                yield name, f"{name!r} wants {wanted!r}, a calculator no loaded plugin declares"

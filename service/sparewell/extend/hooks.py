@@ -1,4 +1,4 @@
-"""The hook specifications. The collecting functions in `sparewell.extend.collect` read them.
+"""The hook specifications, which `sparewell.extend.host` reads.
 
 Each hook is called once, when the service is put together, with no arguments. Its results are
 sorted by name; two plugins that declare the same name stop the start, and both are named. A hook

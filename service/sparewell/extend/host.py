@@ -12,9 +12,8 @@ A plugin that cannot be loaded stops the start with its name, its distribution a
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from importlib import metadata
 from types import MappingProxyType
 from typing import Any, Protocol, TypeVar
@@ -82,13 +81,6 @@ class Declarations:
         return self.provider[f"calculators/{calculator}"]
 
 
-def skipped_plugins(environment: Mapping[str, str] = os.environ) -> frozenset[str]:
-    """Return the plugin names that the operator wants left alone."""
-    return frozenset(
-        name.strip() for name in environment.get(SKIP_VARIABLE, "").split(",") if name.strip()
-    )
-
-
 def installed_entry_points() -> list[metadata.EntryPoint]:
     """Return the entry points of every installed distribution, each once, sorted by name."""
     found = {
@@ -131,12 +123,22 @@ def _register(manager: pluggy.PluginManager, point: metadata.EntryPoint) -> None
         module = point.load()
         manager.register(module, name=point.name)
         manager.check_pending()
+        _check_marks(module, _implemented(manager, point.name))
     except Exception as error:
         raise PluginError(
             f"plugin {point.name!r} of {_origin(point)} ({point.value}) cannot be loaded: "
             f"{type(error).__name__}: {error}. Mend it, remove it, or start with "
             f"{SKIP_VARIABLE}={point.name}"
         ) from error
+
+
+def _check_marks(module: Any, implemented: tuple[str, ...]) -> None:
+    """Refuse a module that forgot the mark on a hook, or that implements none."""
+    for name in vars(Hooks):
+        if not name.startswith("_") and hasattr(module, name) and name not in implemented:
+            raise checks.DeclarationError(f"{name} is not marked with @hook")
+    if not implemented:
+        raise checks.DeclarationError("it implements no hook")
 
 
 def _implemented(manager: pluggy.PluginManager, name: str) -> tuple[str, ...]:
@@ -181,24 +183,40 @@ def _collect(
                 provider[key] = plugin
         return MappingProxyType(dict(sorted(found.items())))
 
-    kinds = gather("part_kinds", PartKind, checks.check_kind)
-    calculators = gather("calculators", Calculator, checks.check_calculator)
     declared = Declarations(
         plugins=records,
-        kinds=kinds,
-        calculators=calculators,
+        kinds=gather("part_kinds", PartKind, checks.check_kind),
+        calculators=gather("calculators", Calculator, checks.check_calculator),
         filling_systems=gather("filling_systems", FillingSystem, checks.check_filling_system),
         ageing_rules=gather("ageing_rules", AgeingRule, checks.check_name),
         caution_rules=gather("caution_rules", CautionRule, checks.check_name),
         tables=gather("tables", PluginTables, checks.check_tables),
-        settings=_settings(calculators, core_settings),
         provider=MappingProxyType(provider),
     )
-    try:
-        checks.check_together(declared.kinds, declared.calculators, declared.filling_systems)
-    except checks.DeclarationError as error:
-        raise PluginError(str(error)) from error
-    return declared
+    _check_together(declared, origins)
+    return replace(declared, settings=_settings(declared, origins, core_settings))
+
+
+def _check_together(declared: Declarations, origins: Mapping[str, metadata.EntryPoint]) -> None:
+    """Refuse references to what no loaded plugin declares, naming the plugin that makes them."""
+    faults = [
+        *(
+            ("calculators", *fault)
+            for fault in checks.unknown_kinds(declared.calculators, declared.kinds)
+        ),
+        *(
+            ("filling_systems", *fault)
+            for fault in checks.unknown_needs(declared.filling_systems, declared.calculators)
+        ),
+        *(
+            ("tables", name, f"tables {name!r} must carry the name of their plugin")
+            for name in declared.tables
+            if declared.provider[f"tables/{name}"] != name
+        ),
+    ]
+    for hook, name, fault in faults:
+        plugin = declared.provider[f"{hook}/{name}"]
+        raise PluginError(f"plugin {plugin!r} of {_origin(origins[plugin])}: {fault}")
 
 
 def _call(
@@ -231,11 +249,20 @@ def _check_item(
 
 
 def _settings(
-    calculators: Mapping[str, Calculator], core_settings: Sequence[Setting]
+    declared: Declarations,
+    origins: Mapping[str, metadata.EntryPoint],
+    core_settings: Sequence[Setting],
 ) -> Mapping[str, Setting]:
     settings = {setting.name: setting for setting in core_settings}
-    for calculator in calculators.values():
+    by = dict.fromkeys(settings, "the core")
+    for calculator in declared.calculators.values():
+        plugin = declared.plugin_of(calculator.name)
+        who = f"plugin {plugin!r} of {_origin(origins[plugin])}"
         for setting in calculator.settings:
             if settings.setdefault(setting.name, setting) != setting:
-                raise PluginError(f"setting {setting.name!r} is declared twice, differently")
+                raise PluginError(
+                    f"setting {setting.name!r} is declared twice, differently: by "
+                    f"{by[setting.name]} and by {who}"
+                )
+            by.setdefault(setting.name, who)
     return MappingProxyType(dict(sorted(settings.items())))

@@ -186,16 +186,22 @@ def _promised(work: Work, envelope: Envelope, for_job: str | None) -> list[Refus
 
 
 def _outside(work: Work, run: Run, envelope: Envelope, lead: str) -> list[Refused]:
-    """Return the nearest misses with the calculator's own reason."""
-    found = []
-    for lot, distance in search.misses(work.session, envelope.kind, lead, envelope.ranges):
-        judgement = run.judge(piece_of(lot))
-        why = judgement.why
-        if judgement.verdict is not Verdict.REFUSED:
-            why = f"{length_text(distance)} outside what would fit"
-        found.append(Refused(lot, why))
-    unknown = f"its {lead.replace('_', ' ')} is not known: measure the bag"
-    found += [
-        Refused(lot, unknown) for lot in search.undimensioned(work.session, envelope.kind, lead)
+    """Return the nearest misses, each with the calculator's own reason where it has one."""
+    return [
+        Refused(lot, _why_outside(run, envelope, lot))
+        for lot in search.misses(work.session, envelope.kind, lead, envelope.ideal, envelope.ranges)
     ]
-    return found
+
+
+def _why_outside(run: Run, envelope: Envelope, lot: Lot) -> str:
+    for name, bounds in envelope.ranges.items():
+        spoken, value = name.replace("_", " "), lot.dimensions.get(name)
+        if value is None:
+            return f"its {spoken} is not known: measure the bag"
+        is_low = bounds.low is not None and value < bounds.low
+        if is_low or (bounds.high is not None and value > bounds.high):
+            judgement = run.judge(piece_of(lot))
+            if judgement.verdict is Verdict.REFUSED:
+                return judgement.why
+            return f"its {spoken} of {length_text(value)} is outside what would fit"
+    return run.judge(piece_of(lot)).why

@@ -6,10 +6,10 @@ kind is looked up by, over lots that have something left.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from sqlalchemy import ColumnElement, Select, func, select
+from sqlalchemy import ColumnElement, Select, and_, func, select, true
 from sqlalchemy.orm import InstrumentedAttribute, Session
 
 from sparewell.catalogue.tables import column_of
@@ -56,27 +56,46 @@ def nearest(
 
 
 def misses(
-    session: Session, kind: str, lead: str, ranges: Mapping[str, Range]
-) -> list[tuple[Lot, int]]:
-    """Return the nearest lots outside the leading range, with how far outside they are."""
-    bounds = ranges[lead]
+    session: Session, kind: str, lead: str, ideal: int, ranges: Mapping[str, Range]
+) -> list[Lot]:
+    """Return the nearest lots that are outside a box, by their leading dimension.
+
+    That is those just below and just above its leading range, those inside it that another range
+    leaves out, and last those whose leading dimension is not known.
+    """
     column = dimension_column(lead)
-    found: list[tuple[Lot, int]] = []
+    found: list[Lot] = []
+    for condition, order in _beside(column, ideal, lead, ranges):
+        statement = _free(kind).where(condition).order_by(order, Lot.id).limit(MOST_MISSES)
+        found += session.scalars(statement).unique().all()
+    found.sort(key=lambda lot: (_distance(lot, lead, ranges[lead]), lot.id))
+    if len(found) < MOST_MISSES:
+        unknown = _free(kind).where(column.is_(None)).order_by(Lot.id).limit(MOST_MISSES)
+        found += session.scalars(unknown).unique().all()
+    return found[:MOST_MISSES]
+
+
+def _beside(
+    column: InstrumentedAttribute[int | None], ideal: int, lead: str, ranges: Mapping[str, Range]
+) -> Iterator[tuple[ColumnElement[bool], Any]]:
+    """Yield each way of being outside, and the order that puts the nearest first."""
+    bounds = ranges[lead]
     if bounds.low is not None:
-        below = _free(kind).where(column < bounds.low).order_by(column.desc(), Lot.id)
-        rows = session.scalars(below.limit(MOST_MISSES)).unique()
-        found += [(lot, bounds.low - _value(lot, lead)) for lot in rows]
+        yield column < bounds.low, column.desc()
     if bounds.high is not None:
-        above = _free(kind).where(column > bounds.high).order_by(column.asc(), Lot.id)
-        rows = session.scalars(above.limit(MOST_MISSES)).unique()
-        found += [(lot, _value(lot, lead) - bounds.high) for lot in rows]
-    return sorted(found, key=lambda miss: (miss[1], miss[0].id))[:MOST_MISSES]
+        yield column > bounds.high, column.asc()
+    others = {name: each for name, each in ranges.items() if name != lead}
+    if others:
+        # `IS NOT TRUE` holds too where the other dimension is not known.
+        left_out = and_(*within(others)).is_not(true())
+        yield and_(*within({lead: bounds}), left_out), func.abs(column - ideal)
 
 
-def undimensioned(session: Session, kind: str, lead: str) -> Sequence[Lot]:
-    """Return lots whose leading dimension is not known at all."""
-    statement = _free(kind).where(dimension_column(lead).is_(None)).order_by(Lot.id)
-    return session.scalars(statement.limit(MOST_MISSES)).unique().all()
+def _distance(lot: Lot, lead: str, bounds: Range) -> int:
+    value: int = getattr(lot, column_of(lead))
+    if bounds.low is not None and value < bounds.low:
+        return bounds.low - value
+    return max(0, value - bounds.high) if bounds.high is not None else 0
 
 
 def fully_promised(session: Session, kind: str, ranges: Mapping[str, Range]) -> Sequence[Lot]:
@@ -94,8 +113,3 @@ def fully_promised(session: Session, kind: str, ranges: Mapping[str, Range]) -> 
 
 def _free(kind: str) -> Select[Any]:
     return select(Lot).where(Lot.kind == kind, Lot.has_available)
-
-
-def _value(lot: Lot, dimension: str) -> int:
-    value: int = getattr(lot, column_of(dimension))
-    return value

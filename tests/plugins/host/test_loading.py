@@ -16,11 +16,11 @@ from typing import Any
 import pytest
 
 from sparewell.app.factory import core_declarations
+from sparewell.configuration import read_configuration
 from sparewell.extend.host import (
     PluginError,
     installed_entry_points,
     load_declarations,
-    skipped_plugins,
 )
 from sparewell.plugin import (
     Answer,
@@ -33,6 +33,7 @@ from sparewell.plugin import (
     OutputType,
     PartKind,
     TemplateNeed,
+    hook,
 )
 
 MakePlugin = Callable[..., EntryPoint]
@@ -54,6 +55,10 @@ def refusal(*points: EntryPoint, **options: Any) -> str:
     with pytest.raises(PluginError) as refused:
         load_declarations(points, **options)
     return str(refused.value)
+
+
+def _no_kinds() -> list[PartKind]:
+    return []
 
 
 def test_what_a_plugin_declares_is_collected_under_its_name(plugin: MakePlugin) -> None:
@@ -120,7 +125,8 @@ def test_one_name_in_two_hooks_is_no_clash(plugin: MakePlugin) -> None:
 
 def test_two_plugins_of_one_name_are_refused_naming_both_distributions(plugin: MakePlugin) -> None:
     """Two distributions whose plugins are called the same stop the start; both are named."""
-    one, other = plugin("rings", "first-maker"), plugin("rings", "second-maker")
+    one = plugin("rings", "first-maker", part_kinds=[])
+    other = plugin("rings", "second-maker", part_kinds=[])
     sentence = refusal(one, other)
     assert "two plugins are called 'rings'" in sentence
     assert "first-maker 1.2" in sentence
@@ -128,6 +134,22 @@ def test_two_plugins_of_one_name_are_refused_naming_both_distributions(plugin: M
     assert "SPAREWELL_SKIP_PLUGINS=rings" in sentence
     skipped = load_declarations([one, other], skip=frozenset({"rings"}))
     assert [record.state for record in skipped.plugins] == ["skipped", "skipped"]
+
+
+def test_plugin_that_implements_no_hook_is_refused(plugin: MakePlugin) -> None:
+    """A module without any hook is a slip of its author, and is named."""
+    assert "it implements no hook" in refusal(plugin("idle"))
+
+
+def test_hook_without_its_mark_is_refused(
+    entry_point: MakePlugin, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A hook whose author forgot the mark would be passed over in silence; it is refused."""
+    module = ModuleType("unmarked_plugin")
+    module.part_kinds = _no_kinds
+    monkeypatch.setitem(sys.modules, "unmarked_plugin", module)
+    sentence = refusal(entry_point("rings", "unmarked_plugin", "maker-of-rings"))
+    assert "part_kinds is not marked with @hook" in sentence
 
 
 def test_unknown_hook_is_refused_naming_the_plugin(plugin: MakePlugin) -> None:
@@ -195,8 +217,9 @@ def test_skipped_plugin_is_noted_and_not_even_imported(
 
 def test_skipped_names_are_read_from_the_environment() -> None:
     """The variable holds names with commas between them; spaces and empty places are nothing."""
-    assert skipped_plugins({"SPAREWELL_SKIP_PLUGINS": " rings, sacs,,"}) == {"rings", "sacs"}
-    assert skipped_plugins({}) == frozenset()
+    read = read_configuration({"SPAREWELL_SKIP_PLUGINS": " rings, Sacs,,"})
+    assert read.skip_plugins == {"rings", "Sacs"}
+    assert read_configuration({}).skip_plugins == frozenset()
 
 
 def test_hook_that_raises_is_refused_with_its_cause(plugin: MakePlugin) -> None:
@@ -233,6 +256,7 @@ def test_wrong_return_type_is_refused_naming_the_plugin(
 def test_plugin_of_no_distribution_is_still_named(monkeypatch: pytest.MonkeyPatch) -> None:
     """An entry point that belongs to no distribution is named by its plugin."""
     module = ModuleType("homeless_plugin")
+    module.part_kinds = hook(_no_kinds)
     monkeypatch.setitem(sys.modules, "homeless_plugin", module)
     declared = load_declarations([EntryPoint("rings", "homeless_plugin", "sparewell.plugins")])
     assert (declared.plugins[0].name, declared.plugins[0].distribution) == ("rings", "")
