@@ -20,6 +20,7 @@ from sparewell.extend.declarations import (
     PluginTables,
     Purchase,
     Range,
+    SizeTable,
     Step,
     TemplateNeed,
     Verdict,
@@ -30,6 +31,7 @@ from sparewell.extend.fields import (
     Inputs,
     Output,
     OutputType,
+    Plain,
     Setting,
     Value,
 )
@@ -44,6 +46,7 @@ from sparewell.measure.length import (
     parse_length,
     sixty_fourths,
 )
+from sparewell.measure.made_on import MadeOn, MadeOnError, add_years, parse_made_on
 
 __all__ = [
     "NANOMETRES_PER_64TH",
@@ -61,22 +64,28 @@ __all__ = [
     "Inputs",
     "Judgement",
     "KindDimension",
+    "MadeOn",
+    "MadeOnError",
     "Output",
     "OutputType",
     "PartKind",
     "Piece",
+    "Plain",
     "PluginTables",
     "Purchase",
     "Range",
     "Setting",
+    "SizeTable",
     "Step",
     "TemplateNeed",
     "Value",
     "Verdict",
+    "add_years",
     "hook",
     "length_in_all_units",
     "length_text",
     "millimetres",
     "parse_length",
+    "parse_made_on",
     "sixty_fourths",
 ]

@@ -79,5 +79,22 @@ class KindSchema(Schema):
     plugin = fields.String(required=True)
 
 
+class SizeTableSchema(Schema):
+    """A published table of sizes, without its rows."""
+
+    name = fields.String(required=True)
+    title = fields.String(required=True)
+    source = fields.String(required=True)
+    plugin = fields.String(required=True)
+
+
+class SizesSchema(SizeTableSchema):
+    """Rows of a published table; lengths are millimetres."""
+
+    sizes = fields.List(fields.Dict(keys=fields.String()), required=True)
+    next = fields.String(required=True, allow_none=True)
+
+
+SizeTablePageSchema = page_schema("size_tables", SizeTableSchema)
 PartPageSchema = page_schema("parts", PartSchema)
 KindPageSchema = page_schema("kinds", KindSchema)

@@ -21,14 +21,18 @@ from sparewell.catalogue.schemas import (
     PartArguments,
     PartPageSchema,
     PartSchema,
+    SizesSchema,
+    SizeTablePageSchema,
 )
 from sparewell.catalogue.tables import Part
 from sparewell.database.transaction import locked
 from sparewell.edge.addresses import location
 from sparewell.edge.api import Blueprint
 from sparewell.edge.context import work
-from sparewell.edge.paging import all_in_one, answer, page_of
-from sparewell.extend.declarations import PartKind
+from sparewell.edge.paging import PageArguments, all_in_one, answer, page_of, page_of_rows
+from sparewell.errors import NotFound
+from sparewell.extend.calculation import dump_result
+from sparewell.extend.declarations import PartKind, SizeTable
 from sparewell.measure.dimensions import DIMENSIONS
 from sparewell.stock.lots import follow_part
 
@@ -80,6 +84,37 @@ def _show_kind(kind: PartKind) -> dict[str, Any]:
 def list_kinds() -> Any:
     """List the kinds of part that the loaded plugins declare."""
     return answer("kinds", all_in_one(list(work().declared.kinds.values())), _show_kind)
+
+
+def _show_table(table: SizeTable) -> dict[str, Any]:
+    return {
+        "name": table.name,
+        "title": table.title,
+        "source": table.source,
+        "plugin": work().declared.provider[f"size_tables/{table.name}"],
+    }
+
+
+@blueprint.route("/size-tables")
+@blueprint.response(200, SizeTablePageSchema)
+def list_size_tables() -> Any:
+    """List the published tables of sizes."""
+    rows = list(work().declared.size_tables.values())
+    return answer("size_tables", all_in_one(rows), _show_table)
+
+
+@blueprint.route("/size-tables/<identifier:name>")
+@blueprint.arguments(PageArguments, location="query")
+@blueprint.response(200, SizesSchema)
+def get_size_table(arguments: dict[str, Any], name: str) -> Any:
+    """Return the sizes of a published table, a page at a time, with their source."""
+    table = work().declared.size_tables.get(name)
+    if table is None:
+        known = ", ".join(work().declared.size_tables)
+        raise NotFound(f"there is no size table {name!r}; there are {known}")
+    page = page_of_rows(table.rows, arguments)
+    body, headers = answer("sizes", page, lambda row: dump_result(table.columns, row))
+    return _show_table(table) | body, headers
 
 
 @blueprint.route("/parts", methods=["POST"])

@@ -56,9 +56,18 @@ def page_of(
     if len(rows) <= limit:
         return Page(rows, None)
     rows = rows[:limit]
-    last = getattr(rows[-1], row_id.key)
-    query = {**request.args.to_dict(), "after": last}
-    return Page(rows, f"{request.path}?{urlencode(query)}")
+    return Page(rows, _next_after(getattr(rows[-1], row_id.key)))
+
+
+def _next_after(last: int) -> str:
+    return f"{request.path}?{urlencode({**request.args.to_dict(), 'after': last})}"
+
+
+def page_of_rows(rows: Sequence[Any], arguments: dict[str, Any]) -> Page:
+    """Return one page of a list that is at hand; `after` is how many were seen."""
+    start = min(arguments["after"], len(rows))
+    end = start + arguments["limit"]
+    return Page(rows[start:end], _next_after(end) if end < len(rows) else None)
 
 
 def all_in_one(rows: Sequence[Any]) -> Page:

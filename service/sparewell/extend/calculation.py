@@ -9,6 +9,7 @@ from __future__ import annotations
 import logging
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 from typing import TypeVar
@@ -57,9 +58,10 @@ class Run:
         values: Mapping[str, Value],
         spreads: Mapping[str, int],
         settings: Mapping[str, Value | None],
+        today: date,
     ) -> None:
         self.calculator = calculator
-        self.inputs = Inputs(values, spreads=spreads, settings=settings)
+        self.inputs = Inputs(values, spreads=spreads, settings=settings, today=today)
         self._declared = declared
         self._settings = settings
         self._plugin = declared.plugin_of(calculator.name)

@@ -11,8 +11,9 @@ from sparewell.extend.declarations import (
     FillingSystem,
     PartKind,
     PluginTables,
+    SizeTable,
 )
-from sparewell.extend.fields import FieldType, Output, OutputType, Setting
+from sparewell.extend.fields import Field, FieldType, Output, OutputType, Setting
 from sparewell.measure.dimensions import DIMENSIONS, LEADING_DIMENSIONS
 
 NAME = re.compile(r"[a-z][a-z0-9_]{0,39}", re.ASCII)
@@ -61,14 +62,7 @@ def check_calculator(calculator: Calculator) -> None:
     where = f"calculator {calculator.name!r}"
     _refuse_twice(where, "input", [field.name for field in calculator.inputs])
     for field in calculator.inputs:
-        check_name(field)
-        _check_bounds(f"{where}: {field.name}", field.plausible)
-        if calculator.fits_pieces and field.name in RESERVED_INPUTS:
-            raise DeclarationError(
-                f"{where}: an input may not be called {field.name!r}: a fit takes that itself"
-            )
-        if field.type is FieldType.CHOICE and not field.choices:
-            raise DeclarationError(f"{where}: input {field.name!r} has no choices")
+        _check_input(where, field, fits_pieces=calculator.fits_pieces)
     _check_outputs(where, calculator.outputs)
     for setting in calculator.settings:
         if not SETTING_NAME.fullmatch(setting.name):
@@ -84,6 +78,23 @@ def check_calculator(calculator: Calculator) -> None:
         raise DeclarationError(f"{where}: an envelope needs a kind")
 
 
+def _check_input(where: str, field: Field, *, fits_pieces: bool) -> None:
+    check_name(field)
+    _check_bounds(f"{where}: {field.name}", field.plausible)
+    if fits_pieces and field.name in RESERVED_INPUTS:
+        raise DeclarationError(
+            f"{where}: an input may not be called {field.name!r}: a fit takes that itself"
+        )
+    if field.type is FieldType.CHOICE and not field.choices:
+        raise DeclarationError(f"{where}: input {field.name!r} has no choices")
+    if (field.type is FieldType.GROUP) != bool(field.members):
+        raise DeclarationError(
+            f"{where}: input {field.name!r}: a group, and only a group, has members"
+        )
+    for member in field.members:
+        _check_input(f"{where}: {field.name}", member, fits_pieces=False)
+
+
 def _check_default(where: str, setting: Setting) -> None:
     """Refuse a default that the setting itself would not take."""
     default = setting.default
@@ -95,6 +106,8 @@ def _check_default(where: str, setting: Setting) -> None:
         is_right = isinstance(default, Decimal)
     elif setting.type in (FieldType.LENGTH, FieldType.INTEGER):
         is_right = isinstance(default, int)
+    elif setting.type is FieldType.LENGTHS:
+        is_right = isinstance(default, tuple)
     else:
         is_right = isinstance(default, str) and (not setting.choices or default in setting.choices)
     if is_right and isinstance(default, int | Decimal):
@@ -108,9 +121,11 @@ def _check_default(where: str, setting: Setting) -> None:
 
 
 def _refuse_twice(where: str, what: str, names: Sequence[str]) -> None:
+    seen = set()
     for name in names:
-        if names.count(name) > 1:
+        if name in seen:
             raise DeclarationError(f"{where}: the {what} {name!r} stands twice")
+        seen.add(name)
 
 
 def _check_bounds(where: str, plausible: tuple[int, int] | None) -> None:
@@ -136,6 +151,18 @@ def check_filling_system(system: FillingSystem) -> None:
         raise DeclarationError(f"filling system {system.name!r} has no needs")
     if any(need.quantity < 1 for need in system.needs):
         raise DeclarationError(f"filling system {system.name!r}: a quantity is at least 1")
+
+
+def check_size_table(table: SizeTable) -> None:
+    """Refuse a table without a source, whose rows lack a size, or whose sizes stand twice."""
+    check_name(table)
+    where = f"size table {table.name!r}"
+    if not table.source:
+        raise DeclarationError(f"{where} names no source")
+    _check_outputs(where, table.columns)
+    if not table.columns or table.columns[0].name != "size":
+        raise DeclarationError(f"{where}: its first column must be the size")
+    _refuse_twice(where, "size", [str(row.get("size")) for row in table.rows])
 
 
 def check_tables(tables: PluginTables) -> None:

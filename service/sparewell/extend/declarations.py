@@ -25,7 +25,10 @@ class KindDimension:
 
 @dataclass(frozen=True)
 class PartKind:
-    """A family of parts. `led_by` is the dimension it is looked up by (an indexed one)."""
+    """A family of parts. `led_by` is the dimension it is looked up by (an indexed one).
+
+    `attributes` describe what is no length: the starts of a thread, its hand, a grade, a colour.
+    """
 
     name: str
     title: str
@@ -33,6 +36,7 @@ class PartKind:
     led_by: str
     materials: tuple[str, ...] = ()
     counted_by: tuple[str, ...] = ("piece",)
+    attributes: tuple[Field, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -182,14 +186,32 @@ class FillingSystem:
 
 
 @dataclass(frozen=True)
+class SizeTable:
+    """A published table of sizes, and where it was published.
+
+    `columns` describe the members of each row; the first is the `size`, a text.
+    """
+
+    name: str
+    title: str
+    source: str
+    columns: tuple[Output, ...]
+    rows: tuple[Mapping[str, object], ...]
+
+
+@dataclass(frozen=True)
 class AgeingRule:
-    """How long a material keeps in storage, counted from making. `years` None: not limited."""
+    """How long a material keeps in storage, counted from making. `years` None: not limited.
+
+    After an inspection some schemes grant `extension_years` more.
+    """
 
     name: str
     scheme: str
     material: str
     years: int | None
     source: str
+    extension_years: int | None = None
 
 
 @dataclass(frozen=True)

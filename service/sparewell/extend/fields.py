@@ -9,12 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 from fractions import Fraction
 from typing import Final
 
-Value = int | Decimal | str | bool
+Plain = int | Decimal | str | bool
+Value = Plain | tuple[int, ...] | Mapping[str, Plain]
 
 HIGHEST_NUMBER: Final = 10**9
 
@@ -28,6 +30,8 @@ class FieldType(StrEnum):
     CHOICE = "choice"  # one of `choices` (str)
     FLAG = "flag"  # bool
     TEXT = "text"  # str
+    LENGTHS = "lengths"  # a tuple of whole nanometres; outside a list, or a text with semicolons
+    GROUP = "group"  # a mapping of its `members` that were given
 
 
 @dataclass(frozen=True)
@@ -53,6 +57,7 @@ class Field:
     maximum: int | Decimal | None = None
     plausible: tuple[int, int] | None = None
     zero_allowed: bool = False
+    members: tuple[Field, ...] = ()
 
 
 class OutputType(StrEnum):
@@ -113,10 +118,12 @@ class Inputs(Mapping[str, Value]):
         *,
         spreads: Mapping[str, int],
         settings: Mapping[str, Value | None],
+        today: date | None = None,
     ) -> None:
         self._values = dict(values)
         self._spreads = dict(spreads)
         self._settings = settings
+        self._today = today
         self._settings_read: dict[str, Value | None] = {}
 
     def __getitem__(self, name: str) -> Value:
@@ -142,9 +149,21 @@ class Inputs(Mapping[str, Value]):
         value = self._values.get(name)
         if value is None:
             return None
-        if isinstance(value, str):
-            raise TypeError(f"{name} is not a number")
-        return Fraction(value)
+        return _fraction(name, value)
+
+    def group(self, name: str) -> Mapping[str, Plain]:
+        """Return the members of a group that were given; nothing where it was left out."""
+        value = self._values.get(name, {})
+        if not isinstance(value, Mapping):
+            raise TypeError(f"{name} is not a group")
+        return value
+
+    @property
+    def today(self) -> date:
+        """The day on which the question is asked."""
+        if self._today is None:
+            raise TypeError("no day was handed in")
+        return self._today
 
     def text(self, name: str) -> str | None:
         """Return a choice or a text, or None where it was not given."""
@@ -157,7 +176,12 @@ class Inputs(Mapping[str, Value]):
 
     def changed(self, **values: Value) -> Inputs:
         """Return a copy with some values replaced; it shares the note of settings read."""
-        copy = Inputs({**self._values, **values}, spreads=self._spreads, settings=self._settings)
+        copy = Inputs(
+            {**self._values, **values},
+            spreads=self._spreads,
+            settings=self._settings,
+            today=self._today,
+        )
         copy._settings_read = self._settings_read
         return copy
 
@@ -176,12 +200,22 @@ class Inputs(Mapping[str, Value]):
 
     def setting_number(self, name: str) -> Fraction:
         """Return a setting that is a number, exactly."""
+        return _fraction(f"setting {name}", self.setting(name))
+
+    def setting_lengths(self, name: str) -> tuple[int, ...]:
+        """Return a setting that is a list of lengths, in nanometres."""
         value = self.setting(name)
-        if value is None or isinstance(value, str):
-            raise TypeError(f"setting {name} is not a number")
-        return Fraction(value)
+        if not isinstance(value, tuple):
+            raise TypeError(f"setting {name} is not a list of lengths")
+        return value
 
     @property
     def settings_read(self) -> Mapping[str, Value | None]:
         """Every setting read so far, with the value used."""
         return self._settings_read
+
+
+def _fraction(what: str, value: Value | None) -> Fraction:
+    if isinstance(value, int | Decimal):
+        return Fraction(value)
+    raise TypeError(f"{what} is not a number")

@@ -18,6 +18,7 @@ from sparewell.extend.declarations import (
     FillingSystem,
     PartKind,
     PluginTables,
+    SizeTable,
 )
 
 PROJECT = "sparewell"
@@ -42,6 +43,11 @@ class Hooks:
     @_specification
     def filling_systems(self) -> Sequence[FillingSystem]:
         """Return templates of repairs; a job copies the one of its pen when it is opened."""
+        raise AssertionError("a specification is never called")
+
+    @_specification
+    def size_tables(self) -> Sequence[SizeTable]:
+        """Return published tables of sizes; each is served under `/v1/size-tables/`."""
         raise AssertionError("a specification is never called")
 
     @_specification

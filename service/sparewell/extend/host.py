@@ -28,6 +28,7 @@ from sparewell.extend.declarations import (
     FillingSystem,
     PartKind,
     PluginTables,
+    SizeTable,
 )
 from sparewell.extend.fields import Setting
 from sparewell.extend.hooks import PROJECT, Hooks
@@ -70,6 +71,7 @@ class Declarations:
     kinds: Mapping[str, PartKind] = field(default_factory=dict)
     calculators: Mapping[str, Calculator] = field(default_factory=dict)
     filling_systems: Mapping[str, FillingSystem] = field(default_factory=dict)
+    size_tables: Mapping[str, SizeTable] = field(default_factory=dict)
     ageing_rules: Mapping[str, AgeingRule] = field(default_factory=dict)
     caution_rules: Mapping[str, CautionRule] = field(default_factory=dict)
     tables: Mapping[str, PluginTables] = field(default_factory=dict)
@@ -188,6 +190,7 @@ def _collect(
         kinds=gather("part_kinds", PartKind, checks.check_kind),
         calculators=gather("calculators", Calculator, checks.check_calculator),
         filling_systems=gather("filling_systems", FillingSystem, checks.check_filling_system),
+        size_tables=gather("size_tables", SizeTable, checks.check_size_table),
         ageing_rules=gather("ageing_rules", AgeingRule, checks.check_name),
         caution_rules=gather("caution_rules", CautionRule, checks.check_name),
         tables=gather("tables", PluginTables, checks.check_tables),

@@ -7,7 +7,7 @@ from marshmallow import fields
 from sparewell.edge.fields import Moment, Schema, Text
 from sparewell.edge.paging import page_schema
 
-_ANY = ["number", "string", "boolean", "null"]
+_ANY = ["number", "string", "boolean", "array", "null"]
 
 
 class PluginSchema(Schema):

@@ -69,7 +69,9 @@ def change_setting(work: Work, name: str, raw: object, why: str) -> SettingState
         value = read_setting(setting, raw)
     except ValueRefused as error:
         raise Impossible.at("/value", str(error)) from error
-    stored = str(value) if isinstance(value, Decimal) else value
+    stored = list(value) if isinstance(value, tuple) else value
+    if isinstance(value, Decimal):
+        stored = str(value)
     work.session.add(
         SettingChange(
             name=name,
@@ -88,7 +90,7 @@ def change_setting(work: Work, name: str, raw: object, why: str) -> SettingState
 def _state(setting: Setting, change: SettingChange | None) -> SettingState:
     if change is None:
         return SettingState(setting, setting.default)
-    value: Value | None = change.value
+    value: Value | None = tuple(change.value) if isinstance(change.value, list) else change.value
     if setting.type is FieldType.NUMBER and value is not None:
         value = Decimal(str(value))
     return SettingState(setting, value, change.actor, change.person, change.at, change.why)
@@ -98,6 +100,8 @@ def shown(setting: Setting, value: Value | None) -> object:
     """Return a setting's value as JSON shows it: lengths in millimetres."""
     if isinstance(value, bool) or value is None:
         return value
+    if isinstance(value, tuple):
+        return [millimetres(item) for item in value]
     if setting.type is FieldType.LENGTH and isinstance(value, int):
         return millimetres(value)
     return float(value) if isinstance(value, Decimal) else value
@@ -120,4 +124,4 @@ def settings_used(
 
 def unit_of(setting: Setting) -> str:
     """Return the unit a setting is shown in."""
-    return setting.unit or ("mm" if setting.type is FieldType.LENGTH else "")
+    return setting.unit or ("mm" if setting.type in (FieldType.LENGTH, FieldType.LENGTHS) else "")

@@ -16,7 +16,7 @@ class SettingChange(Base):
 
     id: Mapped[Identity]
     name: Mapped[str] = mapped_column(String(110), index=True)
-    value: Mapped[str | int | bool | None] = mapped_column(JSON)
+    value: Mapped[str | int | bool | list[int] | None] = mapped_column(JSON)
     entered: Mapped[str] = mapped_column(String(200))
     why: Mapped[str] = mapped_column(String(2000))
     actor: Mapped[str] = mapped_column(String(100))

@@ -7,12 +7,13 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 
-from sparewell.extend.fields import HIGHEST_NUMBER, Field, FieldType, Setting, Value
+from sparewell.extend.fields import HIGHEST_NUMBER, Field, FieldType, Plain, Setting, Value
 from sparewell.measure.length import LengthError, length_text, likely_slip, parse_length
 
 LONGEST_TEXT = 200
 MEASURED_KEYS = frozenset({"value", "spread", "instrument"})
 MOST_DIGITS = 30
+MOST_LENGTHS = 200
 _MOST_WHOLE_DIGITS = 10
 
 
@@ -33,6 +34,8 @@ class ReadValue:
 
 def read_value(field: Field, raw: object) -> ReadValue:
     """Return the value a field takes from `raw`. Raises :class:`ValueRefused`."""
+    if field.type is FieldType.GROUP:
+        return ReadValue(_group(field, raw), "")
     if isinstance(raw, Mapping):
         return _read_measured(field, raw)
     value = _plain(field, raw)
@@ -68,6 +71,39 @@ def _read_measured(field: Field, raw: Mapping[object, object]) -> ReadValue:
     return ReadValue(plain.value, plain.entered, spread_nanometres, _as_entered(spread), instrument)
 
 
+def _group(field: Field, raw: object) -> Mapping[str, Plain]:
+    """Read an object member by member."""
+    known = ", ".join(member.name for member in field.members)
+    if not isinstance(raw, Mapping):
+        raise ValueRefused(f"give an object with {known}")
+    for name in raw:
+        if name not in {member.name for member in field.members}:
+            raise ValueRefused(f"{name}: not known here; accepted: {known}")
+    found: dict[str, Plain] = {}
+    for member in field.members:
+        if member.name not in raw:
+            if member.required:
+                raise ValueRefused(f"{member.name}: required")
+            continue
+        try:
+            value = read_value(member, raw[member.name]).value
+        except ValueRefused as error:
+            raise ValueRefused(f"{member.name}: {error}") from error
+        assert not isinstance(value, tuple | Mapping)  # noqa: S101 - groups hold plain values
+        found[member.name] = value
+    return found
+
+
+def _lengths(raw: object) -> tuple[int, ...]:
+    """Read a list of lengths, or a text with semicolons between them."""
+    items = [item for item in raw.split(";") if item.strip()] if isinstance(raw, str) else raw
+    if not isinstance(items, list | tuple) or len(items) > MOST_LENGTHS:
+        raise ValueRefused(
+            f"give at most {MOST_LENGTHS} lengths: a list, or a text with semicolons between them"
+        )
+    return tuple(_length(item, zero_allowed=False) for item in items)
+
+
 def _as_entered(raw: object) -> str:
     return str(raw).strip()[:LONGEST_TEXT]
 
@@ -75,25 +111,32 @@ def _as_entered(raw: object) -> str:
 def _plain(field: Field | Setting, raw: object) -> Value:
     if raw is None:
         raise ValueRefused(f"empty: leave {field.name} out instead")
-    if field.type is FieldType.LENGTH:
-        try:
-            return parse_length(raw, zero_allowed=getattr(field, "zero_allowed", True))
-        except LengthError as error:
-            raise ValueRefused(str(error)) from error
-    if field.type is FieldType.NUMBER:
-        return read_number(raw)
-    if field.type is FieldType.INTEGER:
-        if isinstance(raw, bool) or not isinstance(raw, int):
-            raise ValueRefused("give a whole number, such as 2")
-        return raw
-    if field.type is FieldType.FLAG:
-        if not isinstance(raw, bool):
-            raise ValueRefused("give true or false")
-        return raw
+    match field.type:
+        case FieldType.LENGTH:
+            return _length(raw, zero_allowed=getattr(field, "zero_allowed", True))
+        case FieldType.LENGTHS:
+            return _lengths(raw)
+        case FieldType.NUMBER:
+            return read_number(raw)
+        case FieldType.INTEGER:
+            if isinstance(raw, bool) or not isinstance(raw, int):
+                raise ValueRefused("give a whole number, such as 2")
+            return raw
+        case FieldType.FLAG:
+            if not isinstance(raw, bool):
+                raise ValueRefused("give true or false")
+            return raw
     text = clean_text(raw, field.name, LONGEST_TEXT)
     if field.type is FieldType.CHOICE and text not in field.choices:
         raise ValueRefused(f"{text!r} is not one of {', '.join(field.choices)}")
     return text
+
+
+def _length(raw: object, *, zero_allowed: bool) -> int:
+    try:
+        return parse_length(raw, zero_allowed=zero_allowed)
+    except LengthError as error:
+        raise ValueRefused(str(error)) from error
 
 
 def read_number(raw: object) -> Decimal:
@@ -128,7 +171,7 @@ def read_number(raw: object) -> Decimal:
 
 
 def _check_bounds(field: Field | Setting, value: Value) -> None:
-    if isinstance(value, str | bool):
+    if not isinstance(value, int | Decimal) or isinstance(value, bool):
         return
     show = length_text if field.type is FieldType.LENGTH else str
     if field.minimum is not None and value < field.minimum:

@@ -72,6 +72,7 @@ def prepare(
         values,
         spreads,
         present_values(work.session, work.declared),
+        work.now.date(),
     )
 
 

@@ -22,6 +22,8 @@ _JSON_TYPE = {
     FieldType.CHOICE: "string",
     FieldType.FLAG: "boolean",
     FieldType.TEXT: "string",
+    FieldType.LENGTHS: ["array", "string"],
+    FieldType.GROUP: "object",
 }
 
 
@@ -47,6 +49,14 @@ def json_schema_of(declared: Field) -> Mapping[str, Any]:
         plain["enum"] = list(declared.choices)
     if declared.type is FieldType.TEXT:
         plain |= {"minLength": 1, "maxLength": LONGEST_TEXT}
+    if declared.type is FieldType.LENGTHS:
+        plain["items"] = {"type": ["number", "string"]}
+    if declared.members:
+        plain |= {
+            "properties": {member.name: json_schema_of(member) for member in declared.members},
+            "required": [member.name for member in declared.members if member.required],
+            "additionalProperties": False,
+        }
     description = ". ".join(text for text in (declared.title, declared.help, declared.how) if text)
     if not declared.measured:
         return {**plain, "description": description}
@@ -141,7 +151,9 @@ class SettingUsedSchema(Schema):
     """One setting that an answer rests on."""
 
     name = fields.String(required=True)
-    value = fields.Raw(required=True, metadata={"type": ["number", "string", "boolean", "null"]})
+    value = fields.Raw(
+        required=True, metadata={"type": ["number", "string", "boolean", "array", "null"]}
+    )
     unit = fields.String(required=True)
     source = fields.String(required=True)
 
@@ -227,6 +239,7 @@ class InputSchema(Schema):
     required = fields.Boolean(required=True)
     measured = fields.Boolean(required=True)
     choices = fields.List(fields.String(), required=True)
+    members = fields.List(fields.Nested(lambda: InputSchema), required=True)
 
 
 class CalculatorSchema(Schema):

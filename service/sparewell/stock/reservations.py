@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from decimal import Decimal
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -109,7 +110,7 @@ def _reservation(work: Work, promise: Promise, expires_at: datetime | None) -> R
 
 def _expiry(work: Work) -> datetime | None:
     hours = present_values(work.session, work.declared)[HOLD_LAPSES.name]
-    if hours is None or isinstance(hours, str):
+    if not isinstance(hours, int | Decimal):
         return None
     return work.now + timedelta(microseconds=int(hours * _MICROSECONDS_PER_HOUR))
 
