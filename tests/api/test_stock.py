@@ -224,3 +224,24 @@ def test_names_with_letters_of_any_language_work(api: Api) -> None:
     made = api.post("/v1/drawers", {"code": "Schublade Ä 3½"})
     assert made.status == 201
     assert api.get(made.headers["Location"]).body["code"] == "Schublade Ä 3½"
+
+
+def test_over_age_pieces_are_counted_apart(api: Api) -> None:
+    """A lot past its date says how many of it are over age, and a day can be asked about."""
+    dead = api.stock(made_on="2019", quantity=2)
+    aging = api.stock(made_on="2022-01-15", quantity=3)
+    undated = api.stock(quantity=4)
+    vinyl = api.stock(made_on="2019", material="pvc", quantity=5)
+    assert (dead["available"], dead["over_age"]) == (2, 2)
+    assert (aging["available"], aging["over_age"]) == (3, 0)
+
+    def in_date(day: str) -> list[int]:
+        return [lot["id"] for lot in api.get(f"/v1/lots?fit_on={day}").body["lots"]]
+
+    assert in_date("2026-11-25") == [aging["id"], undated["id"], vinyl["id"]]
+    assert in_date("2027-01-15") == [aging["id"], undated["id"], vinyl["id"]]
+    assert in_date("2027-01-16") == [undated["id"], vinyl["id"]]
+    assert in_date("2031-11-25") == [undated["id"]]
+    assert in_date("2031-11-26") == []
+    for day in ("soon", "0001-01-01", "9999-12-31", "2026-02-30"):
+        assert api.get(f"/v1/lots?fit_on={day}").status == 422

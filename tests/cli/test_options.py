@@ -35,7 +35,12 @@ def _input(name: str, kind: str, *choices: str) -> dict[str, Any]:
         "required": False,
         "measured": False,
         "choices": list(choices),
+        "members": [],
     }
+
+
+def _group(name: str, *members: dict[str, Any]) -> dict[str, Any]:
+    return _input(name, "group") | {"members": list(members)}
 
 
 DECLARED: dict[str, Any] = {
@@ -50,6 +55,7 @@ DECLARED: dict[str, Any] = {
         _input("material", "choice", "steel", "brass"),
         _input("remark", "text"),
         _input("limit", "text"),
+        _group("ring", _input("inside_diameter", "length"), _input("worn", "flag")),
     ],
 }
 
@@ -77,6 +83,14 @@ def test_each_type_is_sent_as_it_is_meant() -> None:
         "limit": "none",
     }
     assert json.loads(json.dumps(sent)) == [["/v1/calculators/winder", body]]
+
+
+def test_members_of_a_group_are_options_and_travel_together() -> None:
+    """Each member has an option of its own; those given are sent in one object."""
+    result, sent = _run("--ring-inside-diameter", "2.9 mm", "--ring-worn")
+    assert result.exit_code == 0
+    body = {"ring": {"inside_diameter": "2.9 mm", "worn": True}}
+    assert sent == [("/v1/calculators/winder", body)]
 
 
 @pytest.mark.parametrize("arguments", [("--coils", "many"), ("--material", "wood"), ("--x", "1")])

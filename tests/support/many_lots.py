@@ -57,6 +57,7 @@ def _lot(number: int, part_id: int, place_id: int) -> dict[str, object]:
         "part_id": part_id,
         "place_id": place_id,
         "measured": {"outside_diameter": "as filled"},
+        "attributes": {},
         "material": "latex",
         "material_confidence": "label",
         "arrived_at": NOW,

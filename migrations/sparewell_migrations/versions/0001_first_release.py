@@ -253,6 +253,7 @@ def upgrade() -> None:
         ),
         sa.Column("label", sa.String(length=200), nullable=True),
         sa.Column("measured", sa.JSON(), nullable=False),
+        sa.Column("attributes", sa.JSON(), nullable=False),
         sa.Column("material", sa.String(length=60), nullable=True),
         sa.Column("material_confidence", sa.String(length=20), nullable=False),
         sa.Column("made_on", sa.String(length=20), nullable=True),

@@ -24,7 +24,7 @@ from typing import Any
 
 from waitress import create_server, wasyncore
 from waitress.channel import HTTPChannel
-from waitress.task import ErrorTask
+from waitress.task import ErrorTask, WSGITask
 
 from sparewell.edge.errors import PROBLEM_TYPE
 
@@ -74,9 +74,21 @@ class _ProblemTask(ErrorTask):  # type: ignore[misc]
         self.write(body)
 
 
-class _Channel(HTTPChannel):  # type: ignore[misc]
-    """A connection that refuses in our words."""
+class _Task(WSGITask):  # type: ignore[misc]
+    """Send header names as RFC 9110 spells them; waitress writes them all in one manner."""
 
+    def build_response_header(self) -> bytes:
+        """Return the head of the answer."""
+        head: bytes = super().build_response_header()
+        for spelled in (b"ETag", b"WWW-Authenticate"):
+            head = head.replace(b"\r\n" + spelled.title() + b": ", b"\r\n" + spelled + b": ")
+        return head
+
+
+class _Channel(HTTPChannel):  # type: ignore[misc]
+    """A connection that answers and refuses in our words."""
+
+    task_class = _Task
     error_task_class = _ProblemTask
 
 

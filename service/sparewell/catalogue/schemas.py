@@ -67,12 +67,22 @@ class KindDimensionSchema(Schema):
     usual_max = Length(allow_none=True)
 
 
+class AttributeSchema(Schema):
+    """What is said of a piece besides its lengths."""
+
+    name = fields.String(required=True)
+    title = fields.String(required=True)
+    type = fields.String(required=True)
+    choices = fields.List(fields.String(), required=True)
+
+
 class KindSchema(Schema):
     """A family of parts."""
 
     name = fields.String(required=True)
     title = fields.String(required=True)
     dimensions = fields.List(fields.Nested(KindDimensionSchema), required=True)
+    attributes = fields.List(fields.Nested(AttributeSchema), required=True)
     led_by = fields.String(required=True)
     materials = fields.List(fields.String(), required=True)
     counted_by = fields.List(fields.String(), required=True)

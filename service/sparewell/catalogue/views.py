@@ -29,7 +29,7 @@ from sparewell.database.transaction import locked
 from sparewell.edge.addresses import location
 from sparewell.edge.api import Blueprint
 from sparewell.edge.context import work
-from sparewell.edge.paging import PageArguments, all_in_one, answer, page_of, page_of_rows
+from sparewell.edge.paging import PageArguments, answer, page_of, page_of_rows
 from sparewell.errors import NotFound
 from sparewell.extend.calculation import dump_result
 from sparewell.extend.declarations import PartKind, SizeTable
@@ -72,6 +72,7 @@ def _show_kind(kind: PartKind) -> dict[str, Any]:
             }
             for dimension in kind.dimensions
         ],
+        "attributes": kind.attributes,
         "led_by": kind.led_by,
         "materials": kind.materials,
         "counted_by": kind.counted_by,
@@ -80,10 +81,12 @@ def _show_kind(kind: PartKind) -> dict[str, Any]:
 
 
 @blueprint.route("/kinds")
+@blueprint.arguments(PageArguments, location="query")
 @blueprint.response(200, KindPageSchema)
-def list_kinds() -> Any:
+def list_kinds(arguments: dict[str, Any]) -> Any:
     """List the kinds of part that the loaded plugins declare."""
-    return answer("kinds", all_in_one(list(work().declared.kinds.values())), _show_kind)
+    rows = list(work().declared.kinds.values())
+    return answer("kinds", page_of_rows(rows, arguments), _show_kind)
 
 
 def _show_table(table: SizeTable) -> dict[str, Any]:
@@ -96,11 +99,12 @@ def _show_table(table: SizeTable) -> dict[str, Any]:
 
 
 @blueprint.route("/size-tables")
+@blueprint.arguments(PageArguments, location="query")
 @blueprint.response(200, SizeTablePageSchema)
-def list_size_tables() -> Any:
+def list_size_tables(arguments: dict[str, Any]) -> Any:
     """List the published tables of sizes."""
     rows = list(work().declared.size_tables.values())
-    return answer("size_tables", all_in_one(rows), _show_table)
+    return answer("size_tables", page_of_rows(rows, arguments), _show_table)
 
 
 @blueprint.route("/size-tables/<identifier:name>")

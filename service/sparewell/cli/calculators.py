@@ -6,7 +6,7 @@ its inputs become options; what was given is sent, and the answer is shown.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any, Final
 from urllib.parse import quote
@@ -69,9 +69,7 @@ def command_of(client: Client, declared: Mapping[str, Any], *, fits: bool) -> cl
     reckons_with_material = len(inputs) < len(declared["inputs"])
 
     def run(**given: Any) -> None:
-        body = {
-            item["name"]: given[item["name"]] for item in inputs if given[item["name"]] is not None
-        }
+        body = _given(inputs, given)
         if fits:
             body |= _choice_of_pieces(given, declared if reckons_with_material else None)
         answer = client.post(f"/v1/{'fits' if fits else 'calculators'}/{name}", body)
@@ -82,7 +80,7 @@ def command_of(client: Client, declared: Mapping[str, Any], *, fits: bool) -> cl
         name,
         callback=run,
         params=[
-            *(_option(item) for item in required_first),
+            *(option for item in required_first for option in _options(item)),
             *(_fit_options(reckons=reckons_with_material) if fits else ()),
             *_output_options(),
         ],
@@ -105,9 +103,36 @@ def _flag(name: str) -> str:
     return f"--{'input-' if name in _OWN_FLAGS else ''}{name.replace('_', '-')}"
 
 
-def _option(declared: Mapping[str, Any]) -> click.Option:
-    """Return the option of one input."""
-    name, kind = declared["name"], declared["type"]
+def _given(inputs: Sequence[Mapping[str, Any]], given: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the body of what was given; the members of a group stand together in an object."""
+    body: dict[str, Any] = {}
+    for item in inputs:
+        name = item["name"]
+        if item["members"]:
+            group = {
+                member["name"]: given[f"{name}_{member['name']}"]
+                for member in item["members"]
+                if given[f"{name}_{member['name']}"] is not None
+            }
+            body |= {name: group} if group else {}
+        elif given[name] is not None:
+            body[name] = given[name]
+    return body
+
+
+def _options(declared: Mapping[str, Any]) -> list[click.Option]:
+    """Return the option of one input, or one for each member of a group."""
+    if not declared["members"]:
+        return [_option(declared, declared["name"])]
+    return [
+        _option({**member, "required": False}, f"{declared['name']}_{member['name']}")
+        for member in declared["members"]
+    ]
+
+
+def _option(declared: Mapping[str, Any], name: str) -> click.Option:
+    """Return the option of one value."""
+    kind = declared["type"]
     flag = _flag(name)
     options: dict[str, Any] = {"required": declared["required"], "help": _help(declared)}
     if kind == "flag":

@@ -99,6 +99,8 @@ def check(
 ) -> None:
     """Tell whether enough pieces of a size are free, for a script by the exit status.
 
+    Promised pieces do not count, nor those past the day by which they should be fitted.
+
     Lengths are millimetres, or carry their unit: 6.35, "1/4 in", "16/64 in", "250 thou".
 
     \b
@@ -116,11 +118,13 @@ def check(
     lots = list(client.every("/v1/lots", "lots", query))
     if not lots:
         _refuse_unknown_kind(client, kind)
-    available = sum(int(lot["available"]) for lot in lots)
+    over_age = sum(int(lot["over_age"]) for lot in lots)
+    available = sum(int(lot["available"]) for lot in lots) - over_age
     if as_json:
         document = {
             "enough": available >= at_least,
             "available": available,
+            "over_age": over_age,
             "at_least": at_least,
             "lots": lots,
         }
@@ -161,6 +165,7 @@ def _lines(
         lines.append(
             f"  lot {lot['id']} in {lot['place']}: {lot['available']} of {lot['part']}"
             + (f", {measured}" if measured else "")
+            + (f", over age since {lot['fit_by']}" if int(lot["over_age"]) else "")
         )
     return lines
 

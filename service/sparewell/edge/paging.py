@@ -70,11 +70,6 @@ def page_of_rows(rows: Sequence[Any], arguments: dict[str, Any]) -> Page:
     return Page(rows[start:end], _next_after(end) if end < len(rows) else None)
 
 
-def all_in_one(rows: Sequence[Any]) -> Page:
-    """Return a short list, such as the kinds, as its only page."""
-    return Page(rows, None)
-
-
 def page_schema(plural: str, item: type[ma.Schema]) -> type[Schema]:
     """Return the schema of a list: `{"<plural>": [...], "next": path or null}`."""
     members = {

@@ -49,6 +49,9 @@ def check_kind(kind: PartKind) -> None:
     _refuse_twice(f"kind {kind.name!r}", "dimension", names)
     for dimension in kind.dimensions:
         _check_bounds(f"kind {kind.name!r}: {dimension.name}", dimension.plausible)
+    _refuse_twice(f"kind {kind.name!r}", "attribute", [each.name for each in kind.attributes])
+    for attribute in kind.attributes:
+        _check_input(f"kind {kind.name!r}", attribute, fits_pieces=False)
     if kind.led_by not in names or kind.led_by not in LEADING_DIMENSIONS:
         raise DeclarationError(
             f"kind {kind.name!r}: led_by {kind.led_by!r} must be one of its dimensions and one of "

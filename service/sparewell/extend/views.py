@@ -6,7 +6,7 @@ from typing import Any
 
 from sparewell.edge.api import Blueprint
 from sparewell.edge.context import work
-from sparewell.edge.paging import all_in_one, answer
+from sparewell.edge.paging import PageArguments, answer, page_of_rows
 from sparewell.extend.schemas import (
     ChangedSettingSchema,
     PluginPageSchema,
@@ -48,18 +48,20 @@ def _show_setting(state: SettingState) -> dict[str, Any]:
 
 
 @blueprint.route("/plugins")
+@blueprint.arguments(PageArguments, location="query")
 @blueprint.response(200, PluginPageSchema)
-def list_plugins() -> Any:
+def list_plugins(arguments: dict[str, Any]) -> Any:
     """List the plugins that were found, loaded or skipped."""
-    return answer("plugins", all_in_one(work().declared.plugins))
+    return answer("plugins", page_of_rows(work().declared.plugins, arguments))
 
 
 @blueprint.route("/settings")
+@blueprint.arguments(PageArguments, location="query")
 @blueprint.response(200, SettingPageSchema)
-def list_settings() -> Any:
+def list_settings(arguments: dict[str, Any]) -> Any:
     """List the numbers of the trade that this workshop may change."""
     states = list(present_settings(work().session, work().declared).values())
-    return answer("settings", all_in_one(states), _show_setting)
+    return answer("settings", page_of_rows(states, arguments), _show_setting)
 
 
 @blueprint.route("/settings/<identifier:name>")

@@ -8,7 +8,7 @@ from typing import Any
 
 from sparewell.edge.api import Blueprint
 from sparewell.edge.context import work
-from sparewell.edge.paging import all_in_one, answer
+from sparewell.edge.paging import PageArguments, answer, page_of_rows
 from sparewell.edge.unit_of_work import scope
 from sparewell.errors import NotFound
 from sparewell.extend.calculation import Calculation, Run
@@ -152,11 +152,12 @@ def _add_fit(blueprint: Blueprint, calculator: Calculator, shown: type) -> None:
 
 def _add_listing(blueprint: Blueprint) -> None:
     @blueprint.route("/calculators")
+    @blueprint.arguments(PageArguments, location="query")
     @blueprint.response(200, CalculatorPageSchema)
-    def list_calculators() -> Any:
+    def list_calculators(arguments: dict[str, Any]) -> Any:
         """List the calculators of the loaded plugins."""
         rows = list(work().declared.calculators.values())
-        return answer("calculators", all_in_one(rows), _show_calculator)
+        return answer("calculators", page_of_rows(rows, arguments), _show_calculator)
 
     @blueprint.route("/calculators/<identifier:name>")
     @blueprint.response(200, CalculatorSchema)

@@ -12,7 +12,7 @@ from sparewell.database.transaction import locked
 from sparewell.edge.addresses import location
 from sparewell.edge.api import Blueprint
 from sparewell.edge.context import work
-from sparewell.edge.paging import all_in_one, answer, page_of
+from sparewell.edge.paging import PageArguments, answer, page_of, page_of_rows
 from sparewell.extend.declarations import FillingSystem
 from sparewell.fitting.operations import DEFAULT_LIMIT
 from sparewell.fitting.views import show_candidate, show_refused
@@ -155,11 +155,12 @@ def _show_system(system: FillingSystem) -> dict[str, Any]:
 
 
 @blueprint.route("/filling-systems")
+@blueprint.arguments(PageArguments, location="query")
 @blueprint.response(200, FillingSystemPageSchema)
-def list_filling_systems() -> Any:
+def list_filling_systems(arguments: dict[str, Any]) -> Any:
     """List the filling systems: what each needs, and how its readings are taken."""
     rows = list(work().declared.filling_systems.values())
-    return answer("filling_systems", all_in_one(rows), _show_system)
+    return answer("filling_systems", page_of_rows(rows, arguments), _show_system)
 
 
 @blueprint.route("/pens", methods=["POST"])

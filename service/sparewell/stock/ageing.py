@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import UTC, date, datetime, time
+
+from sqlalchemy import ColumnElement, and_, or_, true
 
 from sparewell.extend.fields import Value
 from sparewell.extend.host import Declarations
@@ -38,3 +40,25 @@ def fit_by(lot: Lot, declared: Declarations, settings: Mapping[str, Value | None
     if lot.made_from is not None:
         return FitBy(add_years(lot.made_from, rule.years), rule.scheme, "made_on")
     return FitBy(add_years(lot.arrived_at.date(), rule.years), rule.scheme, "arrived_at")
+
+
+def in_date(
+    day: date, declared: Declarations, settings: Mapping[str, Value | None]
+) -> ColumnElement[bool]:
+    """Return the condition that a lot is not past its date on a day, as :func:`fit_by` counts."""
+    scheme = str(settings[AGEING_SCHEME.name])
+    conditions: list[ColumnElement[bool]] = [true()]
+    for rule in declared.ageing_rules.values():
+        if rule.scheme != scheme or rule.years is None:
+            continue
+        oldest = add_years(day, -rule.years)
+        arrived = datetime.combine(oldest, time(), UTC)
+        conditions.append(
+            or_(
+                Lot.material.is_(None),
+                Lot.material != rule.material,
+                Lot.made_from >= oldest,
+                and_(Lot.made_from.is_(None), Lot.arrived_at >= arrived),
+            )
+        )
+    return and_(*conditions)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -21,6 +22,8 @@ from sparewell.catalogue.operations import (
 from sparewell.catalogue.tables import Part, column_of
 from sparewell.database.transaction import locked
 from sparewell.errors import Conflict, Impossible, NotFound, Problem
+from sparewell.extend.declarations import PartKind
+from sparewell.extend.values import ValueRefused, read_value
 from sparewell.extend.work import Work
 from sparewell.measure.dimensions import DIMENSIONS
 from sparewell.measure.entered import EnteredLength
@@ -43,6 +46,7 @@ class NewLot:
     drawer: str
     quantity: int
     measured: Mapping[str, EnteredLength] = field(default_factory=dict)
+    attributes: Mapping[str, Any] = field(default_factory=dict)
     material: str | None = None
     material_confidence: str | None = None
     label: str | None = None
@@ -80,6 +84,7 @@ def arrive(work: Work, new: NewLot) -> Lot:
         promised=0,
         has_available=True,
         measured={},
+        attributes=merged_attributes(kind, {}, new.attributes),
     )
     lot.material_confidence = new.material_confidence or ("label" if lot.material else "unknown")
     _set_made_on(lot, new.made_on, work.now.date())
@@ -100,6 +105,9 @@ def change_lot(work: Work, lot: Lot, changes: Mapping[str, object]) -> Lot:
     for name in ("label", "note", "material_confidence"):
         if name in changes:
             setattr(lot, name, changes[name])
+    attributes = changes.get("attributes")
+    if isinstance(attributes, Mapping) and kind is not None:
+        lot.attributes = merged_attributes(kind, lot.attributes, attributes)
     if "material" in changes:
         text = changes["material"]
         lot.material = known_material(kind, str(text)) if kind and text else None
@@ -145,6 +153,33 @@ def measured_nanometres(lot: Lot) -> dict[str, int]:
 def basis(lot: Lot) -> dict[str, str]:
     """Say of each known dimension whether it was measured on the lot or is the part's."""
     return {name: "measured" if name in lot.measured else "nominal" for name in lot.dimensions}
+
+
+def merged_attributes(
+    kind: PartKind, present: Mapping[str, Any], changes: Mapping[str, Any]
+) -> dict[str, Any]:
+    """Return a lot's attributes after a change; a null takes one away. Raises Impossible."""
+    described = {attribute.name: attribute for attribute in kind.attributes}
+    merged, problems = dict(present), []
+    for name, raw in changes.items():
+        if name not in described:
+            known = ", ".join(described) or "none"
+            detail = f"{name!r} is no attribute of a {kind.title}; it has {known}"
+        elif raw is None:
+            merged.pop(name, None)
+            continue
+        else:
+            try:
+                value = read_value(described[name], raw).value
+            except ValueRefused as error:
+                detail = str(error)
+            else:
+                merged[name] = value if isinstance(value, int | bool) else str(value)
+                continue
+        problems.append(Problem(f"/attributes/{name}", detail))
+    if problems:
+        raise Impossible("; ".join(problem.detail for problem in problems[:3]), problems)
+    return merged
 
 
 def _set_measured(
@@ -242,6 +277,7 @@ def _move_some(work: Work, lot: Lot, place_id: int, quantity: int, note: str) ->
         parent_lot_id=lot.id,
         label=lot.label,
         measured=dict(lot.measured),
+        attributes=dict(lot.attributes),
         material=lot.material,
         material_confidence=lot.material_confidence,
         made_on=lot.made_on,

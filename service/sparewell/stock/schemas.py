@@ -2,6 +2,12 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+
+import marshmallow as ma
 from marshmallow import fields, validate
 
 from sparewell.edge.fields import (
@@ -21,10 +27,51 @@ from sparewell.edge.fields import (
 )
 from sparewell.edge.paging import PageArguments, page_schema
 from sparewell.measure.dimensions import DIMENSIONS
+from sparewell.measure.made_on import EARLIEST_YEAR, LATEST_YEAR
 from sparewell.stock.lots import CONFIDENCES
 
+MOST_ATTRIBUTES = 50
 RESERVATION_STATES = ("held", "in_tray", "used", "released", "spoiled", "lapsed")
 VERBS = ("arrived", "fitted", "spoiled", "counted", "discarded", "moved", "valued")
+
+
+class AttributeMap(fields.Field[Any]):
+    """An object of attributes by name; what each may be, the kind says. A null takes one away."""
+
+    def __init__(self, **options: Any) -> None:
+        metadata = {
+            "type": "object",
+            "description": "by name, as the kind describes them: the starts of a thread, a grade",
+            "additionalProperties": {"type": ["string", "number", "boolean", "null"]},
+        }
+        super().__init__(metadata=metadata, **options)
+
+    def _deserialize(
+        self, value: Any, attr: str | None, data: Any, **options: Any
+    ) -> Mapping[str, Any]:
+        if not isinstance(value, Mapping):
+            raise ma.ValidationError('must be an object, such as {"thread_starts": 3}')
+        if len(value) > MOST_ATTRIBUTES:
+            raise ma.ValidationError(f"at most {MOST_ATTRIBUTES} attributes")
+        return value
+
+
+class AttributeFilter(fields.Field[Any]):
+    """Attributes a lot must have, in a query: `thread_starts:3,thread_hand:right`."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(metadata={"type": "string", "example": "thread_starts:3"}, **options)
+
+    def _deserialize(
+        self, value: Any, attr: str | None, data: Any, **options: Any
+    ) -> dict[str, str]:
+        found = {}
+        for pair in str(value).split(","):
+            name, colon, wanted = pair.partition(":")
+            if not colon or not re.fullmatch("[a-z][a-z0-9_]{0,39}", name) or not wanted:
+                raise ma.ValidationError("give name:value, more of them with commas between")
+            found[name] = wanted
+        return found
 
 
 class NewDrawerSchema(Schema):
@@ -55,6 +102,7 @@ class NewLotSchema(Schema):
     drawer = identifier_text(40, required=True)
     quantity = pieces(required=True)
     measured = DimensionMap(load_default=dict)
+    attributes = AttributeMap(load_default=dict)
     material = Text(longest=60)
     material_confidence = fields.String(validate=validate.OneOf(CONFIDENCES))
     label = Text(metadata={"description": "what the packet says: a claim"})
@@ -67,6 +115,7 @@ class ChangedLotSchema(Schema):
     """What may be changed of a lot; `measured` is merged into what it has."""
 
     measured = DimensionMap(nulls_allowed=True)
+    attributes = AttributeMap()
     material = Text(longest=60, allow_none=True)
     material_confidence = fields.String(validate=validate.OneOf(CONFIDENCES))
     label = Text(allow_none=True)
@@ -86,11 +135,16 @@ class LotSchema(Schema):
     in_hand = fields.Integer(required=True)
     promised = fields.Integer(required=True)
     available = fields.Integer(required=True)
+    over_age = fields.Integer(
+        required=True,
+        metadata={"description": "how many of the available ones are past their fit_by today"},
+    )
     label = fields.String(required=True, allow_none=True)
     measured = DimensionMap(required=True)
     measured_as_entered = fields.Dict(keys=fields.String(), values=fields.String(), required=True)
     dimensions = DimensionMap(required=True)
     basis = fields.Dict(keys=fields.String(), values=fields.String(), required=True)
+    attributes = fields.Dict(keys=fields.String(), required=True)
     material = fields.String(required=True, allow_none=True)
     material_confidence = fields.String(required=True)
     made_on = MadeOnDate(required=True)
@@ -101,6 +155,11 @@ class LotSchema(Schema):
     cost = Money(required=True)
     note = fields.String(required=True)
     warnings = fields.List(fields.String(), required=True)
+
+
+def _near_our_time(day: date) -> None:
+    if not EARLIEST_YEAR <= day.year <= LATEST_YEAR:
+        raise ma.ValidationError(f"must be a day from {EARLIEST_YEAR} to {LATEST_YEAR}")
 
 
 class LotArguments(
@@ -114,6 +173,12 @@ class LotArguments(
     part = identifier_text()
     place = identifier_text(40)
     material = Text(longest=60)
+    attributes = AttributeFilter()
+    fit_on = fields.Date(
+        validate=_near_our_time,
+        metadata={"description": "only lots that are not past their fit_by on this day"},
+        error_messages={"invalid": "must be a day such as 2026-03-01"},
+    )
     available_min = fields.Integer(
         validate=validate.Range(0, MOST_PIECES, error=f"must be from 0 to {MOST_PIECES}"),
         error_messages={"invalid": "must be a whole number"},

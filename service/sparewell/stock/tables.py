@@ -51,7 +51,8 @@ class Lot(DimensionColumns, Base):
     """Pieces that came together.
 
     The dimension columns hold what was measured on the lot, else what its part says; `measured`
-    keeps the text of each measured one. `cost_minor` is the cost of the pieces still in hand.
+    keeps the text of each measured one. `attributes` are what its kind describes besides lengths:
+    the starts of a thread, a grade. `cost_minor` is the cost of the pieces still in hand.
     """
 
     __tablename__ = "lot"
@@ -83,6 +84,7 @@ class Lot(DimensionColumns, Base):
     parent_lot_id: Mapped[int | None] = mapped_column(ForeignKey("lot.id"), index=True)
     label: Mapped[str | None] = mapped_column(String(200))
     measured: Mapped[Document]
+    attributes: Mapped[Document]
     material: Mapped[str | None] = mapped_column(String(60))
     material_confidence: Mapped[str] = mapped_column(String(20))
     made_on: Mapped[str | None] = mapped_column(String(20))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from sqlalchemy import ColumnElement, select
+from sqlalchemy import ColumnElement, String, cast, select
 
 from sparewell.catalogue.operations import improbable_dimensions, unfamiliar_material
 from sparewell.catalogue.tables import Part
@@ -21,7 +21,7 @@ from sparewell.extend.settings import present_values
 from sparewell.measure.dimensions import DIMENSIONS
 from sparewell.measure.money import money_text
 from sparewell.stock import lots, places, reservations, search
-from sparewell.stock.ageing import fit_by
+from sparewell.stock.ageing import fit_by, in_date
 from sparewell.stock.schemas import (
     ChangedDrawerSchema,
     ChangedLotSchema,
@@ -63,11 +63,13 @@ def show_lot(lot: Lot, settings: Mapping[str, Value | None] | None = None) -> di
         "in_hand": lot.in_hand,
         "promised": lot.promised,
         "available": lot.available,
+        "over_age": lot.available if age.is_past(work().now.date()) else 0,
         "label": lot.label,
         "measured": lots.measured_nanometres(lot),
         "measured_as_entered": lot.measured,
         "dimensions": lot.dimensions,
         "basis": lots.basis(lot),
+        "attributes": lot.attributes,
         "material": lot.material,
         "material_confidence": lot.material_confidence,
         "made_on": lot.made_on,
@@ -177,8 +179,10 @@ def list_lots(arguments: dict[str, Any]) -> Any:
     if "place" in arguments:
         statement = statement.join(Place, Place.id == Lot.place_id)
         statement = statement.where(Place.code == arguments["place"])
-    page = page_of(work().session, statement, Lot.id, arguments)
     settings = present_values(work().session, work().declared)
+    if "fit_on" in arguments:
+        statement = statement.where(in_date(arguments["fit_on"], work().declared, settings))
+    page = page_of(work().session, statement, Lot.id, arguments)
     return answer("lots", page, lambda lot: show_lot(lot, settings))
 
 
@@ -193,6 +197,8 @@ def _lot_conditions(arguments: Mapping[str, Any]) -> list[ColumnElement[bool]]:
         conditions.append(Lot.kind == arguments["kind"])
     if "material" in arguments:
         conditions.append(Lot.material == arguments["material"])
+    for name, wanted in arguments.get("attributes", {}).items():
+        conditions.append(cast(Lot.attributes[name].as_string(), String) == wanted)
     least = arguments.get("available_min", 0)
     if least > 0:
         conditions += [Lot.has_available.expression, Lot.in_hand - Lot.promised >= least]
