@@ -199,6 +199,9 @@ def test_cautions_of_the_plan_follow_material_and_step(api: Api) -> None:
     assert celluloid["steps"] == ["heat"]
     assert celluloid["dismissible"] is False
     assert not any("Casein" in each["caution"] for each in cautions)
+    steps = {step["name"]: step["cautions"] for step in api.get(f"/v1/jobs/{job}").body["steps"]}
+    assert celluloid["caution"] in steps["heat"]
+    assert celluloid["caution"] not in steps["fit"]
     pen = {"called": "mystery", "filling_system": "lever", "materials": ["pearly stuff"]}
     number = api.post("/v1/pens", pen).body["number"]
     unknown = api.post("/v1/jobs", {"pen": number}).body["number"]

@@ -189,3 +189,16 @@ def test_an_open_address_is_warned_of(migrated: Any) -> None:
         "0.0.0.0",  # noqa: S104 - that is the point
     ) as running:
         assert "SPAREWELL_ALLOWED_HOSTS is not set" in running.err_file.read_text()
+
+
+def test_header_names_are_spelled_as_the_standard_spells_them(
+    stocked: tuple[Any, Any],
+) -> None:
+    """The tag of a resource comes as ETag and a challenge as WWW-Authenticate (RFC 9110)."""
+    workshop, running = stocked
+    token = workshop.environment["SPAREWELL_TOKEN"]
+    known = urllib3.request(
+        "GET", f"{running.url}/v1/lots/1", headers={"Authorization": f"Bearer {token}"}
+    )
+    assert "ETag" in list(known.headers)
+    assert "WWW-Authenticate" in list(urllib3.request("GET", f"{running.url}/v1/lots/1").headers)

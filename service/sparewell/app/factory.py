@@ -94,6 +94,16 @@ def _answer_errors(app: Flask) -> None:
             503, "the database is busy; nothing was done, try again", slug="busy", headers=retry
         )
 
+    def silent(_error: Exception) -> Response:
+        # A connection lost inside COMMIT leaves the outcome unknown: do not claim either.
+        return problem_response(
+            503,
+            "the database did not answer; repeat the request with its Idempotency-Key, which has "
+            "one effect whatever became of this one",
+            slug="database-silent",
+            headers=retry,
+        )
+
     def full(_error: Exception) -> Response:
         return problem_response(
             503, "the disk is full; nothing was done", slug="storage-full", headers=retry
@@ -120,7 +130,7 @@ def _answer_errors(app: Flask) -> None:
 
     app.register_error_handler(Refusal, refusal_response)
     app.register_error_handler(Busy, busy)
-    app.register_error_handler(OperationalError, busy)
+    app.register_error_handler(OperationalError, silent)
     app.register_error_handler(StorageFull, full)
     app.register_error_handler(RequestInProgress, in_progress)
     app.register_error_handler(IntegrityError, taken)

@@ -200,3 +200,18 @@ def unknown_needs(
             if need.calculator is not None and need.calculator not in calculators:
                 wanted = need.calculator
                 yield name, f"{name!r} wants {wanted!r}, a calculator no loaded plugin declares"
+
+
+def unlike_readings(calculators: Mapping[str, Calculator]) -> Iterator[tuple[str, str]]:
+    """Yield each calculator that takes a reading of the name but not the type of another's."""
+    types: dict[str, tuple[FieldType, str]] = {}
+    for name, calculator in calculators.items():
+        for field in calculator.inputs:
+            if not field.measured:
+                continue
+            kept, other = types.setdefault(field.name, (field.type, name))
+            if kept is not field.type:
+                yield (
+                    name,
+                    f"{name!r} reads {field.name!r} as a {field.type}, {other!r} as a {kept}",
+                )

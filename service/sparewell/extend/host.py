@@ -207,6 +207,7 @@ def _check_together(declared: Declarations, origins: Mapping[str, metadata.Entry
             ("calculators", *fault)
             for fault in checks.unknown_kinds(declared.calculators, declared.kinds)
         ),
+        *(("calculators", *fault) for fault in checks.unlike_readings(declared.calculators)),
         *(
             ("filling_systems", *fault)
             for fault in checks.unknown_needs(declared.filling_systems, declared.calculators)

@@ -137,6 +137,12 @@ class StepSchema(Schema):
     note = fields.String(required=True)
 
 
+class CautionedStepSchema(StepSchema):
+    """One step of a job, and what to mind before it."""
+
+    cautions = fields.List(fields.String(), required=True)
+
+
 class JobSchema(Schema):
     """One repair, with its own copy of the template."""
 
@@ -146,7 +152,7 @@ class JobSchema(Schema):
     filling_system = fields.String(required=True)
     needs = fields.List(fields.Nested(NeedSchema), required=True)
     consumables = fields.List(fields.String(), required=True)
-    steps = fields.List(fields.Nested(StepSchema), required=True)
+    steps = fields.List(fields.Nested(CautionedStepSchema), required=True)
     notes = fields.List(fields.String(), required=True)
     note = fields.String(required=True)
     created_at = Moment(required=True)

@@ -18,6 +18,7 @@ from sparewell.fitting.operations import DEFAULT_LIMIT
 from sparewell.fitting.views import show_candidate, show_refused
 from sparewell.measure.length import millimetres
 from sparewell.repairs import jobs, pens, reserving
+from sparewell.repairs.cautions import cautions_for
 from sparewell.repairs.jobs import Cover
 from sparewell.repairs.plans import NeedPlan, plan_job
 from sparewell.repairs.schemas import (
@@ -102,12 +103,22 @@ def show_job(job: Job, covers: Mapping[int, Cover] | None = None) -> dict[str, A
             for need in job.needs
         ],
         "consumables": job.template["consumables"],
-        "steps": job.template["steps"],
+        "steps": _steps_with_cautions(job),
         "notes": job.template["notes"],
         "note": job.note,
         "created_at": job.created_at,
         "ended_at": job.ended_at,
     }
+
+
+def _steps_with_cautions(job: Job) -> list[dict[str, Any]]:
+    """Return the steps in their order, each with the cautions that stand before it."""
+    steps = job.template["steps"]
+    cautions = cautions_for(work().declared, job.pen.materials, steps)
+    return [
+        step | {"cautions": [each.caution for each in cautions if step["name"] in each.steps]}
+        for step in steps
+    ]
 
 
 def _show_need_plan(plan: NeedPlan) -> dict[str, Any]:
