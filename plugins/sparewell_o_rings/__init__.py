@@ -1,1 +1,5 @@
-"""O-rings, a kind of part found by its inside diameter."""
+"""O-rings: the part kind, published size tables, and two calculators.
+
+`o_ring` judges rings in a gland by the extremes of all tolerances; `ring_identity` names the
+standard sizes that a measured ring could be.
+"""

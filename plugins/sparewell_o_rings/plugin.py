@@ -1,23 +1,29 @@
-"""The kind `o_ring`. A ring in a pen can be identified by its dimensions only."""
+"""The hooks of this plugin."""
 
 from __future__ import annotations
 
-from sparewell.plugin import KindDimension, PartKind, hook, parse_length
+from collections.abc import Sequence
+
+from sparewell.plugin import Calculator, PartKind, SizeTable, hook
+from sparewell_o_rings.calculator import O_RING_CALCULATOR
+from sparewell_o_rings.identity import RING_IDENTITY_CALCULATOR
+from sparewell_o_rings.kind import O_RING
+from sparewell_o_rings.tables import SIZE_TABLES
 
 
 @hook
-def part_kinds() -> list[PartKind]:
+def part_kinds() -> Sequence[PartKind]:
     """Return the O-ring: inside diameter and cross-section say everything."""
-    return [
-        PartKind(
-            name="o_ring",
-            title="O-ring",
-            dimensions=(
-                KindDimension("inside_diameter", (parse_length("0.7"), parse_length("30"))),
-                KindDimension("cross_section", (parse_length("0.4"), parse_length("3"))),
-                KindDimension("outside_diameter", (parse_length("2"), parse_length("35"))),
-            ),
-            led_by="inside_diameter",
-            materials=("nbr", "epdm", "silicone", "fkm"),
-        )
-    ]
+    return (O_RING,)
+
+
+@hook
+def calculators() -> Sequence[Calculator]:
+    """Return the ring for a gland, and the size of a measured ring."""
+    return (O_RING_CALCULATOR, RING_IDENTITY_CALCULATOR)
+
+
+@hook
+def size_tables() -> Sequence[SizeTable]:
+    """Return the published tables of ring sizes."""
+    return SIZE_TABLES

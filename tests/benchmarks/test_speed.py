@@ -95,6 +95,19 @@ def test_promise_against_an_empty_transaction(
     )
 
 
+def test_some_hundreds_of_rings_against_one_sac(api: Api) -> None:
+    """An O-ring answer, which judges every table size, against one sac calculation."""
+    gland = {"gland": "piston", "bore": "7.6 mm", "groove_diameter": "4.6 mm", "duty": "moving"}
+
+    def rings() -> None:
+        assert api.post("/v1/calculators/o_ring", gland).status == 200
+
+    def sac() -> None:
+        assert api.post("/v1/calculators/sac", BODY).status == 200
+
+    show("O-ring over HTTP", median_seconds(rings, 20), median_seconds(sac, 20))
+
+
 def test_calculation_against_parsing_its_input(api: Api) -> None:
     """One sac calculation over HTTP with drawing, against parsing its four lengths."""
 

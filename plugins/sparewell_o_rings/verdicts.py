@@ -1,0 +1,204 @@
+"""From the figures to a verdict. It comes from the extremes, never from the nominal figure.
+
+* fits: squeeze and stretch stay inside their bands whatever the tolerances do;
+* try_in: they reach into the band and out of it, so this very ring is to be measured, or tried;
+* tight: always above the band, or at worst above what is published, or the groove too full;
+* loose: always below the band, or at its thinnest it does not touch, or it sits slack;
+* refused: it cannot seal, cannot be fitted, or fills the groove entirely.
+
+Of squeeze, stretch and fill the worst verdict counts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Final
+
+from sparewell.plugin import Inputs, Verdict
+from sparewell_o_rings.assess import Assessment, Percent
+from sparewell_o_rings.glands import Duty, Gland, GlandKind
+from sparewell_o_rings.wording import number_text, percent_text
+
+VERDICT_ORDER: Final = {
+    verdict: place
+    for place, verdict in enumerate(
+        (Verdict.FITS, Verdict.TRY_IN, Verdict.TIGHT, Verdict.LOOSE, Verdict.REFUSED)
+    )
+}
+GOOD: Final = frozenset({Verdict.FITS, Verdict.TRY_IN})
+_FULL: Final = Decimal(100)
+
+
+@dataclass(frozen=True)
+class Band:
+    """Bounds in per cent."""
+
+    low: Decimal
+    high: Decimal
+
+    def outside(self, percent: Decimal) -> Decimal:
+        """Return by how many points a figure lies outside; nothing inside."""
+        return max(self.low - percent, percent - self.high, Decimal(0))
+
+    @property
+    def text(self) -> str:
+        """Return "12 to 20 %"."""
+        return f"{number_text(self.low, 2)} to {number_text(self.high, 2)} %"
+
+
+@dataclass(frozen=True)
+class Bands:
+    """Everything the figures are held against, in per cent."""
+
+    squeeze: Band
+    pens: Band
+    published: Band
+    squeeze_worst: Decimal
+    squeeze_refused: Decimal
+    stretch: Band
+    stretch_ideal: Decimal
+    stretch_refused: Decimal
+    slack_most: Decimal
+    fill: Band
+    fill_worst: Decimal
+
+
+@dataclass(frozen=True)
+class Judged:
+    """The verdict on one ring, with the reasons."""
+
+    verdict: Verdict
+    reasons: Sequence[str]
+
+
+def bands_of(inputs: Inputs, gland: Gland) -> Bands:
+    """Return the bands for this gland and duty, from the settings."""
+    moving = gland.duty is Duty.MOVING
+    duty = "moving" if moving else "static"
+    still = "face" if gland.kind is GlandKind.FACE else "radial"
+    published_name = "moving" if moving else still
+    pens = _band(inputs, f"squeeze_{duty}")
+    published = _band(inputs, f"published_{published_name}")
+    return Bands(
+        squeeze=pens if inputs.setting("o_ring.bands") == "pens" else published,
+        pens=pens,
+        published=published,
+        squeeze_worst=_number(inputs, f"squeeze_worst_{duty}"),
+        squeeze_refused=_number(inputs, "squeeze_refused"),
+        stretch=Band(_number(inputs, "stretch_least"), _number(inputs, f"stretch_most_{duty}")),
+        stretch_ideal=_number(inputs, "stretch_ideal"),
+        stretch_refused=_number(inputs, "stretch_refused"),
+        slack_most=_number(inputs, "slack_most"),
+        fill=_band(inputs, "fill"),
+        fill_worst=_number(inputs, "fill_worst"),
+    )
+
+
+def _number(inputs: Inputs, name: str) -> Decimal:
+    """Return a setting in per cent: settings are decimals, so this is exact."""
+    exact = inputs.setting_number(f"o_ring.{name}")
+    return Decimal(exact.numerator) / Decimal(exact.denominator)
+
+
+def _band(inputs: Inputs, name: str) -> Band:
+    """Return a band whose bounds are two settings."""
+    return Band(_number(inputs, f"{name}_low"), _number(inputs, f"{name}_high"))
+
+
+def verdict_of(bands: Bands, assessment: Assessment) -> Judged:
+    """Return the verdict on a ring, and what it rests on, in sentences."""
+    found = [
+        (*_of_squeeze(bands, assessment.squeeze), "squeeze"),
+        (*_of_stretch(bands, assessment.stretch), "stretch"),
+    ]
+    if assessment.fill is not None:
+        found.append((*_of_fill(bands, assessment.fill), "fill"))
+    worst = max((each[0] for each in found), key=VERDICT_ORDER.__getitem__)
+    # What decides is told first; the rest keeps its order.
+    found.sort(key=lambda each: each[0] is not worst)
+    return Judged(worst, [words for _, words, _ in found])
+
+
+def _figure(name: str, percent: Percent) -> str:
+    """Return "squeeze 14.4 % (10.1 to 18.3 %)"."""
+    if percent.least == percent.most:
+        return f"{name} {percent_text(percent.nominal)}"
+    return (
+        f"{name} {percent_text(percent.nominal)} ({number_text(percent.least, 1)} to "
+        f"{percent_text(percent.most)})"
+    )
+
+
+def _of_squeeze(bands: Bands, squeeze: Percent) -> tuple[Verdict, str]:
+    """Return the verdict on the squeeze alone: the first of these that holds."""
+    band = bands.squeeze
+    told = _figure("squeeze", squeeze)
+    against = f"{told} against {band.text}"
+    refused, worst = percent_text(bands.squeeze_refused), percent_text(bands.squeeze_worst)
+    outside = band.outside(squeeze.least) or band.outside(squeeze.most)
+    cases = (
+        (squeeze.most <= 0, Verdict.REFUSED, f"{told}: it does not touch, so it cannot seal"),
+        (
+            squeeze.least > bands.squeeze_refused,
+            Verdict.REFUSED,
+            f"{told}: more than {refused}, too thick for this gland",
+        ),
+        (squeeze.most < band.low, Verdict.LOOSE, f"{against}: too little"),
+        (squeeze.least > band.high, Verdict.TIGHT, f"{against}: too much"),
+        (squeeze.least <= 0, Verdict.LOOSE, f"{against}: at its thinnest it does not touch"),
+        (
+            squeeze.most > bands.squeeze_worst and squeeze.least >= band.low,
+            Verdict.TIGHT,
+            f"{against}: at worst above {worst}",
+        ),
+        (
+            bool(outside),
+            Verdict.TRY_IN,
+            f"{against}: inside or outside by tolerance, so measure its section",
+        ),
+    )
+    for holds, verdict, words in cases:
+        if holds:
+            return verdict, words
+    return Verdict.FITS, against
+
+
+def _of_stretch(bands: Bands, stretch: Percent) -> tuple[Verdict, str]:
+    """Return the verdict on the stretch alone."""
+    band = bands.stretch
+    told = _figure("stretch", stretch)
+    if stretch.most < -bands.slack_most:
+        return (
+            Verdict.REFUSED,
+            f"{told}: larger than its seat by more than {percent_text(bands.slack_most)}",
+        )
+    if stretch.least > bands.stretch_refused:
+        return Verdict.REFUSED, f"{told}: more than {percent_text(bands.stretch_refused)}"
+    if stretch.most < band.low:
+        return Verdict.LOOSE, f"{told}: it sits slack"
+    if stretch.least > band.high:
+        return Verdict.TIGHT, f"{told}: more than {percent_text(band.high)}"
+    if band.outside(stretch.least) or band.outside(stretch.most):
+        return (
+            Verdict.TRY_IN,
+            f"{told} against {band.text}: by tolerance, so measure its inside diameter",
+        )
+    return Verdict.FITS, told
+
+
+def _of_fill(bands: Bands, fill: Percent) -> tuple[Verdict, str]:
+    """Return the verdict on the fill alone. A low fill is only remarked."""
+    told = _figure("fill", fill)
+    if fill.least >= _FULL:
+        return Verdict.REFUSED, f"{told}: rubber does not compress, and the groove is too small"
+    if fill.most >= _FULL:
+        return Verdict.TIGHT, f"{told}: at worst the groove is full, and the ring cannot give way"
+    if fill.most > bands.fill_worst:
+        return Verdict.TIGHT, f"{told}: at worst above {percent_text(bands.fill_worst)}"
+    if fill.nominal > bands.fill.high:
+        told += f", above the usual {bands.fill.text}"
+    elif fill.nominal < bands.fill.low:
+        told += f", below the usual {bands.fill.text}: it has room to roll"
+    return Verdict.FITS, told
