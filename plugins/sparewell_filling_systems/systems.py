@@ -11,14 +11,19 @@ SOURCES = ("published repair guides", "order of work: common practice, no source
 
 SAC = TemplateNeed(kind="sac", seals_where="on the nipple of the section", calculator="sac")
 BAR = TemplateNeed(kind="pressure_bar", seals_where="none: mechanical", optional=True)
-TAIL_RING = TemplateNeed(kind="o_ring", seals_where="moving tube through the barrel's tail")
+TAIL_RING = TemplateNeed(
+    kind="o_ring", seals_where="moving tube through the barrel's tail", calculator="o_ring"
+)
 POINT_SEAL = TemplateNeed(kind="gasket", seals_where="point seal round the fill tube")
 
 BARREL_READINGS = ("barrel_bore", "bar_height", "nipple_diameter", "barrel_depth", "tenon_length")
 GUARD_READINGS = ("guard_bore", "nipple_diameter", "barrel_depth", "tenon_length")
+PNEUMATIC_READINGS = (*GUARD_READINGS, "rod", "bore")
 RESAC_CONSUMABLES = ("shellac", "talc", "section sealant")
 PNEUMATIC_CONSUMABLES = ("silicone grease", "thread sealant", "shellac", "talc")
 NO_BAR = {"bar_rule": "none"}
+# The tail ring packs the tube where it passes through the barrel's end.
+PNEUMATIC_GIVEN = {**NO_BAR, "gland": "rod", "duty": "moving", "grease": "silicone"}
 
 WARM_SECTION = Step("heat", None, "warm the section joint gently, turning the pen; wait; retry")
 RESAC_STEPS = (
@@ -82,18 +87,18 @@ SAC_FILLED = (
         name="pneumatic",
         title="pneumatic filler, press-down",
         needs=(SAC, TAIL_RING),
-        readings=GUARD_READINGS,
+        readings=PNEUMATIC_READINGS,
         consumables=PNEUMATIC_CONSUMABLES,
         steps=(WARM_SECTION, *RESAC_STEPS),
         sources=SOURCES,
         notes=("The guard is a push fit though it looks crimped.",),
-        given=NO_BAR,
+        given=PNEUMATIC_GIVEN,
     ),
     FillingSystem(
         name="pneumatic_extending_tube",
         title="pneumatic filler with extending fill tube",
         needs=(SAC, TAIL_RING, POINT_SEAL),
-        readings=GUARD_READINGS,
+        readings=PNEUMATIC_READINGS,
         consumables=PNEUMATIC_CONSUMABLES,
         steps=(
             Step("release_spring", None, "the fill-tube spring is under load"),
@@ -101,6 +106,6 @@ SAC_FILLED = (
             *RESAC_STEPS,
         ),
         sources=SOURCES,
-        given=NO_BAR,
+        given=PNEUMATIC_GIVEN,
     ),
 )

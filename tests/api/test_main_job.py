@@ -252,3 +252,25 @@ def test_materials_and_limit_narrow_the_choice(api: Api) -> None:
     assert any("latex is wanted" in each["why"] for each in fit["refused"])
     api.stock(material="latex")
     assert len(api.post("/v1/fits/sac", BODY | {"limit": 1}).body["candidates"]) == 1
+
+
+def test_two_calculators_size_one_job(api: Api) -> None:
+    """A pneumatic filler gets its sac and its tail ring in one plan, and both are reserved."""
+    sac = api.stock()
+    ring = {"inside_diameter": "6.07 mm", "cross_section": "1.78 mm"}
+    api.post("/v1/parts", {"number": "R", "kind": "o_ring", "dimensions": ring, "material": "nbr"})
+    lot = {"part": "R", "drawer": "A3", "quantity": 5, "measured": ring}
+    tail = api.post("/v1/lots", lot).body["id"]
+    readings = {
+        "guard_bore": "7.4 mm",
+        "nipple_diameter": "6.2 mm",
+        "rod": {"value": "6.2 mm", "instrument": "micrometer", "spread": "0.01 mm"},
+        "bore": {"value": "9.4 mm", "instrument": "plug gauge", "spread": "0.01 mm"},
+    }
+    pen = {"called": "press-down pen", "filling_system": "pneumatic", "readings": readings}
+    number = api.post("/v1/pens", pen).body["number"]
+    job = api.post("/v1/jobs", {"pen": number}).body["number"]
+    plan = api.get(f"/v1/jobs/{job}/plan").body
+    assert plan["complete"] is True, plan["needs"][1]
+    made = api.post(f"/v1/jobs/{job}/reservations").body["reservations"]
+    assert {each["lot"] for each in made} == {sac["id"], tail}
