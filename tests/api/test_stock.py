@@ -248,3 +248,38 @@ def test_over_age_pieces_are_counted_apart(api: Api) -> None:
     assert in_date("2031-11-26") == []
     for day in ("soon", "0001-01-01", "9999-12-31", "2026-02-30"):
         assert api.get(f"/v1/lots?fit_on={day}").status == 422
+
+
+def test_attributes_are_kept_found_and_refused(api: Api) -> None:
+    """A cap is found by the starts and hand of its thread; what its kind does not know is 422."""
+    api.post("/v1/drawers", {"code": "A3"})
+    api.post("/v1/parts", {"number": "CAP", "kind": "cap"})
+    body = {
+        "part": "CAP",
+        "drawer": "A3",
+        "quantity": 1,
+        "measured": {"thread_diameter": "12.6 mm"},
+    }
+    triple = api.post(
+        "/v1/lots",
+        body | {"attributes": {"thread_starts": 3, "thread_hand": "right", "colour_note": "olive"}},
+    )
+    assert triple.status == 201, triple.text
+    assert triple.body["attributes"]["thread_starts"] == 3
+    api.post("/v1/lots", body | {"attributes": {"thread_starts": 1, "thread_hand": "left"}})
+
+    def found(wanted: str) -> list[int]:
+        path = f"/v1/lots?kind=cap&thread_diameter_min=12.5&thread_diameter_max=12.7&{wanted}"
+        return [lot["id"] for lot in api.get(path).body["lots"]]
+
+    assert found("attributes=thread_starts:3,thread_hand:right") == [triple.body["id"]]
+    assert found("attributes=thread_starts:3,thread_hand:left") == []
+    assert len(found("available_min=1")) == 2
+    assert api.get("/v1/lots?attributes=thread_starts").status == 422
+    for bad in ({"girth": 1}, {"thread_starts": "three"}, {"thread_hand": "up"}):
+        refused = api.post("/v1/lots", body | {"attributes": bad})
+        assert refused.status == 422
+        assert refused.body["errors"][0]["pointer"] == f"/attributes/{next(iter(bad))}"
+    path = f"/v1/lots/{triple.body['id']}"
+    changed = api.patch(path, {"attributes": {"thread_hand": None, "thread_starts": 2}}).body
+    assert changed["attributes"] == {"thread_starts": 2, "colour_note": "olive"}

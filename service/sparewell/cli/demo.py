@@ -75,8 +75,9 @@ def command(host: str, port: int) -> None:
     """  # noqa: D301 - click reads the backspace as "keep these lines"
     present = configuration()
     keep_log()
+    ending = _Ending()
     with (
-        _ended_by_signals(),
+        ending.heard(),
         told_plainly(),
         bind(host, port) as listener,
         TemporaryDirectory(prefix="sparewell-demo-", ignore_cleanup_errors=True) as folder,
@@ -84,10 +85,11 @@ def command(host: str, port: int) -> None:
     ):
         declared = declarations(present)
         note(f"The demo workshop is in {folder}; it is gone when this ends")
-        token = _fill(database, declared)
+        token = _fill(database, declared, ending)
         warn_of_open_host(host, present)
 
         def on_listening(_host: str, port: int) -> None:
+            ending.heed()
             url = address(host, port)
             click.echo(f"\nSparewell listens on {url}\nToken: {token}\n")
             threading.Thread(target=_show, args=(present, url, token), daemon=True).start()
@@ -96,11 +98,12 @@ def command(host: str, port: int) -> None:
     note("The demo workshop is gone")
 
 
-def _fill(database: Database, declared: Declarations) -> str:
+def _fill(database: Database, declared: Declarations, ending: _Ending) -> str:
     """Make the tables, the workshop and an admin token; return the token."""
     # The workshop's data are read only here: no other command needs them.
     from sparewell_demo_seed.loader import load_workshop  # noqa: PLC0415
 
+    ending.heed()
     upgrade(database, owners_of_tables(declared))
     with click.progressbar(
         length=1, label="Filling the drawers", file=sys.stderr, item_show_func=_shown
@@ -109,9 +112,12 @@ def _fill(database: Database, declared: Declarations) -> str:
         def progress(done: int, total: int, what: str) -> None:
             bar.length = total
             bar.update(done - bar.pos, what)
+            ending.heed()
 
         load_workshop(database, declared, utc_now(), progress=progress)
-    return write(database, lambda session: new_token(session, KEY_NAME, "admin", utc_now()))
+    token = write(database, lambda session: new_token(session, KEY_NAME, "admin", utc_now()))
+    ending.heed()
+    return token
 
 
 def _shown(what: str | None) -> str:
@@ -152,19 +158,32 @@ def _things_to_try(url: str, token: str) -> Iterator[str]:
     yield f'  3. curl -H "Authorization: Bearer {token}" "{url}/v1/jobs?limit=3"'
 
 
-@contextmanager
-def _ended_by_signals() -> Iterator[None]:
-    """Let a signal that comes before the server runs unwind everything, the folder included."""
+class _Ending:
+    """Signals that come before the server runs, heeded where nothing is half done.
 
-    def end(number: int, _frame: FrameType | None) -> None:
-        sys.exit(_SIGNAL_BASE + number)
+    An exception out of the handler itself could surface anywhere, even inside a library's clean-up.
+    """
 
-    present = {number: signal.getsignal(number) for number in _SIGNALS}
-    for number, handler in present.items():
-        if handler is not signal.SIG_IGN:
-            signal.signal(number, end)
-    try:
-        yield
-    finally:
+    def __init__(self) -> None:
+        self._asked: int | None = None
+
+    @contextmanager
+    def heard(self) -> Iterator[None]:
+        """Note signals for as long as the block lasts."""
+        present = {number: signal.getsignal(number) for number in _SIGNALS}
         for number, handler in present.items():
-            signal.signal(number, handler)
+            if handler is not signal.SIG_IGN:
+                signal.signal(number, self._note)
+        try:
+            yield
+        finally:
+            for number, handler in present.items():
+                signal.signal(number, handler)
+
+    def heed(self) -> None:
+        """End here, everything unwound, if a signal has come."""
+        if self._asked is not None:
+            sys.exit(_SIGNAL_BASE + self._asked)
+
+    def _note(self, number: int, _frame: FrameType | None) -> None:
+        self._asked = number
