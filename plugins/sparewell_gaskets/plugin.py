@@ -1,23 +1,28 @@
-"""The kind `gasket`: flat washers and packings of rubber, cork, felt or leather."""
+"""The hooks of this plugin: the kind `gasket`, its calculators, a table of published sizes."""
 
 from __future__ import annotations
 
-from sparewell.plugin import KindDimension, PartKind, hook, parse_length
+from collections.abc import Sequence
+
+from sparewell.plugin import Calculator, PartKind, SizeTable, hook
+from sparewell_gaskets.calculator import CALCULATORS
+from sparewell_gaskets.kind import GASKET
+from sparewell_gaskets.tables import HEAD_WASHERS
 
 
 @hook
-def part_kinds() -> list[PartKind]:
-    """Return the gasket; 0.3 to 1.5 mm is the usual thickness (common practice, no source)."""
-    return [
-        PartKind(
-            name="gasket",
-            title="gasket or washer",
-            dimensions=(
-                KindDimension("outside_diameter", (parse_length("2"), parse_length("20"))),
-                KindDimension("inside_diameter", (parse_length("0.5"), parse_length("18"))),
-                KindDimension("thickness", (parse_length("0.3"), parse_length("1.5"))),
-            ),
-            led_by="outside_diameter",
-            materials=("nbr", "epdm", "silicone", "fkm", "latex", "cork", "felt", "leather"),
-        )
-    ]
+def part_kinds() -> Sequence[PartKind]:
+    """Return the one kind: flat washers and packings."""
+    return (GASKET,)
+
+
+@hook
+def calculators() -> Sequence[Calculator]:
+    """Return the rule, and the same rule for one case each, as plans of jobs need it."""
+    return CALCULATORS
+
+
+@hook
+def size_tables() -> Sequence[SizeTable]:
+    """Return the published head washers."""
+    return (HEAD_WASHERS,)

@@ -1,40 +1,22 @@
-"""The kinds `spring` (coil) and `pressure_bar` (J-bar, button bar).
-
-Bounds of the usual: common practice, no source.
-"""
+"""The hooks of this plugin: coil springs, and the bars that press a sac."""
 
 from __future__ import annotations
 
-from sparewell.plugin import KindDimension, PartKind, hook, parse_length
+from collections.abc import Sequence
 
-_METALS = ("steel", "stainless steel", "phosphor bronze", "brass", "beryllium copper")
+from sparewell.plugin import Calculator, PartKind, hook
+from sparewell_springs.bar_calculator import PRESSURE_BAR_CALCULATOR
+from sparewell_springs.calculator import SPRING_CALCULATOR
+from sparewell_springs.kinds import PRESSURE_BAR_KIND, SPRING_KIND
 
 
 @hook
-def part_kinds() -> list[PartKind]:
+def part_kinds() -> Sequence[PartKind]:
     """Return the coil spring and the pressure bar."""
-    return [
-        PartKind(
-            name="spring",
-            title="coil spring",
-            dimensions=(
-                KindDimension("outside_diameter", (parse_length("1.5"), parse_length("15"))),
-                KindDimension("inside_diameter", (parse_length("1"), parse_length("14"))),
-                KindDimension("wire_diameter", (parse_length("0.1"), parse_length("1.5"))),
-                KindDimension("length", (parse_length("3"), parse_length("80"))),
-            ),
-            led_by="outside_diameter",
-            materials=_METALS,
-        ),
-        PartKind(
-            name="pressure_bar",
-            title="pressure bar",
-            dimensions=(
-                KindDimension("width", (parse_length("2"), parse_length("8"))),
-                KindDimension("length", (parse_length("20"), parse_length("100"))),
-                KindDimension("thickness", (parse_length("0.2"), parse_length("1.5"))),
-            ),
-            led_by="width",
-            materials=_METALS,
-        ),
-    ]
+    return (SPRING_KIND, PRESSURE_BAR_KIND)
+
+
+@hook
+def calculators() -> Sequence[Calculator]:
+    """Return the rule of each."""
+    return (SPRING_CALCULATOR, PRESSURE_BAR_CALCULATOR)

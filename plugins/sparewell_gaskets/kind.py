@@ -1,0 +1,23 @@
+"""The kind of part: flat washers and packings of rubber, cork, felt or leather."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from sparewell.plugin import KindDimension, PartKind, parse_length
+
+KIND: Final = "gasket"
+MATERIALS: Final = ("nbr", "epdm", "silicone", "fkm", "latex", "cork", "felt", "leather")
+
+# 0.3 to 1.5 mm is the usual thickness: common practice, no source.
+GASKET: Final = PartKind(
+    name=KIND,
+    title="gasket or washer",
+    dimensions=(
+        KindDimension("outside_diameter", (parse_length("2"), parse_length("20"))),
+        KindDimension("inside_diameter", (parse_length("0.5"), parse_length("18"))),
+        KindDimension("thickness", (parse_length("0.3"), parse_length("1.5"))),
+    ),
+    led_by="outside_diameter",
+    materials=MATERIALS,
+)
