@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 
+import hypothesis
 import pytest
 from flask import Flask
 
@@ -24,6 +25,11 @@ from support.api import Api
 
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 IN_CI = os.environ.get("CI") == "true"
+
+# In CI the examples are the same at every run; on a desk they are new ones each time.
+hypothesis.settings.register_profile("ci", derandomize=True, deadline=None, print_blob=True)
+if IN_CI:
+    hypothesis.settings.load_profile("ci")
 
 
 class Clock:

@@ -10,7 +10,10 @@ from sparewell.plugin import FillingSystem, Step, TemplateNeed
 SOURCES = ("published repair guides", "order of work: common practice, no source")
 
 SAC = TemplateNeed(kind="sac", seals_where="on the nipple of the section", calculator="sac")
-BAR = TemplateNeed(kind="pressure_bar", seals_where="none: mechanical", optional=True)
+BAR = TemplateNeed(
+    kind="pressure_bar", seals_where="none: mechanical", calculator="pressure_bar", optional=True
+)
+HUMP_BAR = TemplateNeed(kind="pressure_bar", seals_where="none: under the hump", optional=True)
 TAIL_RING = TemplateNeed(
     kind="o_ring", seals_where="moving tube through the barrel's tail", calculator="o_ring"
 )
@@ -43,6 +46,7 @@ SAC_FILLED = (
         readings=BARREL_READINGS,
         consumables=RESAC_CONSUMABLES,
         steps=(WARM_SECTION, *RESAC_STEPS),
+        given={"bar_kind": "j_bar"},
         sources=SOURCES,
         notes=(
             "Pulling a J-bar out by its long end breaks it.",
@@ -60,13 +64,14 @@ SAC_FILLED = (
             WARM_SECTION,
             *RESAC_STEPS,
         ),
+        given={"bar_kind": "button_bar"},
         sources=SOURCES,
         notes=("Unscrewing the section with the bar in place winds the sac up on itself.",),
     ),
     FillingSystem(
         name="crescent",
         title="crescent (hump) filler",
-        needs=(SAC, BAR),
+        needs=(SAC, HUMP_BAR),
         readings=BARREL_READINGS,
         consumables=RESAC_CONSUMABLES,
         steps=(WARM_SECTION, *RESAC_STEPS),

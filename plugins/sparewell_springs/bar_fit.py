@@ -62,7 +62,10 @@ def bar_judge(inputs: Inputs, piece: Piece) -> Judgement:
             Verdict.REFUSED, f"its {' and its '.join(unknown)} is not known: measure the bag"
         )
     margins = _margins(bar, piece, width, length)
+    known_kind = piece.attributes.get("bar_kind")
     against = list(_against(bar, width, length))
+    if known_kind not in (None, bar.kind):
+        against.append(f"it is a {KIND_WORDS.get(str(known_kind), known_kind)}")
     if against:
         return Judgement(Verdict.REFUSED, "; ".join(against), margins)
     verdict, words = _of_width(inputs, bar, width)
@@ -71,7 +74,8 @@ def bar_judge(inputs: Inputs, piece: Piece) -> Judgement:
         said.append("the tenon was not measured, so try it in before it is cut")
         if verdict is Verdict.FITS:
             verdict = Verdict.TRY_IN
-    said.append(f"see that it is a {KIND_WORDS[bar.kind]}: its size does not tell")
+    if known_kind is None:
+        said.append(f"see that it is a {KIND_WORDS[bar.kind]}: its size does not tell")
     cut_away = length - bar.cut_nanometres
     return Judgement(verdict, "; ".join(said), margins, cut_away // _FIVE_MILLIMETRES)
 

@@ -1,8 +1,8 @@
 """Which springs in hand would replace the old one: the box to search in, and the verdict on each.
 
 Like for like comes first. After it come springs that press about as hard, that go over the rod and
-into the bore, reach their seats, and are not solid at the working length. How many coils a piece
-has is not known here: it is taken to have as many as the old one, and that is said.
+into the bore, reach their seats, and are not solid at the working length. A piece whose coils were
+not counted is taken to have as many as the old one, and that is said.
 """
 
 from __future__ import annotations
@@ -23,6 +23,7 @@ from sparewell.plugin import (
     Verdict,
 )
 from sparewell_springs.band import rate_of
+from sparewell_springs.ends import ENDS
 from sparewell_springs.kinds import SPRING
 from sparewell_springs.materials import WIRE_OF_METAL, WIRES
 from sparewell_springs.mechanics import rate
@@ -51,6 +52,8 @@ class KnownSpring:
     press_percent: Fraction | None
     press_words: str
     solid_nanometres: Fraction | None
+    total_coils: Fraction
+    coils_counted: bool
 
 
 def envelope(inputs: Inputs) -> Envelope:
@@ -85,10 +88,10 @@ def judge(inputs: Inputs, piece: Piece) -> Judgement:
     if known is None:
         return Judgement(
             Verdict.REFUSED,
-            "wire, inside and outside diameter do not go together: measure the bag again",
+            "wire, diameters and coils do not go together: measure the bag again",
         )
     margins = _margins(inputs, spring, known)
-    against = _against(inputs, spring, known, margins)
+    against = _against(inputs, known, margins)
     if against:
         return Judgement(Verdict.REFUSED, "; ".join(against), margins)
     doubts = _doubts(spring, known)
@@ -125,9 +128,15 @@ def _known(inputs: Inputs, spring: Spring, piece: Piece, outside: int) -> KnownS
     modulus, modulus_known = _modulus_of(spring, piece, wire)
     press = solid = None
     press_words = ""
+    counted = piece.attributes.get("total_coils")
+    total = spring.total_coils if counted is None else Fraction(str(counted))
+    end = ENDS.get(str(piece.attributes.get("ends")), spring.end)
+    active = spring.active_coils if counted is None else total - end.dead
+    if active <= 0:
+        return None
     if wire is not None:
-        press, press_words = _compared(inputs, spring, outside, wire, free, modulus)
-        solid = spring.end.solid_nanometres(wire, spring.total_coils)
+        press, press_words = _compared(inputs, spring, outside, wire, free, modulus, active)
+        solid = end.solid_nanometres(wire, total)
     return KnownSpring(
         outside_nanometres=outside,
         inside_nanometres=inside,
@@ -137,6 +146,8 @@ def _known(inputs: Inputs, spring: Spring, piece: Piece, outside: int) -> KnownS
         press_percent=press,
         press_words=press_words,
         solid_nanometres=solid,
+        total_coils=total,
+        coils_counted=counted is not None,
     )
 
 
@@ -152,7 +163,13 @@ def _modulus_of(spring: Spring, piece: Piece, wire: int | None) -> tuple[Fractio
 
 
 def _compared(
-    inputs: Inputs, spring: Spring, outside: int, wire: int, free: int | None, modulus: Fraction
+    inputs: Inputs,
+    spring: Spring,
+    outside: int,
+    wire: int,
+    free: int | None,
+    modulus: Fraction,
+    active_coils: Fraction,
 ) -> tuple[Fraction | None, str]:
     """Return how much harder the piece presses than the old spring, in percent, and of what.
 
@@ -161,7 +178,7 @@ def _compared(
     own = rate(
         wire=Fraction(wire, NANOMETRES_PER_MILLIMETRE),
         mean=Fraction(outside - wire, NANOMETRES_PER_MILLIMETRE),
-        active_coils=spring.active_coils,
+        active_coils=active_coils,
         shear_modulus_gpa=modulus,
     )
     old = rate_of(spring)
@@ -182,6 +199,8 @@ def _margins(inputs: Inputs, spring: Spring, known: KnownSpring) -> dict[str, in
         margins["bore"] = bore - known.outside_nanometres
     if rod is not None and known.inside_nanometres is not None:
         margins["rod"] = known.inside_nanometres - rod
+    elif rod is not None and known.outside_nanometres <= rod:
+        margins["rod"] = known.outside_nanometres - rod  # whatever its wire is
     if known.free_nanometres is not None:
         seats = inputs.length("installed_length") or working
         if seats is not None:
@@ -195,24 +214,28 @@ def _margins(inputs: Inputs, spring: Spring, known: KnownSpring) -> dict[str, in
     return margins
 
 
-def _against(
-    inputs: Inputs, spring: Spring, known: KnownSpring, margins: dict[str, int | Decimal]
-) -> list[str]:
+def _against(inputs: Inputs, known: KnownSpring, margins: dict[str, int | Decimal]) -> list[str]:
     """Return every reason to refuse the piece."""
     reasons = []
     if margins.get("bore", 1) <= 0:
         reasons.append(f"{millimetres_text(known.outside_nanometres)} does not go into the bore")
     if margins.get("rod", 1) <= 0:
-        inside = millimetres_text(known.inside_nanometres or 0)
-        reasons.append(f"{inside} inside does not go over the rod")
+        inside = known.inside_nanometres
+        words = (
+            f"{millimetres_text(known.outside_nanometres)} outside"
+            if inside is None
+            else f"{millimetres_text(inside)} inside"
+        )
+        reasons.append(f"{words} does not go over the rod")
     if margins.get("seats", 1) <= 0:
         reasons.append("it is too short to reach its seats with any force")
     if margins.get("solid", 0) < 0:
-        coils = number_text(spring.total_coils, 2)
+        coils = number_text(known.total_coils, 2)
+        assumed = "" if known.coils_counted else ", as many as the old one,"
         reasons.append(
-            f"with {coils} coils, as many as the old one, it would be solid at "
-            f"{millimetres_text(known.solid_nanometres or 0)}, before the working length; count "
-            "its coils"
+            f"with {coils} coils{assumed} it would be solid at "
+            f"{millimetres_text(known.solid_nanometres or 0)}, before the working length"
+            + ("" if known.coils_counted else "; count its coils")
         )
     most = inputs.setting_number("spring.force_most")
     if known.press_percent is not None and abs(known.press_percent) > most:
@@ -278,6 +301,8 @@ def _is_like(inputs: Inputs, spring: Spring, known: KnownSpring) -> bool:
     if off > inputs.setting_length("spring.like_wire"):
         return False
     if known.free_nanometres is None or spring.free_nanometres is None:
+        return False
+    if known.total_coils != spring.total_coils:
         return False
     allowed = spring.free_nanometres * inputs.setting_number("spring.like_length") / 100
     return abs(known.free_nanometres - spring.free_nanometres) <= allowed

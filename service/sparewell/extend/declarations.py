@@ -87,7 +87,8 @@ class Piece:
     """What is known of the pieces of one lot.
 
     `dimensions` are nanometres; `basis` says of each whether it was "measured" on the lot or is
-    the part's "nominal". A material of None is unknown.
+    the part's "nominal". `attributes` are as the kind describes them, numbers as texts. A material
+    of None is unknown.
     """
 
     kind: str
@@ -96,6 +97,7 @@ class Piece:
     material: str | None = None
     material_confidence: str = "unknown"
     label: str | None = None
+    attributes: Mapping[str, str | int | bool] = field(default_factory=dict)
 
 
 class Verdict(StrEnum):

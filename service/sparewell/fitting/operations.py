@@ -131,6 +131,7 @@ def piece_of(lot: Lot) -> Piece:
         material=lot.material,
         material_confidence=lot.material_confidence,
         label=lot.label,
+        attributes=lot.attributes,
     )
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -187,3 +189,14 @@ def test_bars_bring_their_cautions(bar_inputs) -> None:
         assert word in lever
     button = compute(bar_inputs(**PEN, bar_kind="button_bar")).cautions
     assert "from the tail first" in button[0]
+
+
+def test_known_kind_of_bar_decides(bar_inputs) -> None:
+    """A lot known to be button bars is refused for a J-bar; a known J-bar needs no second look."""
+    wanted = bar_inputs(**PEN, bar_kind="j_bar")
+    other = replace(bar("4.4", "60"), attributes={"bar_kind": "button_bar"})
+    assert bar_judge(wanted, other).verdict is Verdict.REFUSED
+    assert "it is a button bar" in bar_judge(wanted, other).why
+    own = replace(other, attributes={"bar_kind": "j_bar"})
+    assert bar_judge(wanted, own).verdict is Verdict.FITS
+    assert "its size does not tell" not in bar_judge(wanted, own).why

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -176,3 +177,29 @@ def test_nothing_that_does_not_go_in_is_accepted_or_hidden(
         assert verdict is Verdict.REFUSED
     if verdict is not Verdict.REFUSED and abs(outside - 5_000_000) <= 1_500_000:
         assert bounds.low <= outside <= bounds.high
+
+
+def test_spring_thinner_than_the_rod_is_refused_whatever_its_wire(
+    spring_inputs, pen_spring
+) -> None:
+    """Without its wire the inside is not known, but an outside under the rod tells enough."""
+    wanted = spring_inputs(**pen_spring, rod_diameter="3.6")
+    judgement = judge(wanted, piece(outside_diameter="3.6", length="16"))
+    assert judgement.verdict is Verdict.REFUSED
+    assert "3.6 mm outside does not go over the rod" in judgement.why
+
+
+def test_counted_coils_decide(spring_inputs, pen_spring) -> None:
+    """A lot whose coils were counted is reckoned with them: more coils press less."""
+    wanted = spring_inputs(**pen_spring, **PLACE)
+    total = wanted.number("total_coils")
+    same = replace(spring(), attributes={"total_coils": str(total)})
+    assert judge(wanted, same) == judge(wanted, spring())
+    more = judge(wanted, replace(spring(), attributes={"total_coils": str(total + 2)}))
+    assert more.margins["press_percent"] < 0
+    assert not more.why.startswith("like for like")
+    many = judge(wanted, replace(spring(), attributes={"total_coils": "19"}))
+    assert many.verdict is Verdict.REFUSED
+    assert "with 19 coils it would be solid" in many.why
+    none = judge(wanted, replace(spring(), attributes={"total_coils": "1", "ends": "squared"}))
+    assert none.verdict is Verdict.REFUSED
