@@ -35,6 +35,7 @@ from sparewell.extend.hooks import PROJECT, Hooks
 
 ENTRY_POINT_GROUP = "sparewell.plugins"
 SKIP_VARIABLE = "SPAREWELL_SKIP_PLUGINS"
+SKIPPED = "skipped"
 
 
 class PluginError(Exception):
@@ -111,7 +112,7 @@ def load_declarations(
                 f"{SKIP_VARIABLE}={point.name}"
             )
         if point.name in skip:
-            records.append(_record(point, "skipped"))
+            records.append(_record(point, SKIPPED))
             continue
         _register(manager, point)
         origins[point.name] = point
@@ -201,7 +202,11 @@ def _collect(
 
 
 def _check_together(declared: Declarations, origins: Mapping[str, metadata.EntryPoint]) -> None:
-    """Refuse references to what no loaded plugin declares, naming the plugin that makes them."""
+    """Refuse references to what no loaded plugin declares, naming the plugin that makes them.
+
+    A template may want the calculator of a plugin that was skipped: its plans say so then.
+    """
+    any_skipped = any(record.state == SKIPPED for record in declared.plugins)
     faults = [
         *(
             ("calculators", *fault)
@@ -211,6 +216,7 @@ def _check_together(declared: Declarations, origins: Mapping[str, metadata.Entry
         *(
             ("filling_systems", *fault)
             for fault in checks.unknown_needs(declared.filling_systems, declared.calculators)
+            if not any_skipped
         ),
         *(
             ("tables", name, f"tables {name!r} must carry the name of their plugin")

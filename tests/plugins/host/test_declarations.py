@@ -115,6 +115,16 @@ def test_calculator_of_a_kind_nobody_declares_is_refused(plugin: MakePlugin) -> 
     assert "'washer', a kind no loaded plugin declares" in sentence
 
 
+def test_template_may_want_the_calculator_of_a_skipped_plugin(plugin: MakePlugin) -> None:
+    """Skipping the plugin that sizes a need does not stop the start: the plan will say so."""
+    needs = (TemplateNeed("washer", "somewhere", calculator="halve"),)
+    system = FillingSystem("pump", "pump", needs, (), (), (), ())
+    points = [plugin("rings", filling_systems=[system]), plugin("halver", calculators=[HALVE])]
+    declared = load_declarations(points, skip=frozenset({"halver"}))
+    assert list(declared.filling_systems) == ["pump"]
+    assert declared.calculators == {}
+
+
 def test_filling_system_of_a_calculator_nobody_declares_is_refused(plugin: MakePlugin) -> None:
     """A template that wants a calculator no loaded plugin declares stops the start."""
     needs = (TemplateNeed("washer", "somewhere", calculator="halve"),)
