@@ -24,7 +24,9 @@ class Caution:
 def cautions_for(
     declared: Declarations, materials: Sequence[str], steps: Iterable[Mapping[str, Any]]
 ) -> list[Caution]:
-    """Return the cautions for a pen and its steps; those that cannot be switched off first.
+    """Return the cautions for a pen and its steps.
+
+    Those that cannot be switched off come first, and among them those of the pen's own material.
 
     A material that is not known counts as the one that the step would harm most: casein for
     water, celluloid for heat.
@@ -32,7 +34,11 @@ def cautions_for(
     known, has_unknown = as_known(materials)
     all_steps = list(steps)
     found = []
-    for rule in declared.caution_rules.values():
+    rules = sorted(
+        declared.caution_rules.values(),
+        key=lambda rule: (rule.dismissible, rule.material is None, rule.name),
+    )
+    for rule in rules:
         if not _concerns(rule, known, has_unknown=has_unknown):
             continue
         names = tuple(
@@ -40,7 +46,7 @@ def cautions_for(
         )
         if names:
             found.append(Caution(_worded(rule, known), rule.source, names, rule.dismissible))
-    return sorted(found, key=lambda caution: (caution.dismissible, caution.caution))
+    return found
 
 
 def _concerns(rule: CautionRule, known: frozenset[str], *, has_unknown: bool) -> bool:
