@@ -16,6 +16,12 @@ import pytest
 from sparewell_o_rings.plugin import size_tables
 
 CENT = Decimal("0.01")
+COLUMNS = (
+    "inside_diameter",
+    "cross_section",
+    "inside_diameter_tolerance",
+    "cross_section_tolerance",
+)
 FILE = "bd_warehouse/data/o-ring_parameters.csv"
 
 
@@ -45,14 +51,19 @@ def test_every_standard_size_agrees_with_the_transcription() -> None:
     theirs = transcription()
     (table,) = [table for table in size_tables() if table.name == "as568"]
     ours = {str(row["size"]).lstrip("-"): row for row in table.rows}
-    columns = (
-        "inside_diameter",
-        "cross_section",
-        "inside_diameter_tolerance",
-        "cross_section_tolerance",
-    )
     assert len(theirs) == 349
     for size, figures in theirs.items():
-        assert tuple(rounded(int(str(ours[size][name]))) for name in columns) == tuple(
+        assert tuple(rounded(int(str(ours[size][name]))) for name in COLUMNS) == tuple(
+            figure.quantize(CENT, ROUND_HALF_UP) for figure in figures
+        ), size
+
+
+def test_every_inch_size_of_iso_3601_agrees_with_the_transcription() -> None:
+    """The 349 inch sizes of ISO 3601-1 agree too, with their class A tolerances."""
+    theirs = transcription()
+    (table,) = [table for table in size_tables() if table.name == "iso3601_1"]
+    ours = {str(row["size"]): row for row in table.rows}
+    for size, figures in theirs.items():
+        assert tuple(rounded(int(str(ours[size][name]))) for name in COLUMNS) == tuple(
             figure.quantize(CENT, ROUND_HALF_UP) for figure in figures
         ), size
