@@ -10,7 +10,7 @@ from sparewell_o_rings.section import SectionModel
 
 COMMON_PRACTICE: Final = "common practice, no source"
 DESIGN_GUIDES: Final = "several published O-ring design guides"
-AS4716_WORST: Final = "AS4716-type glands at worst, as one public transcription gives them"
+AS4716_WORST: Final = "AS4716-type glands at worst, as one public listing gives them"
 
 BANDS: Final = ("pens", "published")
 TOLERANCE_CLASSES: Final = ("A", "B")
@@ -191,7 +191,7 @@ _SEARCH: Final = (
         title="Tolerance class of free metric rings",
         type=FieldType.CHOICE,
         default="B",
-        source="ISO 3601-1:2012, other sections; class A of them rests on one transcription",
+        source="ISO 3601-1:2012, other sections; class A of them rests on one listing",
         choices=TOLERANCE_CLASSES,
     ),
     _count("rings_listed", "How many rings are listed at most", 20),

@@ -59,7 +59,7 @@ AS568: Final = SizeTable(
     title="AS568, inch sizes",
     source=(
         "AS568 (current revision AS568F): 349 standard sizes, each as at least three public "
-        "transcriptions print it, and 20 boss sizes (-901 to -932) as two print them; the "
+        "listings print it, and 20 boss sizes (-901 to -932) as two print them; the "
         "standard's own text was not consulted"
     ),
     columns=(
@@ -74,9 +74,9 @@ ISO3601_1: Final = SizeTable(
     name="iso3601_1",
     title="ISO 3601-1, inch and metric series",
     source=(
-        "ISO 3601-1:2012 as public transcriptions print it; class B of the inside diameter: "
+        "ISO 3601-1:2012 as public listings print it; class B of the inside diameter: "
         "0.009 d^0.95 + 0.11 mm; most tolerances of the metric aerospace series rest on one "
-        "transcription; the standard's own text was not consulted"
+        "listing; the standard's own text was not consulted"
     ),
     columns=(
         *_RING_COLUMNS,
@@ -103,7 +103,7 @@ JIS_B2401_P: Final = SizeTable(
     name="jis_b2401_p",
     title="JIS B 2401, P series",
     source=(
-        "JIS B 2401-1:2012 and JIS B 2401-2:2012 (grooves) as public transcriptions print them, "
+        "JIS B 2401-1:2012 and JIS B 2401-2:2012 (grooves) as public listings print them, "
         "P3 to P50; the standards' own texts were not consulted"
     ),
     columns=(

@@ -2,7 +2,7 @@
 
 ISO 3601-1:2012 gives class B tolerances of the inside diameter by a formula, and those of
 non-preferred cross-sections by bands. Class A for such sections is known from one public
-transcription only.
+listing only.
 """
 
 from __future__ import annotations

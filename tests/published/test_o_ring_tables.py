@@ -197,7 +197,7 @@ def inch_rows(table: SizeTable) -> Iterator[tuple[str, Decimal, Decimal, Decimal
 
 @pytest.mark.parametrize("table", [AS568, ISO3601_1], ids=lambda table: table.name)
 def test_thin_rows_row_by_row(table: SizeTable) -> None:
-    """The 50 sizes with a section below 2 mm are those of the packaged transcription."""
+    """The 50 sizes with a section below 2 mm are those of the packaged listing."""
     rows = [
         f"{size} {inside} {section} {inside_off}"
         for size, inside, section, inside_off, _ in inch_rows(table)
@@ -208,7 +208,7 @@ def test_thin_rows_row_by_row(table: SizeTable) -> None:
 
 @pytest.mark.parametrize("table", [AS568, ISO3601_1], ids=lambda table: table.name)
 def test_all_rows_added_up(table: SizeTable) -> None:
-    """All 349 rows, grouped by section and tolerances, add up to the transcription's sums."""
+    """All 349 rows, grouped by section and tolerances, add up to the listing's sums."""
     sums: dict[tuple[str, str, str], tuple[int, Decimal]] = {}
     for _, inside, section, inside_off, section_off in inch_rows(table):
         key = str(section), str(inside_off), str(section_off)
@@ -222,7 +222,7 @@ def test_all_rows_added_up(table: SizeTable) -> None:
     assert sum(count for count, _ in sums.values()) == 349
 
 
-# Source: AS568 as several transcriptions print it, inches; the last is also on a training page of
+# Source: AS568 as several listings print it, inches; the last is also on a training page of
 # the US Navy (public domain): 4.975 inside, 5.525 outside, 0.275 section.
 @pytest.mark.parametrize(
     ("size", "inside", "inside_off", "section", "section_off"),
@@ -297,7 +297,7 @@ def test_class_b_formula_gives_the_column_of_the_table() -> None:
             assert inside_tolerance_class_b(row["inside_diameter"]) == expected, row["size"]
 
 
-# Source: ISO 3601-1:2012 as public transcriptions print its bands for other sections.
+# Source: ISO 3601-1:2012 as public listings print its bands for other sections.
 @pytest.mark.parametrize(
     ("section", "class_a", "class_b"),
     [

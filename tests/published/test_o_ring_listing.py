@@ -1,4 +1,4 @@
-"""All 349 standard sizes against an independent transcription of ISO 3601-1 class A.
+"""All 349 standard sizes against an independent listing of ISO 3601-1 class A.
 
 Source: PyPI `bd-warehouse` 0.4.0 (Apache-2.0), data/o-ring_parameters.csv. Only its data file is
 read; `.ci/oracles.txt` installs it without its dependencies, and elsewhere it may be missing.
@@ -25,14 +25,14 @@ COLUMNS = (
 FILE = "bd_warehouse/data/o-ring_parameters.csv"
 
 
-def transcription() -> dict[str, tuple[Decimal, ...]]:
+def listing() -> dict[str, tuple[Decimal, ...]]:
     """Return inside diameter, cross-section and their tolerances by size, in millimetres."""
     try:
         files = metadata.files("bd-warehouse") or []
     except metadata.PackageNotFoundError:
         if os.environ.get("CI") == "true":
             pytest.fail("CI lacks the oracle: .ci/oracles.txt installs it")
-        pytest.skip("the independent transcription is not installed: .ci/oracles.txt names it")
+        pytest.skip("the independent listing is not installed: .ci/oracles.txt names it")
     (found,) = [file for file in files if str(file) == FILE]
     with open(found.locate(), encoding="utf-8-sig", newline="") as lines:  # noqa: PTH123
         return {
@@ -46,9 +46,9 @@ def rounded(nanometres: int) -> Decimal:
     return (Decimal(nanometres) / 1_000_000).quantize(CENT, ROUND_HALF_UP)
 
 
-def test_every_standard_size_agrees_with_the_transcription() -> None:
+def test_every_standard_size_agrees_with_the_listing() -> None:
     """The 349 rows agree in both dimensions and both tolerances, to the printed hundredth."""
-    theirs = transcription()
+    theirs = listing()
     (table,) = [table for table in size_tables() if table.name == "as568"]
     ours = {str(row["size"]).lstrip("-"): row for row in table.rows}
     assert len(theirs) == 349
@@ -58,9 +58,9 @@ def test_every_standard_size_agrees_with_the_transcription() -> None:
         ), size
 
 
-def test_every_inch_size_of_iso_3601_agrees_with_the_transcription() -> None:
+def test_every_inch_size_of_iso_3601_agrees_with_the_listing() -> None:
     """The 349 inch sizes of ISO 3601-1 agree too, with their class A tolerances."""
-    theirs = transcription()
+    theirs = listing()
     (table,) = [table for table in size_tables() if table.name == "iso3601_1"]
     ours = {str(row["size"]): row for row in table.rows}
     for size, figures in theirs.items():
