@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
-from sparewell.plugin import Inputs
+from sparewell.plugin import BODY_MATERIALS, Inputs
 
 
 class Off(StrEnum):
@@ -26,19 +26,11 @@ WHY: Final = {
     Off.PLATED_TRIM: "plated trim: ammonia gets under the plating, to the copper or brass below",
 }
 
-CASEIN: Final = ("casein", "casein plastic", "casein formaldehyde")
+CASEIN: Final = tuple(name for name, known in BODY_MATERIALS.items() if known == "casein")
 
-# Bodies that bear a short, weak flush, by every name in use.
+# What bears a short, weak flush, by every name in use.
 BODIES: Final = {
-    "celluloid": "celluloid",
-    "cellulose nitrate": "celluloid",
-    "hard rubber": "hard rubber",
-    "ebonite": "hard rubber",
-    "vulcanite": "hard rubber",
-    "acrylic": "acrylic",
-    "polystyrene": "polystyrene",
-    "cellulose acetate": "cellulose acetate",
-    "moulded plastic": "moulded plastic",
+    **{name: known for name, known in BODY_MATERIALS.items() if known != "casein"},
     "steel": "steel",
     "stainless steel": "steel",
     "silicone": "silicone",

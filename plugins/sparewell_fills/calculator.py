@@ -6,14 +6,14 @@ from collections.abc import Iterator, Mapping
 from fractions import Fraction
 from typing import Final
 
-from sparewell.plugin import Answer, Calculator, Inputs
+from sparewell.plugin import Answer, Calculator, Inputs, number_text, rounded
 from sparewell_fills.checks import checks_of, explanations_of
 from sparewell_fills.filling import Expected, expected_of
 from sparewell_fills.inputs import INPUTS, System, is_used
 from sparewell_fills.outputs import OUTPUTS
 from sparewell_fills.settings import SETTINGS
 from sparewell_fills.weighing import Verdict, Weighed, weighed_of
-from sparewell_fills.wording import millilitres_text, number_text, rounded
+from sparewell_fills.wording import millilitres_text
 
 SOURCES: Final = (
     "Pneumatic fillers: Boyle's law, derived here; the whole sac collapses: a public patent.",

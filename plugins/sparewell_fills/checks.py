@@ -11,10 +11,10 @@ from enum import StrEnum
 from fractions import Fraction
 from typing import Final
 
+from sparewell.plugin import number_text
 from sparewell_fills.filling import Expected
 from sparewell_fills.inputs import System
 from sparewell_fills.weighing import Verdict, Weighed
-from sparewell_fills.wording import number_text
 
 
 class Check(StrEnum):

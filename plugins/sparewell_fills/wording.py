@@ -2,19 +2,9 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
 from fractions import Fraction
 
-
-def rounded(value: Fraction, places: int) -> Decimal:
-    """Return the value rounded half-even on its exact value."""
-    return Decimal(round(value * 10**places)).scaleb(-places)
-
-
-def number_text(value: Fraction, places: int) -> str:
-    """Return the rounded value without trailing zeros."""
-    text = f"{rounded(value, places):f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
+from sparewell.plugin import rounded
 
 
 def millilitres_text(millilitres: Fraction) -> str:

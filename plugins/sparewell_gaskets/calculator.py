@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-from sparewell.plugin import Answer, Calculator, Field, Inputs, Judgement, Piece
+from sparewell.plugin import Answer, Calculator, Field, Inputs, Judgement, Piece, rounded
 from sparewell_gaskets import fit
 from sparewell_gaskets.cutting import Cutting, cutting_of
 from sparewell_gaskets.drawing import drawing
@@ -16,7 +16,7 @@ from sparewell_gaskets.outputs import OUTPUTS
 from sparewell_gaskets.punches import Near, known_head, nearest
 from sparewell_gaskets.settings import PUBLIC_FAQ, SETTINGS
 from sparewell_gaskets.sizing import washer_of
-from sparewell_gaskets.wording import rounded, trade_text
+from sparewell_gaskets.wording import trade_text
 from sparewell_gaskets.working import working_of
 
 SOURCES: Final = (

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from sparewell.plugin import ImpossibleInput, Inputs
+from sparewell.plugin import ImpossibleInput, Inputs, millimetres_text
 from sparewell_gaskets.layout import (
     Layout,
     Sheet,
@@ -14,7 +14,6 @@ from sparewell_gaskets.layout import (
     waste_percent,
 )
 from sparewell_gaskets.sizing import Washer
-from sparewell_gaskets.wording import millimetres_text
 
 
 @dataclass(frozen=True)

@@ -11,10 +11,9 @@ from fractions import Fraction
 from html import escape
 from typing import Final
 
-from sparewell.plugin import NANOMETRES_PER_MILLIMETRE, Inputs
+from sparewell.plugin import NANOMETRES_PER_MILLIMETRE, Inputs, millimetres_text, number_text
 from sparewell_gaskets.cutting import Cutting, cutting_of
 from sparewell_gaskets.sizing import Washer, washer_of
-from sparewell_gaskets.wording import millimetres_text, number_text
 
 MOST_DRAWN: Final = 1_500
 

@@ -19,13 +19,13 @@ from sparewell.plugin import (
     Purchase,
     Range,
     Verdict,
+    millimetres_text,
 )
 from sparewell_gaskets.bands import Band, inside_band, outside_band, thickness_band
 from sparewell_gaskets.cutting import cutting_of
 from sparewell_gaskets.inputs import Mode
 from sparewell_gaskets.kind import KIND
 from sparewell_gaskets.sizing import Washer, washer_of
-from sparewell_gaskets.wording import millimetres_text
 
 # What is further from fitting comes later: the worst of a piece's dimensions decides.
 _SEVERITY: Final = (Verdict.FITS, Verdict.TRY_IN, Verdict.TIGHT, Verdict.LOOSE, Verdict.REFUSED)

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from sparewell.plugin import Inputs
+from sparewell.plugin import Inputs, millimetres_text
 from sparewell_gaskets.cutting import Cutting
 from sparewell_gaskets.inputs import READ_BY_MODE, Mode
 from sparewell_gaskets.punches import Near
 from sparewell_gaskets.sizing import Washer
-from sparewell_gaskets.wording import millimetres_text, trade_text
+from sparewell_gaskets.wording import trade_text
 
 _CAUTIONS: Final = (
     (

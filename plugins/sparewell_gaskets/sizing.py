@@ -12,9 +12,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from sparewell.plugin import ImpossibleInput, Inputs
+from sparewell.plugin import ImpossibleInput, Inputs, millimetres_text
 from sparewell_gaskets.inputs import Mode
-from sparewell_gaskets.wording import millimetres_text, to_micrometre
+from sparewell_gaskets.wording import to_micrometre
 
 
 @dataclass(frozen=True)

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from sparewell.plugin import Inputs, length_text
+from sparewell.plugin import Inputs, length_text, millimetres_text, number_text
 from sparewell_gaskets.cutting import Cutting
 from sparewell_gaskets.inputs import Mode
 from sparewell_gaskets.layout import Layout
 from sparewell_gaskets.sizing import Washer, is_cork
-from sparewell_gaskets.wording import millimetres_text, number_text
 
 
 def working_of(inputs: Inputs, washer: Washer, cutting: Cutting | None) -> list[str]:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 from math import floor
 
-from sparewell.plugin import Inputs, sixty_fourths
+from sparewell.plugin import Inputs, millimetres_text, percent_text, rounded, sixty_fourths
 from sparewell_sacs.limits import HALF, Outcome, diameter_nanometres, floor_to_half
 from sparewell_sacs.sizing import Sizing
 from sparewell_sacs.stretch import (
@@ -16,14 +16,7 @@ from sparewell_sacs.stretch import (
     stretch_of_size,
     stretch_percent,
 )
-from sparewell_sacs.wording import (
-    a_size_text,
-    millimetres_text,
-    percent_text,
-    rounded,
-    size_number,
-    size_text,
-)
+from sparewell_sacs.wording import a_size_text, size_number, size_text
 
 Entry = Mapping[str, object]
 

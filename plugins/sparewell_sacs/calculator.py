@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-from sparewell.plugin import Answer, Calculator, Inputs
+from sparewell.plugin import Answer, Calculator, Inputs, rounded
 from sparewell_sacs.advice import also_possible_of, alternatives_of, substitutes_of
 from sparewell_sacs.drawing import drawing
 from sparewell_sacs.fit import envelope, judge
@@ -20,7 +20,7 @@ from sparewell_sacs.settings import SETTINGS
 from sparewell_sacs.sizing import Sizing, sizing_of
 from sparewell_sacs.stretch import Stretch, grip_of, stretch_of_size
 from sparewell_sacs.volume import Capacity, capacity_of
-from sparewell_sacs.wording import rounded, size_number
+from sparewell_sacs.wording import size_number
 from sparewell_sacs.working import working_of
 
 SOURCES: Final = (

@@ -16,10 +16,16 @@ from math import isqrt
 from types import MappingProxyType
 from typing import Final
 
-from sparewell.plugin import NANOMETRES_PER_MILLIMETRE, Inputs, length_text
+from sparewell.plugin import (
+    NANOMETRES_PER_MILLIMETRE,
+    Inputs,
+    length_text,
+    millimetres_text,
+    number_text,
+)
 from sparewell_sacs.limits import Outcome, diameter_nanometres
 from sparewell_sacs.sizing import Sizing, sizing_of
-from sparewell_sacs.wording import millimetres_text, number_text, size_text
+from sparewell_sacs.wording import size_text
 
 _PAPER_WIDTH: Final = 180  # millimetres; fits the usual sheets with their margins
 _SCALES: Final = (10, 8, 6, 5, 4, 3, 2, 1)

@@ -21,6 +21,9 @@ from sparewell.plugin import (
     Piece,
     Range,
     Verdict,
+    millimetres_text,
+    percent_text,
+    rounded,
 )
 from sparewell_sacs.kind import KIND
 from sparewell_sacs.lengths import lengths_of
@@ -30,7 +33,6 @@ from sparewell_sacs.pieces import KnownSac, UnknowableSacError, known_sac
 from sparewell_sacs.purchases import purchases_of
 from sparewell_sacs.sizing import Sizing, sizing_of
 from sparewell_sacs.stretch import Grip, grip_of, stretch_of_diameter, stretch_percent
-from sparewell_sacs.wording import millimetres_text, percent_text, rounded
 
 _VERDICTS: Final = {
     Grip.FALLS_OFF: Verdict.REFUSED,

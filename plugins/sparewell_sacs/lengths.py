@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from sparewell.plugin import NANOMETRES_PER_MILLIMETRE, ImpossibleInput, Inputs
-from sparewell_sacs.wording import millimetres_text
+from sparewell.plugin import NANOMETRES_PER_MILLIMETRE, ImpossibleInput, Inputs, millimetres_text
 
 
 @dataclass(frozen=True)

@@ -7,13 +7,13 @@ from fractions import Fraction
 from math import floor
 from typing import Final
 
-from sparewell.plugin import Inputs, length_text
+from sparewell.plugin import Inputs, length_text, millimetres_text, percent_text
 from sparewell_sacs.advice import preferred_above
 from sparewell_sacs.limits import Outcome, diameter_nanometres
 from sparewell_sacs.others import other_bar_rule, sizes_between_rules
 from sparewell_sacs.sizing import Sizing
 from sparewell_sacs.stretch import Grip, grip_of, stretch_of_size
-from sparewell_sacs.wording import a_size_text, millimetres_text, percent_text, size_text
+from sparewell_sacs.wording import a_size_text, size_text
 
 CHECK_BARREL: Final = (
     "Is old sac still stuck in the barrel? Is the bar bent, doubled, or the wrong one?"

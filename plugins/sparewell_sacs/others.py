@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import floor
 
-from sparewell.plugin import sixty_fourths
+from sparewell.plugin import rounded, sixty_fourths
 from sparewell_sacs.limits import TIMES_BY_RULE, floor_to_half, room_nanometres
 from sparewell_sacs.sizing import Sizing
-from sparewell_sacs.wording import rounded, size_number
+from sparewell_sacs.wording import size_number
 
 
 @dataclass(frozen=True)

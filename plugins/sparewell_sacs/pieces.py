@@ -6,10 +6,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
-from sparewell.plugin import Piece
+from sparewell.plugin import Piece, millimetres_text
 from sparewell_sacs.kind import MATERIALS
 from sparewell_sacs.stretch import Walls
-from sparewell_sacs.wording import millimetres_text
 
 MEASURE_THE_BAG: Final = "no outside diameter is known: measure the bag"
 

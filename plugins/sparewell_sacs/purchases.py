@@ -5,10 +5,10 @@ from __future__ import annotations
 from fractions import Fraction
 from math import floor
 
-from sparewell.plugin import Inputs, Purchase
+from sparewell.plugin import Inputs, Purchase, millimetres_text
 from sparewell_sacs.limits import Outcome, diameter_nanometres
 from sparewell_sacs.sizing import Sizing
-from sparewell_sacs.wording import millimetres_text, size_text
+from sparewell_sacs.wording import size_text
 
 
 def purchases_of(

@@ -9,9 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from sparewell.plugin import ImpossibleInput, Inputs
+from sparewell.plugin import ImpossibleInput, Inputs, millimetres_text
 from sparewell_sacs.limits import TIMES_BY_RULE, chord_height_nanometres, room_nanometres
-from sparewell_sacs.wording import READING_WORDS, millimetres_text
+from sparewell_sacs.wording import READING_WORDS
 
 _NEEDS_A_BARREL: Final = (
     "bar_height",

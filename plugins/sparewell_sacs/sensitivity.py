@@ -7,9 +7,9 @@ from fractions import Fraction
 from math import floor
 from typing import Final
 
-from sparewell.plugin import Inputs
+from sparewell.plugin import Inputs, millimetres_text
 from sparewell_sacs.sizing import Sizing, half_size_of
-from sparewell_sacs.wording import READING_WORDS, millimetres_text, size_number, size_text
+from sparewell_sacs.wording import READING_WORDS, size_number, size_text
 
 _MEASURE_AGAIN: Final = {
     "barrel_bore": "measure again, {depth} or deeper",

@@ -7,7 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
-from sparewell.plugin import NANOMETRES_PER_MILLIMETRE
+from sparewell.plugin import number_text, rounded
 
 # What each reading is called in the middle of a sentence.
 READING_WORDS: Final = {
@@ -20,24 +20,6 @@ READING_WORDS: Final = {
     "ring_wire": "ring wire",
     "nipple_diameter": "nipple",
 }
-
-
-def rounded(value: Fraction, places: int) -> Decimal:
-    """Return the value rounded half-even on its exact value."""
-    return Decimal(round(value * 10**places)).scaleb(-places)
-
-
-def number_text(value: Fraction, places: int) -> str:
-    """Return the rounded value without trailing zeros."""
-    text = f"{rounded(value, places):f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
-
-
-def millimetres_text(nanometres: int | Fraction) -> str:
-    """Return millimetres to the micrometre, or to the nanometre where that would show nothing."""
-    exact = Fraction(nanometres) / NANOMETRES_PER_MILLIMETRE
-    text = number_text(exact, 3)
-    return f"{number_text(exact, 6) if exact and Fraction(text) == 0 else text} mm"
 
 
 def size_text(size: Fraction | int) -> str:
@@ -58,8 +40,3 @@ def size_number(size: Fraction | int) -> Decimal:
     """Return a sac number as the result carries it: 15, 15.5."""
     exact = Fraction(size)
     return Decimal(int(exact)) if exact.denominator == 1 else rounded(exact, 1)
-
-
-def percent_text(percent: Fraction) -> str:
-    """Return a percentage to a tenth."""
-    return f"{number_text(percent, 1)} %"

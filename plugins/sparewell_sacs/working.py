@@ -6,7 +6,14 @@ from collections.abc import Iterator
 from math import floor
 from typing import Final
 
-from sparewell.plugin import Inputs, length_in_all_units, length_text
+from sparewell.plugin import (
+    Inputs,
+    length_in_all_units,
+    length_text,
+    millimetres_text,
+    number_text,
+    percent_text,
+)
 from sparewell_sacs.lengths import Lengths
 from sparewell_sacs.limits import Limit, Outcome
 from sparewell_sacs.others import (
@@ -19,14 +26,7 @@ from sparewell_sacs.others import (
 from sparewell_sacs.sizing import Sizing
 from sparewell_sacs.stretch import Stretch, stretch_of_size
 from sparewell_sacs.volume import Capacity
-from sparewell_sacs.wording import (
-    READING_WORDS,
-    a_size_text,
-    millimetres_text,
-    number_text,
-    percent_text,
-    size_text,
-)
+from sparewell_sacs.wording import READING_WORDS, a_size_text, size_text
 
 _OUTCOMES: Final = {
     Outcome.AGREE: "Barrel and nipple agree.",

@@ -6,7 +6,16 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import Final
 
-from sparewell.plugin import Answer, Calculator, Inputs, Output, OutputType, length_text
+from sparewell.plugin import (
+    Answer,
+    Calculator,
+    Inputs,
+    Output,
+    OutputType,
+    length_text,
+    millimetres_text,
+    number_text,
+)
 from sparewell_springs.bar_fit import (
     KIND_WORDS,
     TOO_LONG,
@@ -19,7 +28,6 @@ from sparewell_springs.bar_sizing import Bar, bar_of, height_in_place
 from sparewell_springs.kinds import BAR_KINDS, PRESSURE_BAR
 from sparewell_springs.settings import BAR_SETTINGS
 from sparewell_springs.svg import box, in_millimetres, page, scale_for
-from sparewell_springs.wording import millimetres_text, number_text
 
 SOURCES: Final = (
     "J-bar and button bar by width and length, cut to depth: published repair guides.",

@@ -6,10 +6,18 @@ from collections.abc import Iterator
 from decimal import Decimal
 from typing import Final
 
-from sparewell.plugin import Envelope, Inputs, Judgement, Piece, Purchase, Range, Verdict
+from sparewell.plugin import (
+    Envelope,
+    Inputs,
+    Judgement,
+    Piece,
+    Purchase,
+    Range,
+    Verdict,
+    millimetres_text,
+)
 from sparewell_springs.bar_sizing import Bar, bar_of, height_in_place
 from sparewell_springs.kinds import PRESSURE_BAR
-from sparewell_springs.wording import millimetres_text
 
 _FIVE_MILLIMETRES: Final = 5_000_000
 

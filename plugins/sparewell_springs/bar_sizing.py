@@ -9,8 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import ceil, isqrt
 
-from sparewell.plugin import ImpossibleInput, Inputs
-from sparewell_springs.wording import millimetres_text
+from sparewell.plugin import ImpossibleInput, Inputs, millimetres_text
 
 J_BAR = "j_bar"
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 from typing import Final
 
-from sparewell.plugin import NANOMETRES_PER_MILLIMETRE, Answer, Calculator, Inputs
+from sparewell.plugin import NANOMETRES_PER_MILLIMETRE, Answer, Calculator, Inputs, rounded
 from sparewell_springs import mechanics
 from sparewell_springs.band import Band, band_of
 from sparewell_springs.drawing import drawing
@@ -19,7 +19,7 @@ from sparewell_springs.notices import CAUTIONS, warnings_of
 from sparewell_springs.outputs import OUTPUTS
 from sparewell_springs.readings import Spring, spring_of
 from sparewell_springs.settings import SPRING_SETTINGS
-from sparewell_springs.wording import rounded, significant, whole_nanometres
+from sparewell_springs.wording import significant, whole_nanometres
 from sparewell_springs.working import working_of
 
 SOURCES: Final = (

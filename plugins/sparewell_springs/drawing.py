@@ -7,10 +7,9 @@ from fractions import Fraction
 from math import floor
 from typing import Final
 
-from sparewell.plugin import Inputs, length_text
+from sparewell.plugin import Inputs, length_text, millimetres_text, number_text
 from sparewell_springs.readings import Spring, spring_of
 from sparewell_springs.svg import box, circle, in_millimetres, page, scale_for
-from sparewell_springs.wording import millimetres_text, number_text
 
 MOST_COILS: Final = 200
 

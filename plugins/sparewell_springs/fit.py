@@ -21,6 +21,10 @@ from sparewell.plugin import (
     Purchase,
     Range,
     Verdict,
+    millimetres_text,
+    number_text,
+    percent_text,
+    rounded,
 )
 from sparewell_springs.band import rate_of
 from sparewell_springs.ends import ENDS
@@ -28,13 +32,7 @@ from sparewell_springs.kinds import SPRING
 from sparewell_springs.materials import WIRE_OF_METAL, WIRES
 from sparewell_springs.mechanics import rate
 from sparewell_springs.readings import Spring, spring_of
-from sparewell_springs.wording import (
-    millimetres_text,
-    number_text,
-    percent_text,
-    rounded,
-    significant_text,
-)
+from sparewell_springs.wording import significant_text
 
 _CARBON_STEELS: Final = ("music_wire", "hard_drawn", "oil_tempered")
 _TEN_PERCENT: Final = 10

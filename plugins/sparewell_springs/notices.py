@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from sparewell.plugin import Inputs, length_text
+from sparewell.plugin import Inputs, length_text, millimetres_text, number_text, percent_text
 from sparewell_springs.ends import ENDS
 from sparewell_springs.forces import Work
 from sparewell_springs.mechanics import buckling_length
 from sparewell_springs.readings import Spring
-from sparewell_springs.wording import millimetres_text, number_text, percent_text
 
 CAUTIONS: Final = (
     (

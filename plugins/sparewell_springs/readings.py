@@ -6,10 +6,16 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
-from sparewell.plugin import NANOMETRES_PER_MILLIMETRE, ImpossibleInput, Inputs, length_text
+from sparewell.plugin import (
+    NANOMETRES_PER_MILLIMETRE,
+    ImpossibleInput,
+    Inputs,
+    length_text,
+    millimetres_text,
+    number_text,
+)
 from sparewell_springs.ends import ENDS, End
 from sparewell_springs.materials import WIRES, Wire
-from sparewell_springs.wording import millimetres_text, number_text
 
 
 @dataclass(frozen=True)

@@ -7,8 +7,7 @@ from fractions import Fraction
 from html import escape
 from typing import Final
 
-from sparewell.plugin import NANOMETRES_PER_MILLIMETRE
-from sparewell_springs.wording import number_text
+from sparewell.plugin import NANOMETRES_PER_MILLIMETRE, number_text
 
 _PAPER: Final = Fraction(180)  # millimetres; fits the usual sheets with their margins
 _SCALES: Final = (

@@ -5,13 +5,6 @@ from __future__ import annotations
 from decimal import Decimal
 from fractions import Fraction
 
-from sparewell.plugin import NANOMETRES_PER_MILLIMETRE
-
-
-def rounded(value: Fraction, places: int) -> Decimal:
-    """Return the value rounded half-even on its exact value."""
-    return Decimal(round(value * 10**places)).scaleb(-places)
-
 
 def significant(value: Fraction, digits: int = 6) -> Decimal:
     """Return the value rounded half-even to so many significant digits."""
@@ -29,28 +22,10 @@ def significant(value: Fraction, digits: int = 6) -> Decimal:
     return Decimal(scaled).scaleb(-places)
 
 
-def number_text(value: Fraction, places: int) -> str:
-    """Return the rounded value without trailing zeros."""
-    text = f"{rounded(value, places):f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
-
-
 def significant_text(value: Fraction, digits: int = 4) -> str:
     """Return so many significant digits, without trailing zeros and without an exponent."""
     text = f"{significant(value, digits):f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
-
-
-def millimetres_text(nanometres: int | Fraction) -> str:
-    """Return millimetres to the micrometre, or to the nanometre where that would show nothing."""
-    exact = Fraction(nanometres) / NANOMETRES_PER_MILLIMETRE
-    text = number_text(exact, 3)
-    return f"{number_text(exact, 6) if exact and Fraction(text) == 0 else text} mm"
-
-
-def percent_text(percent: Fraction) -> str:
-    """Return a percentage to a tenth."""
-    return f"{number_text(percent, 1)} %"
 
 
 def whole_nanometres(nanometres: Fraction) -> int:

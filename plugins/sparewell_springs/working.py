@@ -4,16 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from sparewell.plugin import Inputs, length_text
+from sparewell.plugin import Inputs, length_text, millimetres_text, number_text, percent_text
 from sparewell_springs.band import Band
 from sparewell_springs.forces import Work
 from sparewell_springs.readings import Spring
-from sparewell_springs.wording import (
-    millimetres_text,
-    number_text,
-    percent_text,
-    significant_text,
-)
+from sparewell_springs.wording import significant_text
 
 
 def working_of(inputs: Inputs, spring: Spring, band: Band, work: Work) -> list[str]:

@@ -47,8 +47,11 @@ from sparewell.measure.length import (
     sixty_fourths,
 )
 from sparewell.measure.made_on import MadeOn, MadeOnError, add_years, parse_made_on
+from sparewell.measure.materials import BODY_MATERIALS
+from sparewell.measure.wording import millimetres_text, number_text, percent_text, rounded
 
 __all__ = [
+    "BODY_MATERIALS",
     "NANOMETRES_PER_64TH",
     "NANOMETRES_PER_INCH",
     "NANOMETRES_PER_MILLIMETRE",
@@ -85,7 +88,11 @@ __all__ = [
     "length_in_all_units",
     "length_text",
     "millimetres",
+    "millimetres_text",
+    "number_text",
     "parse_length",
     "parse_made_on",
+    "percent_text",
+    "rounded",
     "sixty_fourths",
 ]

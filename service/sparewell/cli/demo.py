@@ -27,14 +27,14 @@ from sparewell.cli.client import Client
 from sparewell.cli.failures import EXIT_STATUSES, Failure, configuration, note
 from sparewell.cli.local import declarations, opened, told_plainly
 from sparewell.cli.serve import (
-    DEFAULT_HOST,
-    HIGHEST_PORT,
     address,
+    host_option,
     keep_log,
+    port_option,
     serve,
     warn_of_open_host,
 )
-from sparewell.configuration import DEFAULT_PORT, Configuration
+from sparewell.configuration import Configuration
 from sparewell.database.engine import Database
 from sparewell.database.migrate import upgrade
 from sparewell.database.transaction import write
@@ -56,14 +56,8 @@ _SIGNAL_BASE = 128
 
 
 @click.command(epilog=EXIT_STATUSES)
-@click.option("--host", default=DEFAULT_HOST, show_default=True, help="The address to listen on.")
-@click.option(
-    "--port",
-    type=click.IntRange(0, HIGHEST_PORT),
-    default=DEFAULT_PORT,
-    show_default=True,
-    help="The port to listen on; 0 takes any that is free.",
-)
+@host_option
+@port_option
 def command(host: str, port: int) -> None:
     """Try Sparewell out: a server with a demo workshop, gone afterwards.
 

@@ -25,18 +25,24 @@ DEFAULT_HOST = "127.0.0.1"
 HIGHEST_PORT = 65_535
 
 
-@click.command(
-    epilog="Exit status: 0 stopped in an orderly way; 1 refused; 2 wrong usage; 3 the database "
-    "cannot be used."
+host_option = click.option(
+    "--host", default=DEFAULT_HOST, show_default=True, help="The address to listen on."
 )
-@click.option("--host", default=DEFAULT_HOST, show_default=True, help="The address to listen on.")
-@click.option(
+port_option = click.option(
     "--port",
     type=click.IntRange(0, HIGHEST_PORT),
     default=DEFAULT_PORT,
     show_default=True,
     help="The port to listen on; 0 takes any that is free.",
 )
+
+
+@click.command(
+    epilog="Exit status: 0 stopped in an orderly way; 1 refused; 2 wrong usage; 3 the database "
+    "cannot be used."
+)
+@host_option
+@port_option
 def command(host: str, port: int) -> None:
     """Serve the API from the database.
 

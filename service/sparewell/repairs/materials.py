@@ -4,18 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-# Each name people use, and the one the caution rules know it by.
+from sparewell.measure.materials import BODY_MATERIALS
+
 KNOWN_MATERIALS = {
-    "celluloid": "celluloid",
-    "cellulose nitrate": "celluloid",
-    "casein": "casein",
-    "hard rubber": "hard rubber",
-    "ebonite": "hard rubber",
-    "vulcanite": "hard rubber",
-    "acrylic": "acrylic",
-    "polystyrene": "polystyrene",
-    "cellulose acetate": "cellulose acetate",
-    "moulded plastic": "moulded plastic",
+    **BODY_MATERIALS,
     "metal": "metal",
     "silver": "metal",
     "gold": "metal",

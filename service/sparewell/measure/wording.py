@@ -1,0 +1,31 @@
+"""How exact numbers are written in sentences: rounded for reading, never used to reckon with."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from fractions import Fraction
+
+from sparewell.measure.length import NANOMETRES_PER_MILLIMETRE
+
+
+def rounded(value: Fraction, places: int) -> Decimal:
+    """Return the value rounded half-even on its exact value."""
+    return Decimal(round(value * 10**places)).scaleb(-places)
+
+
+def number_text(value: Fraction, places: int) -> str:
+    """Return the rounded value without trailing zeros."""
+    text = f"{rounded(value, places):f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def millimetres_text(nanometres: int | Fraction) -> str:
+    """Return millimetres to the micrometre, or to the nanometre where that would show nothing."""
+    exact = Fraction(nanometres) / NANOMETRES_PER_MILLIMETRE
+    text = number_text(exact, 3)
+    return f"{number_text(exact, 6) if exact and Fraction(text) == 0 else text} mm"
+
+
+def percent_text(percent: Fraction) -> str:
+    """Return a percentage to a tenth."""
+    return f"{number_text(percent, 1)} %"
