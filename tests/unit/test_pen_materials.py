@@ -18,7 +18,7 @@ from sparewell.repairs.materials import as_known
     ],
 )
 def test_materials_are_known_by_every_name(
-    materials: list[str], known: set[str], has_unknown: bool
+    materials: list[str], known: set[str], *, has_unknown: bool
 ) -> None:
     """Names in use lead to the one the rules know; any other text, or none, is unknown."""
     assert as_known(materials) == (known, has_unknown)
