@@ -7,11 +7,11 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from sqlalchemy.exc import IntegrityError, OperationalError
+from sqlalchemy.exc import IntegrityError
 
 from sparewell.app.factory import create_app
 from sparewell.database.engine import Database, DatabaseError, open_database
-from sparewell.database.transaction import Busy, StorageFull
+from sparewell.database.transaction import Busy, Silent, StorageFull
 from sparewell.edge.unit_of_work import RequestInProgress
 from sparewell.extend.host import Declarations
 from sparewell.stock import places
@@ -24,7 +24,7 @@ from support.api import Api
         (Busy(), 503, "busy"),
         (StorageFull(), 503, "storage-full"),
         (RequestInProgress(), 409, "request-in-progress"),
-        (OperationalError("SELECT secret", {}, Exception("gone")), 503, "database-silent"),
+        (Silent(), 503, "database-silent"),
         (IntegrityError("INSERT secret", {}, Exception("taken")), 409, "about:blank"),
         (RuntimeError("secret"), 500, "about:blank"),
     ],

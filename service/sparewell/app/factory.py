@@ -7,13 +7,13 @@ from datetime import datetime
 from importlib import metadata
 
 from flask import Flask, Response, request
-from sqlalchemy.exc import IntegrityError, OperationalError
+from sqlalchemy.exc import IntegrityError
 from werkzeug.exceptions import HTTPException
 
 from sparewell.app import health
 from sparewell.catalogue import views as catalogue
 from sparewell.database.engine import Database
-from sparewell.database.transaction import Busy, StorageFull
+from sparewell.database.transaction import Busy, Silent, StorageFull
 from sparewell.edge.api import Api
 from sparewell.edge.context import EXTENSION, Services, utc_now
 from sparewell.edge.errors import http_response, problem_response, refusal_response
@@ -130,7 +130,7 @@ def _answer_errors(app: Flask) -> None:
 
     app.register_error_handler(Refusal, refusal_response)
     app.register_error_handler(Busy, busy)
-    app.register_error_handler(OperationalError, silent)
+    app.register_error_handler(Silent, silent)
     app.register_error_handler(StorageFull, full)
     app.register_error_handler(RequestInProgress, in_progress)
     app.register_error_handler(IntegrityError, taken)

@@ -15,7 +15,7 @@ from sparewell.configuration import Configuration
 from sparewell.database.engine import Database, DatabaseError, open_database
 from sparewell.database.lockfile import LockHeld
 from sparewell.database.migrate import MigrationError, Owner, Status, core_owner, status
-from sparewell.database.transaction import Busy, StorageFull
+from sparewell.database.transaction import Busy, Silent, StorageFull
 from sparewell.errors import Refusal
 from sparewell.extend.host import Declarations, PluginError
 
@@ -39,13 +39,15 @@ def told_plainly() -> Iterator[None]:
         raise Failure("the database is busy; nothing was done, try again", UNREACHABLE) from error
     except StorageFull as error:
         raise Failure("the disk is full; nothing was done", UNREACHABLE) from error
-    except (SQLAlchemyError, OSError) as error:
+    except (Silent, SQLAlchemyError, OSError) as error:
         raise Failure(f"the database cannot be used: {_cause(error)}", UNREACHABLE) from error
 
 
-def _cause(error: Exception) -> str:
+def _cause(error: BaseException) -> str:
     """Return the driver's own first line, without the statement and the help address behind it."""
-    inner = error.orig if isinstance(error, DBAPIError) and error.orig is not None else error
+    if isinstance(error, Silent) and error.__cause__ is not None:
+        error = error.__cause__
+    inner = (error.orig if isinstance(error, DBAPIError) else None) or error
     return (str(inner).splitlines() or [type(inner).__name__])[0]
 
 

@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import os
 import threading
-from contextlib import AbstractContextManager, nullcontext
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -17,7 +18,7 @@ from typing import Any
 from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
 from sqlalchemy.exc import ArgumentError, NoSuchModuleError
 
-BUSY_SECONDS = 5
+BUSY_SECONDS = 2
 POSTGRESQL_DRIVER = "postgresql+psycopg"
 _SQLITE_PRAGMAS = (
     f"busy_timeout={BUSY_SECONDS * 1000}",  # first: changing to WAL may have to wait
@@ -37,6 +38,26 @@ class DatabaseError(Exception):
     """The database address cannot be used; the message says what is accepted."""
 
 
+class WriteLock:
+    """Keeps the writers of one process apart. PostgreSQL needs none: there rows are locked."""
+
+    def __init__(self, *, needed: bool) -> None:
+        self._lock = threading.Lock() if needed else None
+
+    @contextmanager
+    def turn(self, patience_seconds: float = -1.0) -> Iterator[bool]:
+        """Wait for one's turn, at most so long, and say whether it came; -1 waits for ever."""
+        if self._lock is None:
+            yield True
+            return
+        came = self._lock.acquire(timeout=patience_seconds)
+        try:
+            yield came
+        finally:
+            if came:
+                self._lock.release()
+
+
 @dataclass(frozen=True)
 class Database:
     """One database: where it is, its engine, and the engine view that writers use."""
@@ -44,7 +65,7 @@ class Database:
     url: URL
     engine: Engine
     writer: Engine
-    write_lock: AbstractContextManager[Any]
+    write_lock: WriteLock
 
     @property
     def is_sqlite(self) -> bool:
@@ -88,11 +109,16 @@ def _open_sqlite(url: URL) -> Database:
         raise DatabaseError("SQLite needs a file: give sqlite:///FILE")
     path = Path(url.database).expanduser().absolute()
     url = url.set(database=os.fspath(path))
-    engine = create_engine(url, connect_args={"timeout": BUSY_SECONDS})
+    engine = create_engine(
+        # What people entered stays out of error texts, and so out of the log.
+        url,
+        connect_args={"timeout": BUSY_SECONDS},
+        hide_parameters=True,
+    )
     event.listen(engine, "connect", _configure_sqlite)
     event.listen(engine, "begin", _begin_sqlite)
     writer = engine.execution_options(sqlite_begin="IMMEDIATE")
-    return Database(url, engine, writer, threading.Lock())
+    return Database(url, engine, writer, WriteLock(needed=True))
 
 
 def _configure_sqlite(connection: Any, _record: Any) -> None:
@@ -114,6 +140,7 @@ def _open_postgresql(url: URL) -> Database:
     try:
         engine = create_engine(
             url,
+            hide_parameters=True,
             pool_pre_ping=True,
             pool_size=10,
             max_overflow=10,
@@ -123,4 +150,4 @@ def _open_postgresql(url: URL) -> Database:
         raise DatabaseError(
             "the PostgreSQL driver is not installed: pip install 'sparewell[postgres]'"
         ) from error
-    return Database(url, engine, engine, nullcontext())
+    return Database(url, engine, engine, WriteLock(needed=False))

@@ -20,6 +20,7 @@ from alembic.util.exc import CommandError
 from sqlalchemy import Connection, MetaData, inspect, text
 
 import sparewell_migrations
+from sparewell.database import faults
 from sparewell.database.engine import Database
 
 VERSION_TABLE_PREFIX = "alembic_version_"
@@ -153,7 +154,7 @@ def _explain(owner: Owner, message: str) -> str:
 
 @contextmanager
 def _migration_connection(database: Database) -> Iterator[Connection]:
-    with database.write_lock, database.writer.connect() as connection:
+    with database.write_lock.turn(), database.writer.connect() as connection:
         if database.is_sqlite:
             # The pragma is ignored inside a transaction, so it goes to the driver before BEGIN.
             driver = connection.connection.driver_connection
@@ -163,6 +164,7 @@ def _migration_connection(database: Database) -> Iterator[Connection]:
                 with connection.begin():
                     yield connection
                     _refuse_dangling(connection)
+                    faults.reach(faults.BEFORE_MIGRATION_COMMIT)
             finally:
                 driver.execute("PRAGMA foreign_keys=ON")
         else:
@@ -173,6 +175,7 @@ def _migration_connection(database: Database) -> Iterator[Connection]:
                     text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": _ADVISORY_LOCK}
                 )
                 yield connection
+                faults.reach(faults.BEFORE_MIGRATION_COMMIT)
 
 
 def _refuse_dangling(connection: Connection) -> None:

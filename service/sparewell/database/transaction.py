@@ -3,7 +3,8 @@
 `read` gives a session that is always rolled back. `write` runs a function in one transaction and
 commits it; a lost race that the database reports (serialization failure, deadlock, a busy file)
 runs the whole function again, at most :data:`TRIES` times with a jittered pause, and then gives up
-with :class:`Busy`. The function must therefore have no effect outside its session.
+with :class:`Busy`; so does a writer that cannot even begin within :data:`PATIENCE_SECONDS`. The
+function must therefore have no effect outside its session.
 """
 
 from __future__ import annotations
@@ -15,33 +16,55 @@ from contextlib import contextmanager
 from typing import Any, TypeVar
 
 from sqlalchemy import inspect, select
-from sqlalchemy.exc import DBAPIError
+from sqlalchemy.exc import DBAPIError, InterfaceError, OperationalError
+from sqlalchemy.exc import TimeoutError as NoConnectionFree
 from sqlalchemy.orm import Session
 
+from sparewell.database import faults
 from sparewell.database.engine import Database
 
 TRIES = 5
 PAUSE_SECONDS = 0.02
+# How long a writer tries before it says so; a client is then told within seconds, not minutes.
+PATIENCE_SECONDS = 5.0
 
 _RETRIED_SQLSTATES = {"40001", "40P01", "55P03"}  # serialization, deadlock, lock not available
+_CANCELLED_SQLSTATES = {"57014"}  # the statement took too long, and was undone
+_FULL_SQLSTATES = {"53100"}
+_FULL_SQLITE = ("SQLITE_FULL", "SQLITE_IOERR_WRITE", "SQLITE_IOERR_SHMSIZE")
+_BUSY_SQLITE = ("SQLITE_BUSY", "SQLITE_LOCKED")
 
 Result = TypeVar("Result")
 Row = TypeVar("Row")
 
 
-class Busy(Exception):  # noqa: N818 - an expected state, not a fault
+class Unavailable(Exception):  # noqa: N818 - an expected state, not a fault
+    """The database cannot do it now; a later try may succeed."""
+
+
+class Busy(Unavailable):
     """The database stayed busy through every try; nothing was done."""
 
 
-class StorageFull(Exception):  # noqa: N818 - an expected state, not a fault
+class StorageFull(Unavailable):
     """The disk is full; nothing was done."""
+
+
+class Silent(Unavailable):
+    """The database did not answer, or went away: whether anything was done is not known."""
 
 
 @contextmanager
 def read(database: Database) -> Iterator[Session]:
-    """Give a session for reading; whatever it did is undone."""
-    with Session(database.engine) as session:
-        yield session
+    """Give a session for reading; whatever it did is undone. Raises :class:`Unavailable`."""
+    try:
+        with Session(database.engine) as session:
+            yield session
+    except (DBAPIError, NoConnectionFree) as error:
+        found = _unavailable(error)
+        if found is None:
+            raise
+        raise found from error
 
 
 def write(
@@ -49,37 +72,64 @@ def write(
     work: Callable[[Session], Result],
     *,
     randomness: Callable[[], float] = random.random,
+    stopwatch: Callable[[], float] = time.monotonic,
 ) -> Result:
-    """Run `work` in one transaction, commit it, and return what it returned."""
+    """Run `work` in one transaction, commit it, and return what it returned.
+
+    Raises :class:`Unavailable`.
+    """
+    end = stopwatch() + PATIENCE_SECONDS
     for attempt in range(1, TRIES + 1):
         try:
-            with database.write_lock, Session(database.writer) as session, session.begin():
-                return work(session)
-        except DBAPIError as error:
-            if _is_full(error):
-                raise StorageFull from error
-            if not _may_retry(error):
+            result = _once(database, work, max(0.0, end - stopwatch()))
+        except (DBAPIError, NoConnectionFree) as error:
+            found = _unavailable(error)
+            if found is None:
                 raise
-            if attempt == TRIES:
-                raise Busy from error
+            if not _may_retry(error) or attempt == TRIES or stopwatch() > end:
+                raise found from error
             time.sleep(PAUSE_SECONDS * attempt * (0.5 + randomness()))
+        else:
+            faults.reach(faults.AFTER_COMMIT)
+            return result
     raise AssertionError("the loop returns or raises")
 
 
-def _may_retry(error: DBAPIError) -> bool:
+def _once(database: Database, work: Callable[[Session], Result], patience: float) -> Result:
+    """Try it once. On SQLite writers queue here first, and not for longer than their patience."""
+    with database.write_lock.turn(patience) as came:
+        if not came:
+            raise Busy
+        with Session(database.writer) as session, session.begin():
+            result = work(session)
+            session.flush()
+            faults.reach(faults.BEFORE_COMMIT)
+            return result
+
+
+def _may_retry(error: Exception) -> bool:
+    """Whether the database itself undid the transaction and asks to have it again."""
+    origin = getattr(error, "orig", None)
+    is_undone = getattr(origin, "sqlstate", None) in _RETRIED_SQLSTATES
+    return is_undone or _sqlite_error_name(origin).startswith(_BUSY_SQLITE)
+
+
+def _unavailable(error: DBAPIError | NoConnectionFree) -> Unavailable | None:
+    """Return what a driver's failure means to a caller; None for a fault of ours."""
+    if isinstance(error, NoConnectionFree):
+        return Busy()
     state = getattr(error.orig, "sqlstate", None)
-    if state is not None:
-        return state in _RETRIED_SQLSTATES
-    name = getattr(error.orig, "sqlite_errorname", "")
-    return name.startswith(("SQLITE_BUSY", "SQLITE_LOCKED"))
+    name = _sqlite_error_name(error.orig)
+    if state in _FULL_SQLSTATES or name in _FULL_SQLITE:
+        return StorageFull()
+    if _may_retry(error) or state in _CANCELLED_SQLSTATES:
+        return Busy()
+    is_away = isinstance(error, OperationalError | InterfaceError) or error.connection_invalidated
+    return Silent() if is_away else None
 
 
-def _is_full(error: DBAPIError) -> bool:
-    full = ("SQLITE_FULL", "SQLITE_IOERR_WRITE")
-    return (
-        getattr(error.orig, "sqlite_errorname", "") in full
-        or getattr(error.orig, "sqlstate", None) == "53100"
-    )
+def _sqlite_error_name(origin: BaseException | None) -> str:
+    return str(getattr(origin, "sqlite_errorname", ""))
 
 
 def locked(session: Session, row: Row) -> Row:

@@ -27,6 +27,7 @@ from sqlalchemy.exc import OperationalError
 from sqlalchemy.orm import Session
 from werkzeug.exceptions import BadRequest, HTTPException
 
+from sparewell.database import faults
 from sparewell.database.transaction import read, write
 from sparewell.edge.context import caller, services
 from sparewell.edge.errors import http_response, problem_response, refusal_response
@@ -101,6 +102,7 @@ def _written(session: Session, view: View, arguments: dict[str, Any], key: str |
     claim = _claim(session, key)
     if isinstance(claim, Response):
         return claim
+    faults.reach(faults.AFTER_KEY_CLAIMED)
     try:
         with session.begin_nested():
             response = make_response(view(**arguments))

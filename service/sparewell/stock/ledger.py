@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from sqlalchemy import update
 from sqlalchemy.orm import Session
 
+from sparewell.database import faults
 from sparewell.extend.work import Work
 from sparewell.stock.tables import Act, Lot, Movement
 
@@ -37,6 +38,7 @@ def change_balance(
     kept = session.identity_map.get(session.identity_key(Lot, lot_id))
     if kept is not None:
         session.expire(kept)
+    faults.reach(faults.AFTER_BALANCE_CHANGED)
     return changed
 
 
@@ -77,4 +79,5 @@ def record(work: Work, note: str, *lines: Line) -> list[Movement]:
     ]
     work.session.add_all(movements)
     work.session.flush()
+    faults.reach(faults.AFTER_LEDGER_WRITTEN)
     return movements
