@@ -66,7 +66,15 @@ VARIABLES = (
         "1048576",
         "the largest request body that is read",
     ),
+    Variable(
+        "SPAREWELL_LOG_LEVEL",
+        "info, warning or error",
+        "warning",
+        "what the server logs, as JSON lines on standard error: every request, those refused or "
+        "failed, those failed",
+    ),
 )
+LOG_LEVELS = ("info", "warning", "error")
 
 
 @dataclass(frozen=True)
@@ -80,6 +88,7 @@ class Configuration:
     allowed_hosts: frozenset[str]
     skip_plugins: frozenset[str]
     body_limit_bytes: int
+    log_level: str
 
 
 def read_configuration(environment: Mapping[str, str] | None = None) -> Configuration:
@@ -97,6 +106,7 @@ def read_configuration(environment: Mapping[str, str] | None = None) -> Configur
         allowed_hosts=_names(environment.get("SPAREWELL_ALLOWED_HOSTS", "").lower()),
         skip_plugins=_names(environment.get("SPAREWELL_SKIP_PLUGINS", "")),
         body_limit_bytes=_bytes(environment),
+        log_level=_log_level(environment),
     )
 
 
@@ -114,3 +124,10 @@ def _bytes(environment: Mapping[str, str]) -> int:
     if not (text.isascii() and text.isdigit() and 1024 <= int(text) <= 1024**3):  # noqa: PLR2004
         raise ConfigurationError("SPAREWELL_BODY_LIMIT: give bytes, from 1024 to 1073741824")
     return int(text)
+
+
+def _log_level(environment: Mapping[str, str]) -> str:
+    level = environment.get("SPAREWELL_LOG_LEVEL", "warning").lower()
+    if level not in LOG_LEVELS:
+        raise ConfigurationError(f"SPAREWELL_LOG_LEVEL: give one of {', '.join(LOG_LEVELS)}")
+    return level

@@ -27,11 +27,13 @@ def slow(environ, start_response):
     start_response("200 OK", [("Content-Type", "text/plain")])
     return [b"x" * 12_000_000]
 
+listener = bind("127.0.0.1", 0)
+port = listener.getsockname()[1]
 serve_app(
     slow,
-    bind("127.0.0.1", 0),
+    listener,
     body_limit_bytes=1024,
-    on_listening=lambda host, port: print(f"listens on http://{host}:{port}", flush=True),
+    on_listening=lambda: print(f"listens on http://127.0.0.1:{port}", flush=True),
 )
 """
 
@@ -136,8 +138,11 @@ def test_what_never_reaches_the_application_is_a_problem_document(
                 whole = reader.read()
         headers, _, body = whole.partition(b"\r\n\r\n")
         assert b"Content-Type: application/problem+json" in headers
+        assert b"X-Content-Type-Options: nosniff" in headers
         assert b"\r\nServer:" not in headers
-        assert json.loads(body)["status"] == status
+        problem = json.loads(body)
+        assert problem["status"] == status
+        assert f"Sparewell-Request: {problem['request']}".encode() in headers
 
 
 def test_a_taken_port_is_told(migrated: Any) -> None:

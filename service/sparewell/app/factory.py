@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Callable
 from datetime import datetime
 from importlib import metadata
@@ -17,9 +18,12 @@ from sparewell.database.transaction import Busy, Silent, StorageFull
 from sparewell.edge.api import Api
 from sparewell.edge.context import EXTENSION, Services, utc_now
 from sparewell.edge.errors import http_response, problem_response, refusal_response
-from sparewell.edge.hosts import LOOPBACK_NAMES, HostCheck
+from sparewell.edge.gate import Gate
+from sparewell.edge.hosts import LOOPBACK_NAMES
+from sparewell.edge.request_number import present_request_number
 from sparewell.edge.sign_in import sign_in
 from sparewell.edge.strict_json import StrictJSONProvider
+from sparewell.edge.throttle import FailedAttempts
 from sparewell.edge.unit_of_work import RequestInProgress
 from sparewell.errors import Refusal
 from sparewell.extend import views as extend
@@ -28,6 +32,8 @@ from sparewell.fitting.views import calculator_blueprint
 from sparewell.repairs import views as repairs
 from sparewell.stock import views as stock
 from sparewell.stock.settings import STOCK_SETTINGS
+
+_log = logging.getLogger(__name__)
 
 PUBLIC_ENDPOINTS = frozenset(
     {
@@ -40,7 +46,6 @@ PUBLIC_ENDPOINTS = frozenset(
     }
 )
 DEFAULT_BODY_LIMIT_BYTES = 1024 * 1024
-CONTENT_POLICY = "default-src 'none'; frame-ancestors 'none'"
 
 
 def core_declarations(skip: frozenset[str] = frozenset()) -> Declarations:
@@ -54,6 +59,7 @@ def create_app(
     *,
     clock: Callable[[], datetime] = utc_now,
     host_names: frozenset[str] = LOOPBACK_NAMES,
+    failed_attempts: FailedAttempts | None = None,
     body_limit_bytes: int = DEFAULT_BODY_LIMIT_BYTES,
 ) -> Flask:
     """Return the service as a WSGI application."""
@@ -66,9 +72,11 @@ def create_app(
         PROPAGATE_EXCEPTIONS=False,
     )
     app.url_map.strict_slashes = True
-    app.extensions[EXTENSION] = Services(database, declared, clock)
+    app.extensions[EXTENSION] = Services(
+        database, declared, clock, failed_attempts or FailedAttempts()
+    )
     app.before_request(lambda: sign_in(PUBLIC_ENDPOINTS))
-    app.after_request(_add_security_headers)
+    app.after_request(_forbid_caching)
     _answer_errors(app)
     api = Api(app, title="Sparewell", version=metadata.version("sparewell"))
     for blueprint in (
@@ -81,7 +89,7 @@ def create_app(
         api.register_blueprint(blueprint)
     app.register_blueprint(health.blueprint)
     app.register_blueprint(health.documentation)
-    app.wsgi_app = HostCheck(app.wsgi_app, host_names)  # type: ignore[method-assign]
+    app.wsgi_app = Gate(app.wsgi_app, host_names)  # type: ignore[method-assign]
     return app
 
 
@@ -125,7 +133,8 @@ def _answer_errors(app: Flask) -> None:
     def failed(error: Exception) -> Response:
         if isinstance(error, HTTPException):
             return http_response(error)
-        app.logger.error("unexpected failure", exc_info=error)
+        fields = {"request": present_request_number()}
+        _log.error("unexpected failure", exc_info=error, extra={"fields": fields})
         return problem_response(500, "something is broken here; the log says what")
 
     app.register_error_handler(Refusal, refusal_response)
@@ -137,10 +146,7 @@ def _answer_errors(app: Flask) -> None:
     app.register_error_handler(Exception, failed)
 
 
-def _add_security_headers(response: Response) -> Response:
-    response.headers.setdefault("Content-Security-Policy", CONTENT_POLICY)
-    response.headers["X-Content-Type-Options"] = "nosniff"
-    response.headers["Referrer-Policy"] = "no-referrer"
+def _forbid_caching(response: Response) -> Response:
     if request.endpoint not in PUBLIC_ENDPOINTS:
         response.headers["Cache-Control"] = "no-store"
     return response

@@ -12,6 +12,7 @@ from werkzeug.exceptions import NotFound
 
 from sparewell.app.owners import owners_of_tables
 from sparewell.database.migrate import MigrationError, status
+from sparewell.database.sqlite_version import known_bug
 from sparewell.edge.context import services
 from sparewell.edge.errors import problem_response
 
@@ -60,7 +61,9 @@ def ready() -> Any:
             f"the tables of {', '.join(behind)} are not those of this program: sparewell migrate",
             slug="not-ready",
         )
-    return jsonify(status="ready", database=found.database.url.get_backend_name())
+    answer = {"status": "ready", "database": found.database.url.get_backend_name()}
+    bug = known_bug() if found.database.is_sqlite else None
+    return jsonify(**answer, **({"known_bug": bug} if bug else {}))
 
 
 @documentation.get("")

@@ -1,4 +1,4 @@
-"""Running the service in one process, with an end that cuts nobody off.
+"""Running the service in a process, with an end that cuts nobody off.
 
 The phases:
 
@@ -26,7 +26,9 @@ from waitress import create_server, wasyncore
 from waitress.channel import HTTPChannel
 from waitress.task import ErrorTask, WSGITask
 
-from sparewell.edge.errors import PROBLEM_TYPE
+from sparewell.edge.errors import PROBLEM_TYPE, problem_document
+from sparewell.edge.gate import CONTENT_POLICY, SECURITY_HEADERS
+from sparewell.edge.request_number import HEADER, new_request_number
 
 THREADS = 8
 MOST_CONNECTIONS = 200
@@ -39,6 +41,9 @@ BODY_SLACK_BYTES = 4 * 1024 * 1024
 DRAIN_SECONDS = 20.0
 HALF_SENT_SECONDS = 2.0
 _BACKLOG = 128
+# Workers whose parent was killed let go of the port a moment later.
+_BIND_SECONDS = 2.0
+_BIND_PAUSE_SECONDS = 0.05
 _LOOP_SECONDS = 1.0
 _DRAIN_LOOP_SECONDS = 0.05
 _SIGNALS = ("SIGTERM", "SIGINT", "SIGHUP")
@@ -60,15 +65,18 @@ class _ProblemTask(ErrorTask):  # type: ignore[misc]
         detail = error.body
         if status is http.HTTPStatus.REQUEST_ENTITY_TOO_LARGE:
             detail = "the body is larger than this server reads (SPAREWELL_BODY_LIMIT)"
-        document = {
-            "type": "about:blank",
-            "title": status.phrase,
-            "status": error.code,
-            "detail": detail,
-        }
+        number = new_request_number()
+        document = problem_document(error.code, detail, request_number=number)
+        fields = {"request": number, "status": error.code, "from": self.channel.addr[0]}
+        _log.warning("refused before it was read: %s", detail, extra={"fields": fields})
         body = json.dumps(document).encode()
         self.status = f"{error.code} {status.phrase}"
-        self.response_headers.append(("Content-Type", PROBLEM_TYPE))
+        self.response_headers += [
+            ("Content-Type", PROBLEM_TYPE),
+            (HEADER, number),
+            CONTENT_POLICY,
+            *SECURITY_HEADERS,
+        ]
         self.set_close_on_finish()
         self.content_length = len(body)
         self.write(body)
@@ -102,10 +110,14 @@ def bind(host: str, port: int) -> socket.socket:
     except (OSError, UnicodeError) as error:
         raise AddressError(f"--host {host}: no such name or address here") from error
     family, _, _, _, address = found[0]
-    try:
-        return socket.create_server(address, family=family, backlog=_BACKLOG)
-    except OSError as error:
-        raise AddressError(_why_not(host, port, error)) from error
+    end = time.monotonic() + _BIND_SECONDS
+    while True:
+        try:
+            return socket.create_server(address, family=family, backlog=_BACKLOG)
+        except OSError as error:
+            if error.errno != errno.EADDRINUSE or time.monotonic() > end:
+                raise AddressError(_why_not(host, port, error)) from error
+        time.sleep(_BIND_PAUSE_SECONDS)
 
 
 def _why_not(host: str, port: int, error: OSError) -> str:
@@ -126,12 +138,12 @@ def serve_app(
     listener: socket.socket,
     *,
     body_limit_bytes: int,
-    on_listening: Callable[[str, int], None] = lambda _host, _port: None,
+    on_listening: Callable[[], None] = lambda: None,
 ) -> None:
     """Serve a WSGI application until a signal asks for the end. Call it in the main thread."""
     runner = _Runner(app, listener, body_limit_bytes)
-    with _signals_caught(runner.stop):
-        on_listening(*listener.getsockname()[:2])
+    with signals_caught(runner.stop):
+        on_listening()
         runner.run()
 
 
@@ -199,7 +211,7 @@ def _is_idle(channel: Any, waited: float) -> bool:
 
 
 @contextmanager
-def _signals_caught(stop: Callable[[], None]) -> Iterator[None]:
+def signals_caught(stop: Callable[[], None]) -> Iterator[None]:
     """Turn the signals that end a process into a request to stop; ignored ones stay ignored."""
 
     def handle(_number: int, _frame: FrameType | None) -> None:

@@ -20,6 +20,7 @@ from typing import Final
 
 import click
 
+from sparewell.app.log import kept_log
 from sparewell.app.owners import owners_of_tables
 from sparewell.app.server import bind
 from sparewell.cli.answers import fit_lines
@@ -29,7 +30,6 @@ from sparewell.cli.local import declarations, opened, told_plainly
 from sparewell.cli.serve import (
     address,
     host_option,
-    keep_log,
     port_option,
     serve,
     warn_of_open_host,
@@ -68,9 +68,9 @@ def command(host: str, port: int) -> None:
     Example: sparewell demo --port 0
     """  # noqa: D301 - click reads the backspace as "keep these lines"
     present = configuration()
-    keep_log()
     ending = _Ending()
     with (
+        kept_log(present.log_level),
         ending.heard(),
         told_plainly(),
         bind(host, port) as listener,
@@ -82,9 +82,9 @@ def command(host: str, port: int) -> None:
         token = _fill(database, declared, ending)
         warn_of_open_host(host, present)
 
-        def on_listening(_host: str, port: int) -> None:
+        def on_listening() -> None:
             ending.heed()
-            url = address(host, port)
+            url = address(host, listener.getsockname()[1])
             click.echo(f"\nSparewell listens on {url}\nToken: {token}\n")
             threading.Thread(target=_show, args=(present, url, token), daemon=True).start()
 

@@ -1,28 +1,35 @@
-"""`sparewell serve`: the API, in one process."""
+"""`sparewell serve`: the API, in one process or, on PostgreSQL, in several."""
 
 from __future__ import annotations
 
 import ipaddress
-import logging
 from collections.abc import Callable
 from socket import socket
 
 import click
 
 from sparewell.app.factory import create_app
+from sparewell.app.log import kept_log
 from sparewell.app.owners import owners_of_tables
 from sparewell.app.server import bind, serve_app
 from sparewell.app.sweep import Sweeper
-from sparewell.cli.failures import configuration, note
+from sparewell.app.workers import MOST_WORKERS, Workers, WorkersFailed
+from sparewell.cli.failures import NO, WRONG_USAGE, Failure, configuration, note
 from sparewell.cli.local import declarations, is_absent, opened, require_current, told_plainly
 from sparewell.configuration import DEFAULT_PORT, Configuration
 from sparewell.database.engine import Database
 from sparewell.database.lockfile import exclusive
+from sparewell.database.sqlite_version import known_bug
 from sparewell.edge.hosts import names_for
 from sparewell.extend.host import Declarations
 
 DEFAULT_HOST = "127.0.0.1"
 HIGHEST_PORT = 65_535
+WORKER_MODULE = "sparewell.cli.worker"
+ONE_PROCESS = (
+    "--workers needs PostgreSQL: an SQLite file is served by one process, which keeps its writers "
+    "apart; SPAREWELL_DATABASE_URL names the database"
+)
 
 
 host_option = click.option(
@@ -43,18 +50,31 @@ port_option = click.option(
 )
 @host_option
 @port_option
-def command(host: str, port: int) -> None:
+@click.option(
+    "--workers",
+    type=click.IntRange(1, MOST_WORKERS),
+    default=1,
+    show_default=True,
+    help="How many processes serve; more than one needs PostgreSQL.",
+)
+def command(host: str, port: int, workers: int) -> None:
     """Serve the API from the database.
 
     It runs until Ctrl-C or SIGTERM, which let requests in flight be answered first. The tables
-    have to be there (sparewell migrate), and somebody needs a token (sparewell token new).
+    have to be there (sparewell migrate), and somebody needs a token (sparewell token new). The log
+    goes to standard error, one JSON object a line.
 
     \b
     Example: sparewell serve --port 8417
     """  # noqa: D301 - click reads the backspace as "keep these lines"
     present = configuration()
-    keep_log()
-    with told_plainly(), opened(present.database_url) as database:
+    with (
+        kept_log(present.log_level),
+        told_plainly(),
+        opened(present.database_url) as database,
+    ):
+        if workers > 1 and database.is_sqlite:
+            raise Failure(ONE_PROCESS, WRONG_USAGE)
         declared = declarations(present)
         owners = owners_of_tables(declared)
         if is_absent(database):
@@ -62,18 +82,26 @@ def command(host: str, port: int) -> None:
         with exclusive(database.file, "serve"):
             require_current(database, owners)
             warn_of_open_host(host, present)
+            warn_of_old_sqlite(database)
             with bind(host, port) as listener:
-                serve(
-                    database,
-                    declared,
-                    present,
-                    host,
-                    listener,
-                    lambda _host, port: click.echo(
-                        f"Sparewell listens on {address(host, port)} (Ctrl-C stops it)"
-                    ),
-                )
+                said = f"Sparewell listens on {address(host, listener.getsockname()[1])}"
+
+                def announce() -> None:
+                    click.echo(f"{said} (Ctrl-C stops it)")
+
+                if workers == 1:
+                    serve(database, declared, present, host, listener, announce)
+                else:
+                    with Sweeper(database, declared):
+                        _supervise(Workers(WORKER_MODULE, [host], listener, workers), announce)
     note("Sparewell has stopped")
+
+
+def _supervise(workers: Workers, announce: Callable[[], None]) -> None:
+    try:
+        workers.run(announce)
+    except WorkersFailed as error:
+        raise Failure(str(error), NO) from error
 
 
 def serve(
@@ -82,7 +110,7 @@ def serve(
     present: Configuration,
     host: str,
     listener: socket,
-    on_listening: Callable[[str, int], None],
+    on_listening: Callable[[], None],
 ) -> None:
     """Serve, and sweep beside it, until a signal comes."""
     app = create_app(
@@ -98,15 +126,6 @@ def serve(
             body_limit_bytes=present.body_limit_bytes,
             on_listening=on_listening,
         )
-
-
-def keep_log() -> None:
-    """Write warnings and errors to standard error, with their time."""
-    logging.basicConfig(
-        level=logging.WARNING, format="%(asctime)s %(levelname)s %(name)s: %(message)s"
-    )
-    # A queue of requests is what eight threads are for; it is no news.
-    logging.getLogger("waitress.queue").setLevel(logging.ERROR)
 
 
 def address(host: str, port: int) -> str:
@@ -128,6 +147,13 @@ def warn_of_open_host(host: str, present: Configuration) -> None:
             "SPAREWELL_ALLOWED_HOSTS is not set: requests that call the server by any name but "
             f"{', '.join(sorted(names_for(host, ())))} are refused"
         )
+
+
+def warn_of_old_sqlite(database: Database) -> None:
+    """Say so when the embedded database's library has a known bug."""
+    bug = known_bug() if database.is_sqlite else None
+    if bug:
+        note(bug)
 
 
 def is_loopback(host: str) -> bool:

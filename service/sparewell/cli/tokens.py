@@ -14,8 +14,9 @@ from sparewell.cli.local import opened, owner_of_core, require_current, told_pla
 from sparewell.database.engine import Database
 from sparewell.database.transaction import read, write
 from sparewell.edge.context import utc_now
+from sparewell.edge.scopes import SCOPES
 from sparewell.edge.tables import Token
-from sparewell.edge.tokens import SCOPES, all_tokens, new_token, revoke_token
+from sparewell.edge.tokens import all_tokens, new_token, revoke_token
 from sparewell.extend.values import ValueRefused, clean_text
 
 LONGEST_NAME = 100

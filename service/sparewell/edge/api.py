@@ -6,7 +6,9 @@ Plugins never meet this module; leaving flask-smorest would be a change of this 
 from __future__ import annotations
 
 import http
-from collections.abc import Callable
+import unicodedata
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from typing import Any, cast
 
 import flask
@@ -16,6 +18,7 @@ from flask import Flask, Request, Response, current_app
 from flask_smorest.spec.plugins import FlaskPlugin
 from flask_smorest.utils import prepare_response
 from webargs.flaskparser import FlaskParser
+from webargs.multidictproxy import MultiDictProxy
 from werkzeug.exceptions import BadRequest, HTTPException, UnsupportedMediaType
 from werkzeug.routing import BaseConverter
 
@@ -27,14 +30,23 @@ View = Callable[..., Any]
 Decorator = Callable[[View], View]
 
 JSON_TYPE = "application/json"
-_ERRORS_OF_EVERY_OPERATION = (400, 401, 403, 404, 405, 409, 413, 415, 422, 503)
-_ERRORS_WITHOUT_BODY = (400, 401, 403, 404, 405, 422, 503)
+HIGHEST_ROW = 10**18 - 1
+_ERRORS_OF_EVERY_OPERATION = (400, 401, 403, 404, 405, 409, 413, 415, 422, 429, 503)
+_ERRORS_WITHOUT_BODY = (400, 401, 403, 404, 405, 422, 429, 503)
 
 
 class StrictParser(FlaskParser):
     """Bodies must be JSON and say so; nothing at all counts as `{}`; unknown names are refused."""
 
     DEFAULT_UNKNOWN_BY_LOCATION = {"json": None, "query": ma.RAISE, "path": ma.RAISE}  # noqa: RUF012 - webargs declares it so
+
+    def load_querystring(self, req: Request, schema: ma.Schema) -> MultiDictProxy:
+        """Return the query; a member given twice would have to be read as one of the two."""
+        twice = [name for name, values in req.args.lists() if len(values) > 1]
+        if twice:
+            raise ma.ValidationError({name: ["given more than once"] for name in twice})
+        query: MultiDictProxy = super().load_querystring(req, schema)
+        return query
 
     def _raw_load_json(self, req: Request) -> Any:
         body = req.get_data(cache=True)
@@ -56,6 +68,10 @@ class IdentifierConverter(BaseConverter):
 
     regex = NUMBER_PATTERN
 
+    def to_python(self, value: str) -> str:
+        """Return the text as it is kept."""
+        return unicodedata.normalize("NFC", value)
+
 
 class RowConverter(BaseConverter):
     """The id of a row in an address."""
@@ -65,6 +81,26 @@ class RowConverter(BaseConverter):
     def to_python(self, value: str) -> int:
         """Return the id as a number."""
         return int(value)
+
+
+@dataclass(frozen=True)
+class Link:
+    """Where an answer leads: an operation, and what of the answer goes into which argument."""
+
+    method: str
+    path: str
+    arguments: Mapping[str, str]
+    body: Mapping[str, str] | None = None
+
+    @property
+    def document(self) -> dict[str, Any]:
+        """The link as OpenAPI writes it. A change needs the tag that came with the answer."""
+        arguments = dict(self.arguments)
+        if self.method == "patch":
+            arguments["header.If-Match"] = "$response.header.ETag"
+        pointer = self.path.replace("~", "~0").replace("/", "~1")
+        written = {"operationRef": f"#/paths/{pointer}/{self.method}", "parameters": arguments}
+        return written if self.body is None else written | {"requestBody": dict(self.body)}
 
 
 class Blueprint(flask_smorest.Blueprint):  # type: ignore[misc]
@@ -103,10 +139,20 @@ class Blueprint(flask_smorest.Blueprint):  # type: ignore[misc]
         return cast("Decorator", super().arguments(schema, location=location, **options))
 
     def response(
-        self, status_code: int, schema: type[ma.Schema] | None = None, **options: Any
+        self,
+        status_code: int,
+        schema: type[ma.Schema] | None = None,
+        *,
+        links: Mapping[str, Link] | None = None,
+        **options: Any,
     ) -> Decorator:
-        """Show what the decorated view returns through a schema."""
-        return cast("Decorator", super().response(status_code, schema, **options))
+        """Show what the decorated view returns through a schema, and document where it leads."""
+        shown = cast("Decorator", super().response(status_code, schema, **options))
+        if links is None:
+            return shown
+        written = {name: link.document for name, link in links.items()}
+        linked = self.doc(responses={status_code: {"links": written}})
+        return lambda view: cast("View", linked(shown(view)))
 
     def etag(self, view: View) -> View:
         """Tag the answer of the decorated view, and demand `If-Match` of a PATCH."""
@@ -133,7 +179,7 @@ class Blueprint(flask_smorest.Blueprint):  # type: ignore[misc]
                     "name": KEY_HEADER,
                     "required": False,
                     "description": "a repeat with the same key is given the first answer",
-                    "schema": {"type": "string", "minLength": 1, "maxLength": 255},
+                    "schema": {"type": "string", "pattern": '^"?[!#-~]{1,255}"?$'},
                 }
             )
         return doc
@@ -160,6 +206,8 @@ class Api(flask_smorest.Api):  # type: ignore[misc]
         )
         self.register_converter(IdentifierConverter, _identifier_schema)
         self.register_converter(RowConverter, _row_schema)
+        # An address with an empty step is another one, not a spelling to be redirected.
+        app.url_map.merge_slashes = False
         app.url_map.converters["identifier"] = IdentifierConverter
         app.url_map.converters["row"] = RowConverter
         self.spec.components.security_scheme("token", {"type": "http", "scheme": "bearer"})
@@ -183,4 +231,4 @@ def _identifier_schema(_converter: BaseConverter) -> dict[str, Any]:
 
 
 def _row_schema(_converter: BaseConverter) -> dict[str, Any]:
-    return {"type": "integer", "minimum": 1}
+    return {"type": "integer", "minimum": 1, "maximum": HIGHEST_ROW}

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import cast
 
 from flask import current_app, g
 
 from sparewell.database.engine import Database
+from sparewell.edge.throttle import FailedAttempts
 from sparewell.extend.host import Declarations
 from sparewell.extend.work import Actor, Work
 
@@ -28,6 +29,7 @@ class Services:
     database: Database
     declared: Declarations
     clock: Callable[[], datetime] = utc_now
+    failed_attempts: FailedAttempts = field(default_factory=FailedAttempts)
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,8 @@
 """Problem documents (RFC 9457) for every error, and which refusal has which status.
 
-A problem document has `type`, `title`, `status`, `detail`; where values are at fault, `errors`
-lists each with a JSON pointer (RFC 6901) into the body, or the name of the query parameter.
+A problem document has `type`, `title`, `status`, `detail`, and `request`, the number that the log
+has too; where values are at fault, `errors` lists each with a JSON pointer (RFC 6901) into the
+body, or the name of the query parameter.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from flask import Response, json
 from marshmallow import fields
 from werkzeug.exceptions import HTTPException
 
+from sparewell.edge.request_number import present_request_number
 from sparewell.errors import Broken, Conflict, Impossible, NotFound, Problem, Refusal
 
 PROBLEM_TYPE = "application/problem+json"
@@ -43,6 +45,7 @@ class ProblemSchema(ma.Schema):
     title = fields.String(required=True)
     status = fields.Integer(required=True)
     detail = fields.String(required=True)
+    request = fields.String(metadata={"description": "the number that the log has too"})
     errors = fields.List(fields.Nested(ErrorItemSchema))
 
 
@@ -54,21 +57,38 @@ def problem_response(
     errors: list[dict[str, Any]] | None = None,
     headers: Mapping[str, str] | None = None,
 ) -> Response:
-    """Return a problem document. `slug` names the type; without one it is `about:blank`."""
-    body: dict[str, Any] = {
-        "type": f"{TYPE_PREFIX}{slug}" if slug else "about:blank",
-        "title": http.HTTPStatus(status).phrase,
-        "status": status,
-        "detail": detail,
-    }
-    if errors:
-        body["errors"] = errors
+    """Return the answer with a problem document. `slug` names its type."""
+    body = problem_document(
+        status, detail, slug=slug, errors=errors, request_number=present_request_number()
+    )
     return Response(
         json.dumps(body, separators=(",", ":")) + "\n",
         status,
         headers=dict(headers or {}),
         content_type=PROBLEM_TYPE,
     )
+
+
+def problem_document(
+    status: int,
+    detail: str,
+    *,
+    slug: str | None = None,
+    errors: list[dict[str, Any]] | None = None,
+    request_number: str | None = None,
+) -> dict[str, Any]:
+    """Return a problem document. `slug` names the type; without one it is `about:blank`."""
+    document: dict[str, Any] = {
+        "type": f"{TYPE_PREFIX}{slug}" if slug else "about:blank",
+        "title": http.HTTPStatus(status).phrase,
+        "status": status,
+        "detail": detail,
+    }
+    if request_number:
+        document["request"] = request_number
+    if errors:
+        document["errors"] = errors
+    return document
 
 
 def refusal_response(refusal: Refusal) -> Response:
@@ -99,7 +119,8 @@ def http_response(error: HTTPException) -> Response:
         detail = "; ".join(_sentence(item) for item in errors[:3])
         if len(errors) > 3:  # noqa: PLR2004 - three sentences are enough for a headline
             detail += f"; and {len(errors) - 3} more"
-    return problem_response(status, detail, errors=errors, headers=headers)
+    slug = "too-many-attempts" if status == http.HTTPStatus.TOO_MANY_REQUESTS else None
+    return problem_response(status, detail, slug=slug, errors=errors, headers=headers)
 
 
 def _sentence(item: Mapping[str, Any]) -> str:

@@ -1,22 +1,21 @@
-"""The Host header, looked at before routing: DNS rebinding stops here.
+"""By which names the server may be called, and whether a browser's page of ours is calling.
 
 RFC 9112 section 3.2: a request without exactly one Host is a bad request. A page elsewhere can make
 a browser call a service on loopback under the page's own name; only a list of names stops that.
+A page elsewhere that calls us by our right name says so itself, in Origin (RFC 6454) or in
+Sec-Fetch-Site (W3C Fetch Metadata); programs send neither.
 """
 
 from __future__ import annotations
 
 import ipaddress
-import json
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any
 
-from sparewell.edge.errors import PROBLEM_TYPE
-
-StartResponse = Callable[..., Any]
-Application = Callable[[dict[str, Any], StartResponse], Iterable[bytes]]
 LOOPBACK_NAMES = frozenset({"localhost", "127.0.0.1", "[::1]"})
 _ANY_ADDRESS = frozenset({"0.0.0.0", "::"})  # noqa: S104 - compared with, not bound to
+_SITES_OF_OURS = frozenset({"same-origin", "none"})
+_DEFAULT_PORTS = {"http": ":80", "https": ":443"}
 
 
 def names_for(bind_host: str, further: Iterable[str]) -> frozenset[str]:
@@ -35,28 +34,8 @@ def _bracketed(host: str) -> str:
     return f"[{host}]" if is_six else host
 
 
-class HostCheck:
-    """WSGI layer that answers 400 to a request for a name that is not ours."""
-
-    def __init__(self, application: Application, names: frozenset[str]) -> None:
-        self._application = application
-        self._names = names
-
-    def __call__(self, environ: dict[str, Any], start_response: StartResponse) -> Iterable[bytes]:
-        """Pass the request on, or refuse it."""
-        if _name_of(environ.get("HTTP_HOST", "")) in self._names:
-            return self._application(environ, start_response)
-        detail = "the Host header does not name this server; SPAREWELL_ALLOWED_HOSTS adds names"
-        body = json.dumps(
-            {"type": "about:blank", "title": "Bad Request", "status": 400, "detail": detail}
-        ).encode()
-        headers = [("Content-Type", PROBLEM_TYPE), ("Content-Length", str(len(body)))]
-        start_response("400 Bad Request", headers)
-        return [body]
-
-
-def _name_of(header: str) -> str:
-    """Return the name without its port; an empty text for what is no name."""
+def name_of(header: str) -> str:
+    """Return the name in a Host header without its port; an empty text for what is no name."""
     host = header.strip().lower()
     if host.startswith("["):
         name, bracket, port = host.partition("]")
@@ -66,3 +45,24 @@ def _name_of(header: str) -> str:
         name, _, port = host.partition(":")
     is_port = not port or (port.isascii() and port.isdigit())
     return name if is_port and "," not in name and "@" not in name else ""
+
+
+def comes_from_here(environ: Mapping[str, Any], host: str) -> bool:
+    """Whether a request comes from a program, from a page of this server, or from a plain link."""
+    origin = environ.get("HTTP_ORIGIN")
+    if origin is not None and not _is_origin(origin, host):
+        return False
+    if environ.get("HTTP_SEC_FETCH_SITE", "none") in _SITES_OF_OURS:
+        return True
+    # Following a link from elsewhere is how people come to a page; it can change nothing.
+    is_link = environ.get("HTTP_SEC_FETCH_MODE") == "navigate"
+    return is_link and environ.get("REQUEST_METHOD") in {"GET", "HEAD"}
+
+
+def _is_origin(origin: str, host: str) -> bool:
+    """Whether an origin is this host's; behind a proxy that ends TLS the scheme may differ."""
+    scheme, separator, authority = origin.strip().lower().partition("://")
+    default = _DEFAULT_PORTS.get(scheme)
+    if not separator or default is None:
+        return False
+    return authority.removesuffix(default) == host.strip().lower().removesuffix(default)

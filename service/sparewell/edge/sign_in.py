@@ -1,17 +1,22 @@
-"""Bearer tokens (RFC 6750). Nobody is anonymous but on the public endpoints."""
+"""Bearer tokens (RFC 6750), and what each opens. Nobody is anonymous but on public endpoints.
+
+A view says which scope it needs; one that says nothing is open to nobody, whatever the token.
+"""
 
 from __future__ import annotations
 
 import unicodedata
 from typing import Any, NoReturn
 
-from flask import g, request
+from flask import current_app, g, request
 from werkzeug.datastructures import WWWAuthenticate
-from werkzeug.exceptions import BadRequest, Forbidden, Unauthorized
+from werkzeug.exceptions import BadRequest, Forbidden, TooManyRequests, Unauthorized
 
 from sparewell.database.transaction import read
-from sparewell.edge.context import Caller, caller, services
-from sparewell.edge.tokens import allows, find_token
+from sparewell.edge.context import Caller, services
+from sparewell.edge.gate import TOKEN_NAME_KEY
+from sparewell.edge.scopes import allows, scope_needed
+from sparewell.edge.tokens import digest_of, find_token
 from sparewell.extend.work import Actor
 
 PERSON_HEADER = "Sparewell-Person"
@@ -21,19 +26,36 @@ _SCHEME = "bearer "
 
 
 def sign_in(public_endpoints: frozenset[str]) -> None:
-    """Find out who is calling, before anything else is looked at; refuse strangers with 401."""
+    """Find out who is calling and whether they may, before anything else is looked at."""
     if request.endpoint in public_endpoints:
         return
     header = request.headers.get("Authorization", "")
     if not header.lower().startswith(_SCHEME):
         _refuse("send Authorization: Bearer <token>")
-    text = header[len(_SCHEME) :].strip()
+    found = _caller(header[len(_SCHEME) :].strip())
+    request.environ[TOKEN_NAME_KEY] = found.actor.token
+    g.sparewell_caller = found
+    if request.endpoint is not None:
+        _require_scope(found.scope, request.endpoint)
+
+
+def _caller(text: str) -> Caller:
     found = services()
+    attempts, address = found.failed_attempts, request.remote_addr or ""
+    digest = digest_of(text)
+    wait_seconds = attempts.wait_seconds(address, digest)
+    if wait_seconds:
+        raise TooManyRequests(
+            f"too many tokens from {address} were not known; wait {wait_seconds} s",
+            retry_after=wait_seconds,
+        )
     with read(found.database) as session:
-        token = find_token(session, text, found.clock()) if len(text) <= LONGEST_TOKEN else None
-        if token is None:
-            _refuse("the token is not known, is over, or was revoked", error="invalid_token")
-        g.sparewell_caller = Caller(token.id, Actor(token.name, _person()), token.scope)
+        token = find_token(session, digest, found.clock()) if len(text) <= LONGEST_TOKEN else None
+    if token is None:
+        attempts.failed(address)
+        _refuse("the token is not known, is over, or was revoked", error="invalid_token")
+    attempts.succeeded(digest)
+    return Caller(token.id, Actor(token.name, _person()), token.scope)
 
 
 class ScopeLacking(Forbidden):
@@ -49,10 +71,12 @@ class ScopeLacking(Forbidden):
         return [*super().get_headers(*arguments, **options), ("WWW-Authenticate", challenge)]
 
 
-def require_scope(needed: str) -> None:
-    """Refuse with 403 a caller whose token does not reach far enough."""
-    if not allows(caller().scope, needed):
-        raise ScopeLacking(needed, caller().scope)
+def _require_scope(present: str, endpoint: str) -> None:
+    needed = scope_needed(current_app.view_functions[endpoint], request.method)
+    if needed is None:
+        raise Forbidden("no scope opens this address: it does not say which one it needs")
+    if not allows(present, needed):
+        raise ScopeLacking(needed, present)
 
 
 def _person() -> str | None:

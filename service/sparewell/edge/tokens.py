@@ -1,8 +1,13 @@
-"""Tokens: 256 random bits, shown once, kept as a SHA-256. Knows no HTTP."""
+"""Tokens: 256 random bits, shown once, kept as a SHA-256. Knows no HTTP.
+
+Time tells a guesser nothing: what is looked up is a digest, which cannot be approached letter by
+letter, and it is compared in constant time once more.
+"""
 
 from __future__ import annotations
 
 import hashlib
+import hmac
 import secrets
 from collections.abc import Callable, Sequence
 from datetime import datetime
@@ -13,7 +18,6 @@ from sqlalchemy.orm import Session
 from sparewell.edge.tables import Token
 from sparewell.errors import Conflict, NotFound
 
-SCOPES = ("read", "write", "admin")
 _MARK = "spare-"
 _SECRET_BYTES = 32
 _SHOWN_CHARACTERS = 12
@@ -36,7 +40,7 @@ def new_token(
         Token(
             name=name,
             prefix=text[:_SHOWN_CHARACTERS],
-            sha256=_digest(text),
+            sha256=digest_of(text).hex(),
             scope=scope,
             created_at=now,
             expires_at=expires_at,
@@ -46,14 +50,13 @@ def new_token(
     return text
 
 
-def find_token(session: Session, text: str, now: datetime) -> Token | None:
-    """Return the token behind a text, unless it is revoked or over."""
-    token = session.scalar(select(Token).where(Token.sha256 == _digest(text)))
-    if token is None or token.revoked_at is not None:
+def find_token(session: Session, digest: bytes, now: datetime) -> Token | None:
+    """Return the token of a digest, unless it is revoked or over."""
+    token = session.scalar(select(Token).where(Token.sha256 == digest.hex()))
+    if token is None or not hmac.compare_digest(token.sha256, digest.hex()):
         return None
-    if token.expires_at is not None and token.expires_at <= now:
-        return None
-    return token
+    is_over = token.expires_at is not None and token.expires_at <= now
+    return None if is_over or token.revoked_at is not None else token
 
 
 def all_tokens(session: Session) -> Sequence[Token]:
@@ -69,10 +72,6 @@ def revoke_token(session: Session, name: str, now: datetime) -> None:
     token.revoked_at = token.revoked_at or now
 
 
-def allows(scope: str, needed: str) -> bool:
-    """Whether a scope includes another: read ⊂ write ⊂ admin."""
-    return SCOPES.index(scope) >= SCOPES.index(needed)
-
-
-def _digest(text: str) -> str:
-    return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()
+def digest_of(text: str) -> bytes:
+    """Return what is kept of a token's text."""
+    return hashlib.sha256(text.encode("utf-8", "surrogatepass")).digest()

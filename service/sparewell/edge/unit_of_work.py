@@ -31,14 +31,13 @@ from sparewell.database import faults
 from sparewell.database.transaction import read, write
 from sparewell.edge.context import caller, services
 from sparewell.edge.errors import http_response, problem_response, refusal_response
-from sparewell.edge.sign_in import require_scope
+from sparewell.edge.scopes import SAFE_METHODS, guard, scope_needed
 from sparewell.edge.tables import KeptAnswer
 from sparewell.errors import Refusal
 from sparewell.extend.work import Work
 
 KEY_HEADER = "Idempotency-Key"
 REPLAYED_HEADER = "Idempotency-Replayed"
-SAFE_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
 _KEY = re.compile(r'"?([\x21\x23-\x7e]{1,255})"?')
 _KEPT_HEADERS = ("Content-Type", "Location", "ETag", "Link", "Allow")
 _NEVER_KEPT = frozenset({401, 403, 429})
@@ -52,32 +51,20 @@ class RequestInProgress(Exception):  # noqa: N818 - an expected state
     """The first request with this key has not been answered yet."""
 
 
-def scope(needed: str) -> Callable[[View], View]:
-    """Mark a view as needing a scope other than its method's (read to read, write to change)."""
-
-    def mark(view: View) -> View:
-        view.__dict__["needed_scope"] = needed
-        return view
-
-    return mark
-
-
 def in_unit_of_work(view: View) -> View:
     """Wrap a view so that it runs in one unit of work."""
 
     @wraps(view)
     def run(**arguments: Any) -> Any:
-        safe = request.method in SAFE_METHODS
-        needed = getattr(view, "needed_scope", "read" if safe else "write")
-        require_scope(needed)
-        key = None if safe else _key()
-        if needed == "read" and key is None:
+        only_looks = scope_needed(run, request.method) == "read"
+        key = None if request.method in SAFE_METHODS else _key()
+        if only_looks and key is None:
             with read(services().database) as session:
                 _enter(session)
                 return view(**arguments)
         return write(services().database, lambda session: _written(session, view, arguments, key))
 
-    return run
+    return guard(run)
 
 
 def _enter(session: Session) -> None:

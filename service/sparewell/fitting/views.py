@@ -9,7 +9,7 @@ from typing import Any
 from sparewell.edge.api import Blueprint
 from sparewell.edge.context import work
 from sparewell.edge.paging import PageArguments, answer, page_of_rows
-from sparewell.edge.unit_of_work import scope
+from sparewell.edge.scopes import scope
 from sparewell.errors import NotFound
 from sparewell.extend.calculation import Calculation, Run
 from sparewell.extend.declarations import Calculator
@@ -125,13 +125,19 @@ def _add_calculator(blueprint: Blueprint, calculator: Calculator, shown: type) -
     def calculate(body: dict[str, ReadValue]) -> Any:
         return show_calculation(_run(calculator.name, body).calculate())
 
+    # The document gives a written-out address precedence over one with a name in it, so what
+    # can be read at `/calculators/{name}` is documented here as well.
+    @blueprint.response(200, CalculatorSchema)
+    def describe() -> Any:
+        return _show_calculator(calculator)
+
     calculate.__doc__ = f"{calculator.title}.\n\n{calculator.help}"
-    blueprint.add_url_rule(
-        f"/calculators/{calculator.name}",
-        f"calculate_{calculator.name}",
-        calculate,
-        methods=["POST"],
+    describe.__doc__ = (
+        f"Return what this calculator takes, and on what it rests: {calculator.title}."
     )
+    address = f"/calculators/{calculator.name}"
+    blueprint.add_url_rule(address, f"calculate_{calculator.name}", calculate, methods=["POST"])
+    blueprint.add_url_rule(address, f"describe_{calculator.name}", describe, methods=["GET"])
 
 
 def _add_fit(blueprint: Blueprint, calculator: Calculator, shown: type) -> None:
