@@ -117,6 +117,7 @@ def locked_open(work: Work, job: Job) -> Job:
 def close_job(work: Work, job: Job, note: str = "") -> Job:
     """Close a job. Raises :class:`Conflict` while anything is still promised to it."""
     job = locked_open(work, job)
+    reservations.lapse_expired(work, job_id=job.id)
     held = _held(work.session, job)
     if held:
         raise Conflict(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from sparewell.database.transaction import locked
 from sparewell.errors import Broken, Conflict, Impossible, Problem
 from sparewell.extend.work import Work
 from sparewell.fitting.operations import judge_lot
@@ -93,14 +94,17 @@ def reserve_lot(
     lot = work.session.get(Lot, lot_id)
     if lot is None:
         raise Impossible.at("/lot", f"there is no lot {lot_id}")
-    reservations.lapse_expired(work, lot.id)
+    reservations.lapse_expired(work, lot_id=lot.id, job_id=job.id)
     need, remaining = _need_of_kind(work, job, lot.kind)
     pieces = quantity or remaining or 1
     verdict, why = _verdict(work, job, need, lot)
     promise = Promise(lot.id, pieces, job.id, need.id if need else None, verdict, why, note)
     made = reservations.promise_all(work, [promise])
     if made is None:
-        work.session.refresh(lot)
+        # Pieces may have come back since: what is said of the lot has to hold while it is said.
+        lot = locked(work.session, lot)
+        made = reservations.promise_all(work, [promise])
+    if made is None:
         holders = reservations.open_on(work.session, lot.id)
         holding = sorted({holder.job for holder in holders})
         raise Conflict(

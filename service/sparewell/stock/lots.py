@@ -8,7 +8,7 @@ from datetime import date
 from typing import Any
 
 from sqlalchemy import select
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, lazyload
 
 from sparewell.catalogue.operations import (
     checked_dimensions,
@@ -136,12 +136,13 @@ def follow_part(work: Work, part: Part) -> None:
     """Give the lots of a changed part its nominal dimensions where they were not measured."""
     statement = (
         select(Lot)
+        .options(lazyload("*"))  # as in `locked`: a lot that moves meanwhile would be left out
         .where(Lot.part_id == part.id)
         .order_by(Lot.id)
         .with_for_update(key_share=True, of=Lot)
         .execution_options(populate_existing=True)
     )
-    for lot in work.session.scalars(statement).unique():
+    for lot in work.session.scalars(statement):
         _write_dimensions(lot, part, measured_nanometres(lot), "/dimensions")
 
 
@@ -306,7 +307,7 @@ def _move_some(work: Work, lot: Lot, place_id: int, quantity: int, note: str) ->
 
 def _locked_free(work: Work, lot: Lot, release: Sequence[int]) -> Lot:
     """Release the named reservations of the lot, then lock it."""
-    reservations.lapse_expired(work, lot.id)
+    reservations.lapse_expired(work, lot_id=lot.id)
     reservations.release_named(work, lot, release)
     return locked(work.session, lot)
 

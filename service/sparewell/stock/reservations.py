@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
 
-from sqlalchemy import select
+from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
 from sparewell.database.numbers import JOB_PREFIX, number_of
@@ -204,8 +204,11 @@ def release_named(work: Work, lot: Lot, reservation_ids: Sequence[int]) -> None:
     release_all(work, rows, "released for a count, a discard or a move")
 
 
-def lapse_expired(work: Work, lot_id: int | None = None) -> int:
-    """End the holds whose time is over and that were not fetched; return how many pieces."""
+def lapse_expired(work: Work, *, lot_id: int | None = None, job_id: int | None = None) -> int:
+    """End the holds whose time is over and that were not fetched; return how many pieces.
+
+    With a lot or a job, those of either and no others.
+    """
     statement = (
         select(Reservation)
         .where(
@@ -217,8 +220,8 @@ def lapse_expired(work: Work, lot_id: int | None = None) -> int:
         .with_for_update(key_share=True)
         .execution_options(populate_existing=True)
     )
-    if lot_id is not None:
-        statement = statement.where(Reservation.lot_id == lot_id)
+    if lot_id is not None or job_id is not None:
+        statement = statement.where(or_(Reservation.lot_id == lot_id, Reservation.job_id == job_id))
     rows = work.session.scalars(statement).all()
     lapsed = 0
     for row in sorted(rows, key=lambda row: row.lot_id):

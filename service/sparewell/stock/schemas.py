@@ -12,6 +12,7 @@ from marshmallow import fields, validate
 
 from sparewell.edge.fields import (
     MOST_PIECES,
+    DayArgument,
     DimensionMap,
     Length,
     MadeOnDate,
@@ -19,6 +20,7 @@ from sparewell.edge.fields import (
     Money,
     Schema,
     Text,
+    WholeNumberArgument,
     identifier_text,
     note,
     pieces,
@@ -60,7 +62,10 @@ class AttributeFilter(fields.Field[Any]):
     """Attributes a lot must have, in a query: `thread_starts:3,thread_hand:right`."""
 
     def __init__(self, **options: Any) -> None:
-        super().__init__(metadata={"type": "string", "example": "thread_starts:3"}, **options)
+        pair = r"[a-z][a-z0-9_]{0,39}:[^,\x00-\x1f\x7f-\x9f]+"
+        pattern = f"^{pair}(,{pair})*$"
+        metadata = {"type": "string", "pattern": pattern, "example": "thread_starts:3"}
+        super().__init__(metadata=metadata, **options)
 
     def _deserialize(
         self, value: Any, attr: str | None, data: Any, **options: Any
@@ -68,7 +73,8 @@ class AttributeFilter(fields.Field[Any]):
         found = {}
         for pair in str(value).split(","):
             name, colon, wanted = pair.partition(":")
-            if not colon or not re.fullmatch("[a-z][a-z0-9_]{0,39}", name) or not wanted:
+            named = colon and re.fullmatch("[a-z][a-z0-9_]{0,39}", name)
+            if not named or not re.fullmatch(r"[^\x00-\x1f\x7f-\x9f]+", wanted):
                 raise ma.ValidationError("give name:value, more of them with commas between")
             found[name] = wanted
         return found
@@ -164,7 +170,11 @@ def _near_our_time(day: date) -> None:
 
 class LotArguments(
     PageArguments.from_dict(  # type: ignore[misc]
-        {f"{name}_{end}": Length() for name in DIMENSIONS for end in ("min", "max")}
+        {
+            f"{name}_{end}": Length(metadata={"type": "string"})
+            for name in DIMENSIONS
+            for end in ("min", "max")
+        }
     )
 ):
     """How the list of lots may be narrowed: by any dimension, and by what is left."""
@@ -174,12 +184,12 @@ class LotArguments(
     place = identifier_text(40)
     material = Text(longest=60)
     attributes = AttributeFilter()
-    fit_on = fields.Date(
+    fit_on = DayArgument(
         validate=_near_our_time,
         metadata={"description": "only lots that are not past their fit_by on this day"},
         error_messages={"invalid": "must be a day such as 2026-03-01"},
     )
-    available_min = fields.Integer(
+    available_min = WholeNumberArgument(
         validate=validate.Range(0, MOST_PIECES, error=f"must be from 0 to {MOST_PIECES}"),
         error_messages={"invalid": "must be a whole number"},
     )

@@ -12,7 +12,7 @@ from sparewell.catalogue.tables import Part
 from sparewell.database.numbers import JOB_PREFIX, id_of, number_of
 from sparewell.database.transaction import locked
 from sparewell.edge.addresses import location
-from sparewell.edge.api import Blueprint
+from sparewell.edge.api import Blueprint, Link
 from sparewell.edge.context import work
 from sparewell.edge.paging import PageArguments, answer, page_of
 from sparewell.extend.declarations import Range
@@ -47,6 +47,20 @@ from sparewell.stock.tables import Lot, Movement, Place, Reservation
 blueprint = Blueprint(
     "stock", __name__, url_prefix="/v1", description="Drawers, lots, the ledger, reservations"
 )
+_THIS_DRAWER = {"code": "$response.body#/code"}
+_FROM_A_DRAWER = {
+    "read": Link("get", "/v1/drawers/{code}", _THIS_DRAWER),
+    "change": Link("patch", "/v1/drawers/{code}", _THIS_DRAWER),
+}
+_THIS_LOT = {"lot_id": "$response.body#/id"}
+_FROM_A_LOT = {
+    "read": Link("get", "/v1/lots/{lot_id}", _THIS_LOT),
+    "change": Link("patch", "/v1/lots/{lot_id}", _THIS_LOT),
+    **{
+        verb: Link("post", f"/v1/lots/{{lot_id}}/{verb}", _THIS_LOT)
+        for verb in ("count", "discard", "move")
+    },
+}
 
 
 def show_lot(lot: Lot, settings: Mapping[str, Value | None] | None = None) -> dict[str, Any]:
@@ -120,7 +134,7 @@ def _show_movement(movement: Movement) -> dict[str, Any]:
 @blueprint.route("/drawers", methods=["POST"])
 @blueprint.arguments(NewDrawerSchema)
 @blueprint.etag
-@blueprint.response(201, DrawerSchema)
+@blueprint.response(201, DrawerSchema, links=_FROM_A_DRAWER)
 def add_drawer(body: dict[str, Any]) -> Any:
     """Make a drawer."""
     drawer = places.create_drawer(work(), **body)
@@ -160,7 +174,7 @@ def patch_drawer(body: dict[str, Any], code: str) -> Any:
 @blueprint.route("/lots", methods=["POST"])
 @blueprint.arguments(NewLotSchema)
 @blueprint.etag
-@blueprint.response(201, LotSchema)
+@blueprint.response(201, LotSchema, links=_FROM_A_LOT)
 def add_lot(body: dict[str, Any]) -> Any:
     """Take pieces in."""
     lot = lots.arrive(work(), lots.NewLot(**body))
