@@ -45,7 +45,7 @@ def live() -> Any:
 
 @blueprint.get("/ready")
 def ready() -> Any:
-    """Say whether the database can be used and its tables are those of this program."""
+    """Say whether the database can be used, has room, and has the tables of this program."""
     found = services()
     try:
         behind = [
@@ -60,6 +60,10 @@ def ready() -> Any:
             503,
             f"the tables of {', '.join(behind)} are not those of this program: sparewell migrate",
             slug="not-ready",
+        )
+    if found.database.is_short_of_room:
+        return problem_response(
+            503, "the disk is nearly full; make room for the database", slug="storage-full"
         )
     answer = {"status": "ready", "database": found.database.url.get_backend_name()}
     bug = known_bug() if found.database.is_sqlite else None

@@ -27,7 +27,7 @@ from sparewell.catalogue.schemas import (
 from sparewell.catalogue.tables import Part
 from sparewell.database.transaction import locked
 from sparewell.edge.addresses import location
-from sparewell.edge.api import Blueprint
+from sparewell.edge.api import Blueprint, Link
 from sparewell.edge.context import work
 from sparewell.edge.paging import PageArguments, answer, page_of, page_of_rows
 from sparewell.errors import NotFound
@@ -37,6 +37,11 @@ from sparewell.measure.dimensions import DIMENSIONS
 from sparewell.stock.lots import follow_part
 
 blueprint = Blueprint("catalogue", __name__, url_prefix="/v1", description="Kinds and parts")
+_THIS_PART = {"number": "$response.body#/number"}
+_FROM_A_PART = {
+    "read": Link("get", "/v1/parts/{number}", _THIS_PART),
+    "change": Link("patch", "/v1/parts/{number}", _THIS_PART),
+}
 
 
 def show_part(part: Part) -> dict[str, Any]:
@@ -124,7 +129,7 @@ def get_size_table(arguments: dict[str, Any], name: str) -> Any:
 @blueprint.route("/parts", methods=["POST"])
 @blueprint.arguments(NewPartSchema)
 @blueprint.etag
-@blueprint.response(201, PartSchema)
+@blueprint.response(201, PartSchema, links=_FROM_A_PART)
 def add_part(body: dict[str, Any]) -> Any:
     """Add a part to the catalogue."""
     part = create_part(work(), NewPart(**body))

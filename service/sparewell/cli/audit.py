@@ -1,19 +1,49 @@
-"""`sparewell audit`: whether the ledger agrees with the balances."""
+"""`sparewell audit`: whether the ledger agrees with the balances, and the file with itself."""
 
 from __future__ import annotations
 
 import json
-from dataclasses import asdict
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
 
 import click
 from sqlalchemy import text
 from sqlalchemy.orm import Session
 
-from sparewell.cli.failures import DONE, NO, configuration
+from sparewell.cli.failures import DONE, NO, Failure, configuration
 from sparewell.cli.local import opened, owner_of_core, require_current, told_plainly
+from sparewell.database.backup import damage, dangling
 from sparewell.database.engine import Database
 from sparewell.database.transaction import read
 from sparewell.stock.audit import audit
+
+
+@dataclass(frozen=True)
+class Findings:
+    """What was counted, and each fault as a sentence; what was not looked at has no count."""
+
+    lots: int | None
+    movements: int | None
+    reservations: int | None
+    faults: tuple[str, ...]
+
+    @property
+    def verdict(self) -> str:
+        """Return the whole in words."""
+        counts = "the balances were not looked at"
+        if self.lots is not None:
+            counts = (
+                f"{self.lots} lots, {self.movements} movements, {self.reservations} reservations"
+            )
+        if self.faults:
+            return f"{counts}: {len(self.faults)} faults"
+        return counts if self.lots is None else f"{counts}: everything agrees"
+
+    def refuse_faults(self, what: str) -> None:
+        """Raise :class:`Failure` when there is a fault."""
+        if self.faults:
+            more = f", and {len(self.faults) - 1} more" if len(self.faults) > 1 else ""
+            raise Failure(f"{what}: {self.faults[0]}{more}", NO)
 
 
 @click.command(
@@ -26,7 +56,8 @@ def command(context: click.Context, *, as_json: bool) -> None:
     """Recompute every balance from the ledger and compare.
 
     It reads beside a running server and changes nothing. It always agrees; a fault means that
-    something else wrote to the database.
+    something else wrote to the database. On SQLite it also looks whether the file is sound; in one
+    that is not, the balances are not looked at.
 
     \b
     Example: sparewell audit && echo sound
@@ -34,20 +65,35 @@ def command(context: click.Context, *, as_json: bool) -> None:
     present = configuration()
     with told_plainly(), opened(present.database_url) as database:
         require_current(database, [owner_of_core()])
-        with read(database) as session:
-            _see_one_moment(database, session)
-            found = audit(session)
+        found = examine(database)
     if as_json:
         click.echo(json.dumps(asdict(found), ensure_ascii=False))
     else:
         for fault in found.faults:
             click.echo(fault)
-        verdict = f"{len(found.faults)} faults" if found.faults else "everything agrees"
-        click.echo(
-            f"{found.lots} lots, {found.movements} movements, {found.reservations} reservations: "
-            f"{verdict}"
-        )
+        click.echo(found.verdict)
     context.exit(NO if found.faults else DONE)
+
+
+def examine(database: Database, *, with_ledger: bool = True) -> Findings:
+    """Look at the file, where it is one, and at the ledger, unless that is older than we are."""
+    with read(database) as session:
+        _see_one_moment(database, session)
+        faults = []
+        if database.is_sqlite:
+            faults = damage(session.connection())
+            if faults:
+                return Findings(None, None, None, tuple(faults))
+            faults = dangling(session.connection())
+        if not with_ledger:
+            return Findings(None, None, None, tuple(faults))
+        return audited(session, faults)
+
+
+def audited(session: Session, faults: Sequence[str] = ()) -> Findings:
+    """Return what the ledger says, behind what was found before."""
+    found = audit(session)
+    return Findings(found.lots, found.movements, found.reservations, (*faults, *found.faults))
 
 
 def _see_one_moment(database: Database, session: Session) -> None:

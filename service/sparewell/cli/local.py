@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import errno
+import sqlite3
+import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
+import click
 from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 
 from sparewell.app.factory import core_declarations
@@ -12,14 +16,19 @@ from sparewell.app.metadata import CORE_METADATA
 from sparewell.app.server import AddressError
 from sparewell.cli.failures import NO, UNREACHABLE, WRONG_USAGE, Failure, note
 from sparewell.configuration import Configuration
+from sparewell.database.backup import BackupError
+from sparewell.database.copying import CopyError, Progress
 from sparewell.database.engine import Database, DatabaseError, open_database
 from sparewell.database.lockfile import LockHeld
-from sparewell.database.migrate import MigrationError, Owner, Status, core_owner, status
+from sparewell.database.migrate import MigrationError, Owner, Status, core_owner, orphans, status
 from sparewell.database.transaction import Busy, Silent, StorageFull
 from sparewell.errors import Refusal
 from sparewell.extend.host import Declarations, PluginError
 
 MIGRATE_FIRST = "sparewell migrate"
+DISK_FULL = "the disk is full; nothing was done"
+_FULL_NAMES = ("SQLITE_FULL", "SQLITE_IOERR_WRITE", "SQLITE_IOERR_SHMSIZE", "53100")
+_FULL = {*_FULL_NAMES, errno.ENOSPC, errno.EDQUOT}
 
 
 @contextmanager
@@ -31,16 +40,31 @@ def told_plainly() -> Iterator[None]:
         raise  # whoever read our output has gone: click ends quietly
     except (DatabaseError, AddressError) as error:
         raise Failure(str(error), WRONG_USAGE) from error
-    except (PluginError, MigrationError, LockHeld) as error:
+    except (PluginError, MigrationError, LockHeld, BackupError, CopyError) as error:
+        if is_full(error):
+            raise Failure(DISK_FULL, UNREACHABLE) from error
         raise Failure(str(error), NO) from error
     except Refusal as refusal:
         raise Failure(refusal.detail, NO) from refusal
     except Busy as error:
         raise Failure("the database is busy; nothing was done, try again", UNREACHABLE) from error
     except StorageFull as error:
-        raise Failure("the disk is full; nothing was done", UNREACHABLE) from error
-    except (Silent, SQLAlchemyError, OSError) as error:
+        raise Failure(DISK_FULL, UNREACHABLE) from error
+    except (Silent, SQLAlchemyError, sqlite3.Error, OSError) as error:
+        if is_full(error):
+            raise Failure(DISK_FULL, UNREACHABLE) from error
         raise Failure(f"the database cannot be used: {_cause(error)}", UNREACHABLE) from error
+
+
+def is_full(error: BaseException | None) -> bool:
+    """Whether a full disk is at the bottom of a failure."""
+    while error is not None:
+        for found in (error, getattr(error, "orig", None)):
+            names = (getattr(found, name, None) for name in ("sqlite_errorname", "sqlstate"))
+            if {*names, getattr(found, "errno", None)} & _FULL:
+                return True
+        error = error.__cause__
+    return False
 
 
 def _cause(error: BaseException) -> str:
@@ -85,9 +109,7 @@ def require_current(database: Database, owners: Sequence[Owner]) -> None:
     if is_absent(database):
         raise Failure(f"there is no {database.file} yet; first: {MIGRATE_FIRST}", NO)
     states = status(database, owners)
-    for state in states:
-        if state.is_newer:
-            raise Failure(newer_sentence(state), NO)
+    refuse_newer(states)
     behind = [state.owner for state in states if not state.is_current]
     if behind:
         raise Failure(
@@ -95,6 +117,36 @@ def require_current(database: Database, owners: Sequence[Owner]) -> None:
             f"program; first: {MIGRATE_FIRST}",
             NO,
         )
+
+
+def refuse_newer(states: Sequence[Status]) -> None:
+    """Refuse a database that is ahead of the program."""
+    for state in states:
+        if state.is_newer:
+            raise Failure(newer_sentence(state), NO)
+
+
+def refuse_orphans(database: Database, owners: Sequence[Owner], where: str) -> None:
+    """Refuse to copy what only a plugin that is not here could read."""
+    names = orphans(database, owners)
+    if names:
+        raise Failure(
+            f"{where} holds tables of {', '.join(names)}, whose plugin is not here or is skipped, "
+            "so that their rows would be left behind; install the plugin first",
+            NO,
+        )
+
+
+@contextmanager
+def progress(label: str) -> Iterator[Progress]:
+    """Show on standard error how far it is; what is given is to be told."""
+    with click.progressbar(length=1, label=label, file=sys.stderr) as bar:
+
+        def tell(done: int, total: int) -> None:
+            bar.length = total
+            bar.update(done - bar.pos)
+
+        yield tell
 
 
 def newer_sentence(state: Status) -> str:

@@ -27,6 +27,9 @@ COMMANDS: Final[Mapping[str, Place]] = {
     "token": Place("tokens", "Make, list and revoke the keys to the service."),
     "serve": Place("serve", "Serve the API from the database."),
     "audit": Place("audit", "Recompute every balance from the ledger and compare."),
+    "backup": Place("backup", "Write a backup, beside a running server: one SQLite file."),
+    "restore": Place("restore", "Put a backup in the place of the database."),
+    "move": Place("move", "Move an SQLite database to PostgreSQL."),
     "plugins": Place("plugins", "List the plugins, loaded and skipped."),
     "size": Place("size", "Ask the server which size fits a measured pen."),
     "fit": Place(

@@ -7,17 +7,20 @@ from collections.abc import Sequence
 import click
 
 from sparewell.app.owners import owners_of_tables
-from sparewell.cli.failures import EXIT_STATUSES, NO, Failure, configuration
+from sparewell.cli.backup import write_backup
+from sparewell.cli.failures import EXIT_STATUSES, NO, configuration
 from sparewell.cli.local import (
     declarations,
     is_absent,
-    newer_sentence,
     opened,
+    refuse_newer,
     told_plainly,
 )
+from sparewell.database.backup import kept_name
 from sparewell.database.engine import Database
 from sparewell.database.lockfile import exclusive
 from sparewell.database.migrate import Owner, Status, orphans, status, upgrade
+from sparewell.edge.context import utc_now
 
 
 @click.command(epilog=EXIT_STATUSES)
@@ -28,6 +31,7 @@ def command(context: click.Context, *, check: bool) -> None:
 
     The core comes first, then each plugin that has tables, each in one transaction. It refuses
     while a server runs on the same SQLite file, and where the database is newer than the program.
+    An SQLite database that is there already and behind is kept as it was, in a backup beside it.
 
     \b
     Example: SPAREWELL_DATABASE_URL=sqlite:////srv/pens/workshop.sqlite3 sparewell migrate
@@ -45,10 +49,12 @@ def command(context: click.Context, *, check: bool) -> None:
 
 def migrate(database: Database, owners: Sequence[Owner]) -> None:
     """Bring every owner up and say what was done. Raises :class:`Failure` for a newer one."""
+    states = status(database, owners)
+    refuse_newer(states)
+    _keep_as_it_is(database, owners, states)
     for owner in owners:
+        # Another migration may have come first meanwhile, on PostgreSQL.
         (before,) = status(database, [owner])
-        if before.is_newer:
-            raise Failure(newer_sentence(before), NO)
         if before.is_current:
             click.echo(f"{owner.name}: already at {before.present}")
             continue
@@ -56,6 +62,16 @@ def migrate(database: Database, owners: Sequence[Owner]) -> None:
         (after,) = status(database, [owner])
         click.echo(f"{owner.name}: from {before.present or 'nothing'} to {after.present}")
     _name_orphans(database, owners)
+
+
+def _keep_as_it_is(database: Database, owners: Sequence[Owner], states: Sequence[Status]) -> None:
+    """Back an embedded database up when there is something in it and something to do."""
+    is_behind = not all(state.is_current for state in states)
+    if database.file is None or not is_behind or not any(state.present for state in states):
+        return
+    kept = kept_name(database.file.resolve(), "migration", utc_now())
+    write_backup(database, kept, owners)
+    click.echo(f"The database as it was is kept: {kept}")
 
 
 def _check(database: Database, owners: Sequence[Owner]) -> int:

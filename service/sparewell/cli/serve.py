@@ -82,7 +82,7 @@ def command(host: str, port: int, workers: int) -> None:
         with exclusive(database.file, "serve"):
             require_current(database, owners)
             warn_of_open_host(host, present)
-            warn_of_old_sqlite(database)
+            warn_of_the_file(database)
             with bind(host, port) as listener:
                 said = f"Sparewell listens on {address(host, listener.getsockname()[1])}"
 
@@ -149,11 +149,15 @@ def warn_of_open_host(host: str, present: Configuration) -> None:
         )
 
 
-def warn_of_old_sqlite(database: Database) -> None:
-    """Say so when the embedded database's library has a known bug."""
-    bug = known_bug() if database.is_sqlite else None
+def warn_of_the_file(database: Database) -> None:
+    """Say what to know of an embedded database: a known bug of its library, a disk nearly full."""
+    if database.file is None:
+        return
+    bug = known_bug()
     if bug:
         note(bug)
+    if database.is_short_of_room:
+        note(f"the disk under {database.file.parent} is nearly full: writes will soon be refused")
 
 
 def is_loopback(host: str) -> bool:

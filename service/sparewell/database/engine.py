@@ -8,6 +8,7 @@ busy handler. PostgreSQL through psycopg 3 at READ COMMITTED with bounded statem
 from __future__ import annotations
 
 import os
+import shutil
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -19,6 +20,8 @@ from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
 from sqlalchemy.exc import ArgumentError, NoSuchModuleError
 
 BUSY_SECONDS = 2
+# The write-ahead log grows to about as much before it is written back.
+LEAST_FREE_BYTES = 4 * 1024 * 1024
 POSTGRESQL_DRIVER = "postgresql+psycopg"
 _SQLITE_PRAGMAS = (
     f"busy_timeout={BUSY_SECONDS * 1000}",  # first: changing to WAL may have to wait
@@ -76,6 +79,13 @@ class Database:
     def file(self) -> Path | None:
         """The file of an embedded database."""
         return Path(self.url.database) if self.is_sqlite and self.url.database else None
+
+    @property
+    def is_short_of_room(self) -> bool:
+        """Whether the disk under an embedded database is so full that writes may soon fail."""
+        return self.file is not None and (
+            shutil.disk_usage(self.file.parent).free < LEAST_FREE_BYTES
+        )
 
     def close(self) -> None:
         """Give every pooled connection back."""

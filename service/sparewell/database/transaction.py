@@ -18,7 +18,7 @@ from typing import Any, TypeVar
 from sqlalchemy import inspect, select
 from sqlalchemy.exc import DBAPIError, InterfaceError, OperationalError
 from sqlalchemy.exc import TimeoutError as NoConnectionFree
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, lazyload
 
 from sparewell.database import faults
 from sparewell.database.engine import Database
@@ -135,13 +135,16 @@ def _sqlite_error_name(origin: BaseException | None) -> str:
 def locked(session: Session, row: Row) -> Row:
     """Return the row as it is now, and keep it so until the commit.
 
-    PostgreSQL locks it against other writers; on SQLite every writer is alone already.
+    PostgreSQL locks it against other writers; on SQLite every writer is alone already. Nothing is
+    joined: after a wait PostgreSQL compares the row as it is now with the joined rows as they were,
+    and a lot whose place somebody has just changed would not be found.
     """
     state: Any = inspect(row)
     statement = (
         select(type(row))
+        .options(lazyload("*"))
         .where(state.mapper.primary_key[0] == state.identity[0])
         .with_for_update(key_share=True, of=type(row))
         .execution_options(populate_existing=True)
     )
-    return session.scalars(statement).unique().one()
+    return session.scalars(statement).one()

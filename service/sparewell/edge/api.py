@@ -52,6 +52,8 @@ class StrictParser(FlaskParser):
         body = req.get_data(cache=True)
         if not body and req.content_length in (None, 0):
             return {}
+        if req.content_encoding not in {None, "", "identity"}:
+            raise UnsupportedMediaType("send the body as it is, without Content-Encoding")
         if req.mimetype != JSON_TYPE:
             raise UnsupportedMediaType(f"send the body as {JSON_TYPE}")
         charset = req.mimetype_params.get("charset", "utf-8").lower()
@@ -136,6 +138,9 @@ class Blueprint(flask_smorest.Blueprint):  # type: ignore[misc]
         self, schema: type[ma.Schema], *, location: str = "json", **options: Any
     ) -> Decorator:
         """Hand the decorated view the checked body, or the checked query."""
+        if location == "json":
+            # Nothing at all counts as `{}`, so the document asks for a body only where that fails.
+            options["required"] = any(field.required for field in schema().load_fields.values())
         return cast("Decorator", super().arguments(schema, location=location, **options))
 
     def response(

@@ -5,15 +5,23 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Mapping
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from typing import Any
 
 import marshmallow as ma
 from marshmallow import fields, validate
 
+from sparewell.measure import made_on, money
 from sparewell.measure.dimensions import DIMENSIONS
 from sparewell.measure.entered import EnteredLength
-from sparewell.measure.length import LengthError, millimetres, parse_length
+from sparewell.measure.length import (
+    LONGEST_NANOMETRES,
+    LONGEST_TEXT_CHARACTERS,
+    NANOMETRES_PER_MILLIMETRE,
+    LengthError,
+    millimetres,
+    parse_length,
+)
 from sparewell.measure.made_on import MadeOn, MadeOnError, parse_made_on
 from sparewell.measure.money import MoneyError, money_text, parse_money
 
@@ -21,6 +29,27 @@ MOST_PIECES = 1_000_000
 LONGEST_NOTE = 2000
 HIGHEST_ID = 2**63 - 1
 NUMBER_PATTERN = r"[^/\\?#%\x00-\x1f\x7f]{1,64}"
+
+# For the document: what JSON Schema can say of our texts, no more and no less where it can.
+_CONTROL = r"\x00-\x1f\x7f-\x9f"
+_CONTROL_BUT_LINES = r"\x00-\x08\x0b-\x1f\x7f-\x9f"
+
+
+def _some_text_without(never: str, *, further: str = "") -> str:
+    """Return the pattern of a text with none of these, and with one that is no space either."""
+    return rf"^[^{never}]*[^{never}{further}\s][^{never}]*$"
+
+
+TEXT_PATTERN = _some_text_without(_CONTROL)
+_QUARTER = "[Qq][1-4]"
+_MADE_ON_PATTERN = (
+    r"^\s*(|[Uu]nknown|[0-9]{4}(-[0-9]{2}(-[0-9]{2})?)?"
+    rf"|[0-9]{{4}}[ /-]?{_QUARTER}|{_QUARTER}[ /-]?[0-9]{{4}}|[1-4][Qq][ /-]?[0-9]{{4}})\s*$"
+)
+_MONEY_PATTERN = "^[ \u00a0]*([0-9]+([.,][0-9]{1,2})?|[.,][0-9]{1,2})[ \u00a0]*$"
+_ANY_FIGURE = "[0-9\u00bc-\u00be\u2150-\u215e]"
+_ANY_BUT_NOUGHT = "[1-9\u00bc-\u00be\u2150-\u215e]"
+_HALF_A_NANOMETRE = 0.5 / NANOMETRES_PER_MILLIMETRE  # rounds to nothing
 
 
 class Schema(ma.Schema):
@@ -53,20 +82,23 @@ class Text(fields.String):
         self.longest = longest
         self.empty_allowed = empty_allowed
         length = validate.Length(min=0 if empty_allowed else 1, max=longest)
-        super().__init__(validate=length, **options)
+        never = _CONTROL_BUT_LINES if longest >= LONGEST_NOTE else _CONTROL
+        pattern = f"^[^{never}]*$" if empty_allowed else _some_text_without(never)
+        metadata = {"pattern": pattern, **options.pop("metadata", {})}
+        super().__init__(validate=length, metadata=metadata, **options)
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **options: Any) -> str:
         if not isinstance(value, str):
             raise ma.ValidationError("must be a text")
-        text = unicodedata.normalize("NFC", value).strip()
-        if not text and not self.empty_allowed:
-            raise ma.ValidationError("must not be empty")
         allowed = "\n\t" if self.longest >= LONGEST_NOTE else ""
         if any(
             unicodedata.category(character) in {"Cc", "Cs"} and character not in allowed
-            for character in text
+            for character in value
         ):
             raise ma.ValidationError("must not hold control characters")
+        text = unicodedata.normalize("NFC", value).strip()
+        if not text and not self.empty_allowed:
+            raise ma.ValidationError("must not be empty")
         return str(super()._deserialize(text, attr, data, **options))
 
 
@@ -77,9 +109,8 @@ def note(**options: Any) -> Text:
 
 def identifier_text(longest: int = 64, **options: Any) -> fields.String:
     """Return the field for a number or a code that people write on labels and in addresses."""
-    return _IdentifierText(
-        metadata={"pattern": f"^[^/\\\\?#%]{{1,{longest}}}$"}, longest=longest, **options
-    )
+    pattern = _some_text_without(rf"/\\?#%{_CONTROL}", further=".")
+    return _IdentifierText(metadata={"pattern": pattern}, longest=longest, **options)
 
 
 class _IdentifierText(Text):
@@ -114,19 +145,52 @@ def row_id(**options: Any) -> fields.Integer:
     )
 
 
-def row_id_argument(**options: Any) -> fields.Integer:
-    """Return the field for the id of a row in a query, where every value comes as a text."""
-    field = row_id(**options)
-    field.strict = False
-    return field
+class WholeNumberArgument(fields.Integer):
+    """A whole number in a query, where every value comes as a text; only 0 to 9 are figures."""
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **options: Any) -> Any:
+        if not isinstance(value, str) or not re.fullmatch("[0-9]{1,40}", value):
+            raise self.make_error("invalid", input=value)
+        return super()._deserialize(value, attr, data, **options)
+
+
+def row_id_argument() -> WholeNumberArgument:
+    """Return the field for the id of a row in a query."""
+    meant = "must be an id, a whole number from 1"
+    return WholeNumberArgument(
+        validate=validate.Range(1, HIGHEST_ID, error=meant), error_messages={"invalid": meant}
+    )
+
+
+class DayArgument(fields.Date):
+    """A day in a query as RFC 3339 writes it; the other forms of ISO 8601 are not read."""
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **options: Any) -> date:
+        if not isinstance(value, str) or not re.fullmatch("[0-9]{4}-[0-9]{2}-[0-9]{2}", value):
+            raise self.make_error("invalid", input=value, obj_type=self.OBJ_TYPE)
+        day: date = super()._deserialize(value, attr, data, **options)
+        return day
+
+
+def length_schema(*, zero_allowed: bool = False) -> dict[str, Any]:
+    """Return the JSON schema of a length; what its text comes to, no schema can say."""
+    least = {"minimum": 0} if zero_allowed else {"exclusiveMinimum": _HALF_A_NANOMETRE}
+    return {
+        "type": ["number", "string"],
+        **least,
+        "maximum": LONGEST_NANOMETRES // NANOMETRES_PER_MILLIMETRE,
+        "maxLength": LONGEST_TEXT_CHARACTERS,
+        "pattern": _ANY_FIGURE if zero_allowed else _ANY_BUT_NOUGHT,
+    }
 
 
 class Length(fields.Field[Any]):
     """A length: comes as millimetres or as a text with its unit, leaves as millimetres."""
 
-    def __init__(self, **options: Any) -> None:
+    def __init__(self, *, zero_allowed: bool = False, **options: Any) -> None:
+        self.zero_allowed = zero_allowed
         metadata = {
-            "type": ["number", "string"],
+            **length_schema(zero_allowed=zero_allowed),
             "description": "millimetres, or a text with its unit: 9/32 in, 0.281 in, 7.1 mm",
             **options.pop("metadata", {}),
         }
@@ -136,9 +200,10 @@ class Length(fields.Field[Any]):
         self, value: Any, attr: str | None, data: Any, **options: Any
     ) -> EnteredLength:
         try:
-            return EnteredLength(parse_length(value), str(value).strip())
+            nanometres = parse_length(value, zero_allowed=self.zero_allowed)
         except LengthError as error:
             raise ma.ValidationError(str(error)) from error
+        return EnteredLength(nanometres, str(value).strip())
 
     def _serialize(self, value: Any, attr: str | None, obj: Any, **options: Any) -> float | None:
         return None if value is None else millimetres(value)
@@ -149,7 +214,9 @@ class DimensionMap(fields.Field[Any]):
 
     def __init__(self, *, nulls_allowed: bool = False, **options: Any) -> None:
         self.nulls_allowed = nulls_allowed
-        length = {"type": ["number", "string", *(["null"] if nulls_allowed else [])]}
+        length = length_schema()
+        if nulls_allowed:
+            length["type"] = [*length["type"], "null"]
         metadata = {
             "type": "object",
             "description": "lengths by name, in millimetres or as texts with their unit",
@@ -191,6 +258,10 @@ class Money(fields.Field[Any]):
     def __init__(self, **options: Any) -> None:
         metadata = {
             "type": ["string", "number"],
+            "minimum": 0,
+            "maximum": money.LARGEST_MAJOR,
+            "maxLength": money.LONGEST_TEXT_CHARACTERS,
+            "pattern": _MONEY_PATTERN,
             "description": 'an amount with at most two decimals, such as "8.50"',
         }
         super().__init__(metadata=metadata, allow_none=True, **options)
@@ -210,7 +281,11 @@ class MadeOnDate(fields.Field[Any]):
 
     def __init__(self, **options: Any) -> None:
         metadata = {
-            "type": "string",
+            "type": ["string", "integer"],
+            "minimum": made_on.EARLIEST_YEAR,
+            "maximum": made_on.LATEST_YEAR,
+            "maxLength": made_on.LONGEST_TEXT_CHARACTERS,
+            "pattern": _MADE_ON_PATTERN,
             "description": "2026-03-01, 2026-03, 2026-Q1 or 2026; null when unknown",
         }
         super().__init__(metadata=metadata, allow_none=True, **options)

@@ -13,7 +13,7 @@ from marshmallow import fields, validate
 from sqlalchemy import Select
 from sqlalchemy.orm import InstrumentedAttribute, Session
 
-from sparewell.edge.fields import HIGHEST_ID, Schema
+from sparewell.edge.fields import HIGHEST_ID, Schema, WholeNumberArgument
 
 DEFAULT_LIMIT = 50
 HIGHEST_LIMIT = 500
@@ -22,12 +22,12 @@ HIGHEST_LIMIT = 500
 class PageArguments(Schema):
     """The two arguments of every list."""
 
-    limit = fields.Integer(
+    limit = WholeNumberArgument(
         load_default=DEFAULT_LIMIT,
         validate=validate.Range(1, HIGHEST_LIMIT, error=f"must be from 1 to {HIGHEST_LIMIT}"),
         error_messages={"invalid": f"must be a whole number from 1 to {HIGHEST_LIMIT}"},
     )
-    after = fields.Integer(
+    after = WholeNumberArgument(
         load_default=0,
         validate=validate.Range(0, HIGHEST_ID, error="must come from a page's `next`"),
         error_messages={"invalid": "must come from a page's `next`"},

@@ -11,6 +11,7 @@ from sparewell.extend.fields import HIGHEST_NUMBER, Field, FieldType, Plain, Set
 from sparewell.measure.length import LengthError, length_text, likely_slip, parse_length
 
 LONGEST_TEXT = 200
+LONGEST_INSTRUMENT = 100
 MEASURED_KEYS = frozenset({"value", "spread", "instrument"})
 MOST_DIGITS = 30
 MOST_LENGTHS = 200
@@ -59,7 +60,7 @@ def _read_measured(field: Field, raw: Mapping[object, object]) -> ReadValue:
     spread = raw.get("spread")
     instrument = raw.get("instrument")
     if instrument is not None:
-        instrument = clean_text(instrument, "the instrument", 100)
+        instrument = clean_text(instrument, "the instrument", LONGEST_INSTRUMENT)
     if spread is None:
         return ReadValue(plain.value, plain.entered, instrument=instrument)
     if field.type is not FieldType.LENGTH:
@@ -189,7 +190,7 @@ def clean_text(raw: object, what: str, longest: int) -> str:
         raise ValueRefused(f"{what}: empty")
     if len(text) > longest:
         raise ValueRefused(f"{what}: at most {longest} characters")
-    if any(unicodedata.category(character) in {"Cc", "Cs"} for character in text):
+    if any(unicodedata.category(character) in {"Cc", "Cs"} for character in raw):
         raise ValueRefused(f"{what}: no control characters")
     return text
 

@@ -8,15 +8,22 @@ from typing import Any
 import marshmallow as ma
 from marshmallow import fields, validate
 
-from sparewell.edge.fields import Schema, Text
+from sparewell.edge.fields import TEXT_PATTERN, Schema, Text, length_schema
 from sparewell.edge.paging import page_schema
 from sparewell.extend.declarations import Calculator
 from sparewell.extend.fields import Field, FieldType, Output, OutputType
-from sparewell.extend.values import LONGEST_TEXT, ReadValue, ValueRefused, read_value
+from sparewell.extend.values import (
+    LONGEST_INSTRUMENT,
+    LONGEST_TEXT,
+    MOST_LENGTHS,
+    ReadValue,
+    ValueRefused,
+    read_value,
+)
 from sparewell.fitting.operations import DEFAULT_LIMIT, HIGHEST_LIMIT
+from sparewell.measure.length import NANOMETRES_PER_MILLIMETRE
 
 _JSON_TYPE = {
-    FieldType.LENGTH: ["number", "string"],
     FieldType.NUMBER: ["number", "string"],
     FieldType.INTEGER: "integer",
     FieldType.CHOICE: "string",
@@ -44,13 +51,7 @@ class DeclaredInput(fields.Field[Any]):
 
 def json_schema_of(declared: Field) -> Mapping[str, Any]:
     """Return the JSON schema of one input."""
-    plain: dict[str, Any] = {"type": _JSON_TYPE[declared.type]}
-    if declared.choices:
-        plain["enum"] = list(declared.choices)
-    if declared.type is FieldType.TEXT:
-        plain |= {"minLength": 1, "maxLength": LONGEST_TEXT}
-    if declared.type is FieldType.LENGTHS:
-        plain["items"] = {"type": ["number", "string"]}
+    plain = _json_schema_of_value(declared)
     if declared.members:
         plain |= {
             "properties": {member.name: json_schema_of(member) for member in declared.members},
@@ -64,11 +65,39 @@ def json_schema_of(declared: Field) -> Mapping[str, Any]:
         "type": "object",
         "required": ["value"],
         "additionalProperties": False,
-        "properties": {"value": plain, "instrument": {"type": "string"}},
+        "properties": {"value": plain, "instrument": _text_schema(LONGEST_INSTRUMENT)},
     }
     if declared.type is FieldType.LENGTH:
-        measured["properties"]["spread"] = {"type": ["number", "string"]}
+        measured["properties"]["spread"] = length_schema(zero_allowed=True)
     return {"description": description, "oneOf": [plain, measured]}
+
+
+def _json_schema_of_value(declared: Field) -> dict[str, Any]:
+    """Return the JSON schema of the value alone, without what may be said of its reading."""
+    match declared.type:
+        case FieldType.LENGTH:
+            plain = length_schema(zero_allowed=declared.zero_allowed)
+        case FieldType.TEXT:
+            plain = _text_schema(LONGEST_TEXT)
+        case FieldType.LENGTHS:
+            plain = {
+                "type": ["array", "string"],
+                "items": length_schema(),
+                "maxItems": MOST_LENGTHS,
+            }
+        case _:
+            plain = {"type": _JSON_TYPE[declared.type]}
+    if declared.choices:
+        plain["enum"] = list(declared.choices)
+    one = NANOMETRES_PER_MILLIMETRE if declared.type is FieldType.LENGTH else 1
+    for name, bound in (("minimum", declared.minimum), ("maximum", declared.maximum)):
+        if bound is not None:
+            plain[name] = float(bound / one)
+    return plain
+
+
+def _text_schema(longest: int) -> dict[str, Any]:
+    return {"type": "string", "minLength": 1, "maxLength": longest, "pattern": TEXT_PATTERN}
 
 
 def inputs_schema(calculator: Calculator) -> type[Schema]:

@@ -76,7 +76,7 @@ class ReadingSchema(Schema):
     value = fields.Raw(required=True, metadata={"type": ["number", "string"]})
     entered = fields.String(required=True)
     instrument = fields.String(required=True, allow_none=True)
-    spread = Length(required=True, allow_none=True)
+    spread = Length(zero_allowed=True, required=True, allow_none=True)
     actor = fields.String(required=True)
     person = fields.String(required=True, allow_none=True)
     at = Moment(required=True)

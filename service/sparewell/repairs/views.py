@@ -10,7 +10,7 @@ from sqlalchemy import select
 from sparewell.database.numbers import PEN_PREFIX, id_of
 from sparewell.database.transaction import locked
 from sparewell.edge.addresses import location
-from sparewell.edge.api import Blueprint
+from sparewell.edge.api import Blueprint, Link
 from sparewell.edge.context import work
 from sparewell.edge.paging import PageArguments, answer, page_of, page_of_rows
 from sparewell.extend.declarations import FillingSystem
@@ -45,6 +45,29 @@ from sparewell.stock.views import show_reservation
 blueprint = Blueprint(
     "repairs", __name__, url_prefix="/v1", description="Pens, readings, jobs, plans, promises"
 )
+_THIS_NUMBER = {"number": "$response.body#/number"}
+_FROM_A_PEN = {
+    "read": Link("get", "/v1/pens/{number}", _THIS_NUMBER),
+    "change": Link("patch", "/v1/pens/{number}", _THIS_NUMBER),
+    "measure": Link("post", "/v1/pens/{number}/readings", _THIS_NUMBER),
+    "repair": Link("post", "/v1/jobs", {}, {"pen": "$response.body#/number"}),
+}
+_FROM_A_JOB = {
+    "read": Link("get", "/v1/jobs/{number}", _THIS_NUMBER),
+    "change": Link("patch", "/v1/jobs/{number}", _THIS_NUMBER),
+    "plan": Link("get", "/v1/jobs/{number}/plan", _THIS_NUMBER),
+    "reserve": Link("post", "/v1/jobs/{number}/reservations", _THIS_NUMBER),
+    "close": Link("post", "/v1/jobs/{number}/close", _THIS_NUMBER),
+    "cancel": Link("post", "/v1/jobs/{number}/cancel", _THIS_NUMBER),
+}
+_THE_FIRST = {"reservation_id": "$response.body#/reservations/0/id"}
+_FROM_RESERVATIONS = {
+    "read": Link("get", "/v1/reservations/{reservation_id}", _THE_FIRST),
+    **{
+        verb: Link("post", f"/v1/reservations/{{reservation_id}}/{verb}", _THE_FIRST)
+        for verb in ("fetch", "use", "release", "spoil")
+    },
+}
 
 
 def show_pen(pen: Pen) -> dict[str, Any]:
@@ -177,7 +200,7 @@ def list_filling_systems(arguments: dict[str, Any]) -> Any:
 @blueprint.route("/pens", methods=["POST"])
 @blueprint.arguments(NewPenSchema)
 @blueprint.etag
-@blueprint.response(201, PenSchema)
+@blueprint.response(201, PenSchema, links=_FROM_A_PEN)
 def add_pen(body: dict[str, Any]) -> Any:
     """Put a pen on the bench."""
     pen = pens.create_pen(work(), pens.NewPen(**body))
@@ -217,7 +240,7 @@ def patch_pen(body: dict[str, Any], number: str) -> Any:
 @blueprint.route("/pens/<identifier:number>/readings", methods=["POST"])
 @blueprint.arguments(NewReadingsSchema)
 @blueprint.etag
-@blueprint.response(201, PenSchema)
+@blueprint.response(201, PenSchema, links=_FROM_A_PEN)
 def add_readings(body: dict[str, Any], number: str) -> Any:
     """Add readings to a pen; the earlier ones stay."""
     pen = locked(work().session, pens.find_pen(work().session, number))
@@ -227,7 +250,7 @@ def add_readings(body: dict[str, Any], number: str) -> Any:
 @blueprint.route("/jobs", methods=["POST"])
 @blueprint.arguments(NewJobSchema)
 @blueprint.etag
-@blueprint.response(201, JobSchema)
+@blueprint.response(201, JobSchema, links=_FROM_A_JOB)
 def add_job(body: dict[str, Any]) -> Any:
     """Open a job on a pen, with a copy of its filling system's template."""
     pen = pens.find_pen(work().session, body["pen"], "/pen")
@@ -287,7 +310,7 @@ def get_plan(number: str) -> Any:
 
 @blueprint.route("/jobs/<identifier:number>/reservations", methods=["POST"])
 @blueprint.arguments(NewReservationSchema)
-@blueprint.response(201, ReservationsSchema)
+@blueprint.response(201, ReservationsSchema, links=_FROM_RESERVATIONS)
 def add_reservations(body: dict[str, Any], number: str) -> Any:
     """Reserve the best set for all open needs, or pieces of a named lot: all of it or nothing."""
     job = jobs.find_job(work().session, number)

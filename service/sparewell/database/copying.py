@@ -1,0 +1,282 @@
+"""Copying every row of one database into another of either kind, and proving that all came over.
+
+The phases, all in one snapshot of the source and one transaction of the target:
+
+1. the tables of the target are locked against others, and have to be empty;
+2. table by table, what is pointed at before what points, the rows are read in the order of their
+   primary key and written in batches, through the column types, so that each database keeps a value
+   in its own way; the counter that gives new ids is set past every id that was ever given;
+3. every row is read back from the target: their number, and a SHA-256 over them in one plain form,
+   have to be those of the source.
+
+Whatever fails leaves the target without a row.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from decimal import Decimal
+from typing import Any
+
+from sqlalchemy import (
+    JSON,
+    Column,
+    Connection,
+    Row,
+    String,
+    Table,
+    collate,
+    func,
+    insert,
+    inspect,
+    null,
+    select,
+    text,
+)
+from sqlalchemy.exc import DataError, IntegrityError
+
+from sparewell.database import faults
+from sparewell.database.engine import Database
+from sparewell.database.migrate import Owner
+
+BATCH_ROWS = 1000
+_UNHURRIED = (
+    "SET LOCAL statement_timeout = 0",
+    "SET LOCAL idle_in_transaction_session_timeout = 0",
+    "SET LOCAL lock_timeout = '10s'",
+)
+
+Progress = Callable[[int, int], None]
+
+
+class CopyError(Exception):
+    """The rows cannot be copied, or did not come over as they were; nothing was kept of them."""
+
+
+@dataclass(frozen=True)
+class Tally:
+    """What one table holds: the number of its rows, and a hash over all that is in them."""
+
+    rows: int
+    sha256: str
+
+
+def tables_of(owners: Sequence[Owner]) -> list[Table]:
+    """Return the tables of every owner; each comes after those it points at."""
+    return [table for owner in owners for table in owner.metadata.sorted_tables]
+
+
+@contextmanager
+def snapshot(database: Database) -> Iterator[Connection]:
+    """Give the database as it is at one moment, for as long as copying takes.
+
+    On SQLite other writers wait meanwhile; on PostgreSQL nobody does.
+    """
+    with database.write_lock.turn(), database.writer.connect() as connection:
+        if not database.is_sqlite:
+            connection.execution_options(
+                isolation_level="REPEATABLE READ", postgresql_readonly=True
+            )
+        with connection.begin():
+            _take_time(connection)
+            yield connection
+
+
+@contextmanager
+def filling(database: Database, tables: Sequence[Table]) -> Iterator[Connection]:
+    """Give a transaction in which the empty tables are nobody else's. Raises :class:`CopyError`."""
+    with database.write_lock.turn(), database.writer.begin() as connection:
+        _take_time(connection)
+        if not database.is_sqlite:
+            names = ", ".join(_quoted(connection, table) for table in tables)
+            connection.execute(text(f"LOCK TABLE {names} IN EXCLUSIVE MODE"))
+        refuse_rows(connection, tables)
+        yield connection
+
+
+def _take_time(connection: Connection) -> None:
+    """Lift the limits of time that keep requests short."""
+    if connection.dialect.name != "sqlite":
+        for statement in _UNHURRIED:
+            connection.execute(text(statement))
+
+
+def refuse_rows(connection: Connection, tables: Sequence[Table]) -> None:
+    """Raise :class:`CopyError` when a table that is there has a row."""
+    present = set(inspect(connection).get_table_names())
+    held = [
+        table.name
+        for table in tables
+        if table.name in present
+        and connection.execute(select(text("1")).select_from(table).limit(1)).first() is not None
+    ]
+    if held:
+        raise CopyError(
+            f"the database to be filled is not empty: there are rows in {', '.join(sorted(held))}; "
+            "make an empty database, and name that one"
+        )
+
+
+def copy_all(
+    source: Connection, target: Connection, tables: Sequence[Table], on_rows: Progress
+) -> None:
+    """Copy every row and read it back. Raises :class:`CopyError`.
+
+    `on_rows` is told how many rows of how many are done; each counts twice, for it is read twice.
+    """
+    total = 2 * sum(
+        source.execute(select(func.count()).select_from(table)).scalar_one() for table in tables
+    )
+    done = 0
+
+    def tell(rows: int) -> None:
+        nonlocal done
+        done += rows
+        on_rows(done, total)
+
+    sent = {}
+    for table in tables:
+        sent[table.name] = _copy(source, target, table, tell)
+        _carry_counter(source, target, table)
+        faults.reach(faults.AFTER_TABLE_COPIED)
+    for table in tables:
+        found = tally(target, table, tell)
+        if found != sent[table.name]:
+            raise CopyError(
+                f"{table.name}: {sent[table.name].rows} rows were copied, and the {found.rows} "
+                "read back are not the same"
+            )
+
+
+def tally(
+    connection: Connection, table: Table, on_rows: Callable[[int], None] = lambda _: None
+) -> Tally:
+    """Return the number and the hash of a table's rows."""
+    count, digest = 0, hashlib.sha256()
+    for batch in _batches(connection, table):
+        digest.update(_plain_form(batch))
+        count += len(batch)
+        on_rows(len(batch))
+    return Tally(count, digest.hexdigest())
+
+
+def _copy(
+    source: Connection, target: Connection, table: Table, on_rows: Callable[[int], None]
+) -> Tally:
+    columns = _columns(table)
+    count, digest = 0, hashlib.sha256()
+    for batch in _batches(source, table):
+        digest.update(_plain_form(batch))
+        try:
+            target.execute(insert(table), [_values(columns, row) for row in batch])
+        except (DataError, IntegrityError) as error:
+            cause = (str(error.orig).splitlines() or ["no reason given"])[0]
+            raise CopyError(f"{table.name}: a row was not accepted: {cause}") from error
+        count += len(batch)
+        on_rows(len(batch))
+    return Tally(count, digest.hexdigest())
+
+
+def _columns(table: Table) -> list[Column[Any]]:
+    return [column for column in table.columns if column.computed is None]
+
+
+def _documents(columns: Sequence[Column[Any]]) -> list[Column[Any]]:
+    return [column for column in columns if isinstance(column.type, JSON)]
+
+
+def _batches(connection: Connection, table: Table) -> Iterator[Sequence[Row[Any]]]:
+    """Give the rows in order; behind the columns stands whether each document is no value at all.
+
+    In Python the null of a JSON document and that of the database are both None.
+    """
+    columns = _columns(table)
+    missing = [column.is_(null()) for column in _documents(columns)]
+    statement = select(*columns, *missing).order_by(*_order(connection, table))
+    rows = connection.execute(statement.execution_options(yield_per=BATCH_ROWS))
+    try:
+        yield from rows.partitions()
+    except ValueError as error:
+        raise CopyError(f"{table.name}: a value cannot be read: {error}") from error
+
+
+def _order(connection: Connection, table: Table) -> list[Any]:
+    """Return an order that both databases understand alike, also for text."""
+    keys = list(table.primary_key.columns) or list(table.columns)
+    if connection.dialect.name == "sqlite":
+        return keys
+    return [collate(key, "C") if isinstance(key.type, String) else key for key in keys]
+
+
+def _values(columns: Sequence[Column[Any]], row: Row[Any]) -> dict[str, Any]:
+    values = dict(zip((column.key for column in columns), row[: len(columns)], strict=True))
+    for column, is_missing in zip(_documents(columns), row[len(columns) :], strict=True):
+        if is_missing:
+            values[column.key] = null()
+    return values
+
+
+def _plain_form(rows: Sequence[Row[Any]]) -> bytes:
+    lines = (json.dumps(list(row), default=_plain, sort_keys=True) for row in rows)
+    return "".join(f"{line}\n" for line in lines).encode()
+
+
+def _plain(value: object) -> str:
+    """Return a value as text that does not depend on the database it came from."""
+    if isinstance(value, datetime):
+        is_naive = value.tzinfo is None
+        return (value.replace(tzinfo=UTC) if is_naive else value.astimezone(UTC)).isoformat()
+    if isinstance(value, bytes | bytearray | memoryview):
+        return bytes(value).hex()
+    if isinstance(value, Decimal):
+        return format(value.normalize(), "f")
+    return str(value)
+
+
+def _carry_counter(source: Connection, target: Connection, table: Table) -> None:
+    """Let no id be given again, not even that of a row which was deleted since."""
+    column = table.autoincrement_column
+    if column is None:
+        return
+    highest = target.execute(select(func.max(column))).scalar() or 0
+    given = max(highest, _given(source, table, column))
+    if given == 0:
+        return
+    if target.dialect.name != "sqlite":
+        sequence = _sequence(target, table, column)
+        if sequence is not None:
+            target.execute(text("SELECT setval(:name, :given)"), {"name": sequence, "given": given})
+    elif table.dialect_options["sqlite"]["autoincrement"]:
+        values = {"name": table.name, "given": given}
+        target.execute(text("DELETE FROM sqlite_sequence WHERE name = :name"), values)
+        target.execute(text("INSERT INTO sqlite_sequence VALUES (:name, :given)"), values)
+
+
+def _given(connection: Connection, table: Table, column: Column[Any]) -> int:
+    """Return the highest id that was ever given, as far as the database's counter knows."""
+    if connection.dialect.name == "sqlite":
+        statement = text("SELECT seq FROM sqlite_sequence WHERE name = :name")
+        return connection.execute(statement, {"name": table.name}).scalar() or 0
+    sequence = _sequence(connection, table, column)
+    if sequence is None:
+        return 0
+    last, was_given = connection.execute(
+        text(f"SELECT last_value, is_called FROM {sequence}")
+    ).one()
+    return int(last) if was_given else 0
+
+
+def _sequence(connection: Connection, table: Table, column: Column[Any]) -> str | None:
+    names = {"table": _quoted(connection, table), "column": column.name}
+    statement = text("SELECT pg_get_serial_sequence(:table, :column)")
+    found: str | None = connection.execute(statement, names).scalar()
+    return found
+
+
+def _quoted(connection: Connection, table: Table) -> str:
+    return connection.dialect.identifier_preparer.format_table(table)
