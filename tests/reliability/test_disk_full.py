@@ -7,6 +7,7 @@ import os
 import shutil
 import sqlite3
 import subprocess
+import tempfile
 import time
 import urllib.error
 import urllib.request
@@ -18,31 +19,38 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from sqlalchemy import select
 
 from conftest import IN_CI, NOW
+from sparewell.app.owners import owners_of_tables
+from sparewell.database import migrate
 from sparewell.database.engine import open_database
-from sparewell.database.transaction import write
+from sparewell.database.transaction import read, write
 from sparewell.edge.tokens import new_token
+from sparewell.extend.host import Declarations
+from sparewell.stock.tables import Place
+from support import postgres
 from support.server_process import ServerProcess, audit_verdict, served
 
-DISK_BYTES = 12 * 1024 * 1024
+MEGABYTE = 1024 * 1024
 MOST_WRITES = 20_000
 ASKERS = 12
 SECONDS_UNTIL_TOLD = 12.0
 
 
 @pytest.fixture
-def small_disk(tmp_path: Path) -> Iterator[Path]:
-    """A disk of twelve megabytes. It takes root to make one; in CI that is no excuse."""
-    folder = tmp_path / "disk"
-    folder.mkdir()
-    command = ["mount", "-t", "tmpfs", "-o", f"size={DISK_BYTES}", "tmpfs", str(folder)]
+def small_disk(request: pytest.FixtureRequest) -> Iterator[Path]:
+    """A disk of so many megabytes. It takes root to make one; in CI that is no excuse."""
+    folder = Path(tempfile.mkdtemp(prefix="sparewell-disk-"))
+    folder.chmod(0o755)  # PostgreSQL's own account has to reach what is in it
+    command = ["mount", "-t", "tmpfs", "-o", f"size={request.param}m", "tmpfs", str(folder)]
     if os.geteuid() != 0 or subprocess.run(command, check=False, capture_output=True).returncode:
         if IN_CI:
             pytest.fail("CI cannot mount a tmpfs")
         pytest.skip("only root can mount a small disk")
     yield folder
     subprocess.run(["umount", str(folder)], check=True)
+    folder.rmdir()
 
 
 @dataclass
@@ -90,64 +98,65 @@ def codes_in(file: Path) -> set[str]:
         return {code for (code,) in connection.execute("SELECT code FROM place")}
 
 
+def fill(bench: Bench, name: str) -> tuple[set[str], tuple[int, Any, Any]]:
+    """Make drawers until one is refused; return what was acknowledged, and the refusal."""
+    acknowledged: set[str] = set()
+    for number in range(MOST_WRITES):
+        answer = bench.drawer(f"{name}{number}")
+        if answer[0] != 201:
+            return acknowledged, answer
+        acknowledged.add(f"{name}{number}")
+    raise AssertionError("the disk never filled")
+
+
+def refused_for_want_of_room(answer: tuple[int, Any, Any]) -> bool:
+    """Whether an answer says that the disk is full, and that a later try may succeed."""
+    status, document, headers = answer
+    is_full = document["type"].endswith("/storage-full")
+    return status == 503 and is_full and headers["Retry-After"] == "1"
+
+
+@pytest.mark.parametrize("small_disk", [12], indirect=True)
 def test_a_full_disk_refuses_writes_and_loses_nothing(
     small_disk: Path, sqlite_template: Path, tmp_path: Path
 ) -> None:
     """At the end of the disk: 503 with Retry-After, reads go on, and all that was said is there."""
-    file = small_disk / "workshop.sqlite3"
+    file, ballast = small_disk / "workshop.sqlite3", small_disk / "ballast"
     shutil.copy(sqlite_template, file)
-    ballast = small_disk / "ballast"
-    ballast.write_bytes(b"x" * (6 * 1024 * 1024))
+    ballast.write_bytes(b"x" * (6 * MEGABYTE))
     url = f"sqlite:///{file}"
     with served(url, tmp_path) as server:
         bench = bench_at(url, server)
-        acknowledged: set[str] = set()
-        refused: Any = None
-        for number in range(MOST_WRITES):
-            status, document, headers = bench.drawer(f"D{number}")
-            if status != 201:
-                refused = (status, document, headers)
-                break
-            acknowledged.add(f"D{number}")
-        assert refused is not None, "the disk never filled"
-        status, document, headers = refused
-        assert (status, headers["Retry-After"]) == (503, "1"), document
-        assert document["type"].endswith("/storage-full")
+        acknowledged, refused = fill(bench, "D")
+        assert refused_for_want_of_room(refused)
         assert len(acknowledged) > 100
-        for attempt in range(20):
-            assert bench.drawer(f"E{attempt}")[0] in {201, 503}
+        assert all(bench.drawer(f"E{number}")[0] in {201, 503} for number in range(20))
         assert bench.ask("GET", "/v1/drawers/D0")[0] == 200
         assert bench.ask("GET", "/health/ready")[0] == 503
         assert audit_verdict(url) == []
         assert acknowledged <= codes_in(file)
-
         ballast.unlink()
         assert bench.drawer("after")[0] == 201
         assert bench.ask("GET", "/health/ready")[0] == 200
     assert audit_verdict(url) == []
     kept = codes_in(file)
     assert acknowledged | {"after"} <= kept
-    assert refused[1]["status"] == 503
     assert f"D{len(acknowledged)}" not in kept
 
 
+@pytest.mark.parametrize("small_disk", [12], indirect=True)
 def test_a_server_killed_on_a_full_disk_comes_back(
     small_disk: Path, sqlite_template: Path, tmp_path: Path
 ) -> None:
     """A server killed while the disk is full starts again when there is room, with all it said."""
-    file = small_disk / "workshop.sqlite3"
+    file, ballast = small_disk / "workshop.sqlite3", small_disk / "ballast"
     shutil.copy(sqlite_template, file)
-    ballast = small_disk / "ballast"
-    ballast.write_bytes(b"x" * (9 * 1024 * 1024))
+    ballast.write_bytes(b"x" * (9 * MEGABYTE))
     url = f"sqlite:///{file}"
     server = ServerProcess(url, tmp_path)
     server.start()
     bench = bench_at(url, server)
-    acknowledged = set()
-    for number in range(MOST_WRITES):
-        if bench.drawer(f"D{number}")[0] != 201:
-            break
-        acknowledged.add(f"D{number}")
+    acknowledged, _ = fill(bench, "D")
     server.end()
     ballast.unlink()
     server.start()
@@ -155,6 +164,37 @@ def test_a_server_killed_on_a_full_disk_comes_back(
     server.end()
     assert audit_verdict(url) == []
     assert acknowledged | {"after"} <= codes_in(file)
+
+
+@pytest.mark.postgres
+@pytest.mark.parametrize("small_disk", [90], indirect=True)
+@pytest.mark.usefixtures("cluster")
+def test_a_full_disk_under_postgresql_loses_nothing_either(
+    small_disk: Path, declared: Declarations, tmp_path: Path
+) -> None:
+    """PostgreSQL out of room is told in the same words, and all that was said is there."""
+    found = postgres.binaries()
+    assert found
+    with postgres.cluster(found, durable=True, parent=small_disk) as small:
+        url = small.url(small.create())
+        database = open_database(url)
+        migrate.upgrade(database, owners_of_tables(declared))
+        with served(url, tmp_path) as server:
+            bench = bench_at(url, server)
+            ballast = small_disk / "ballast"
+            room = shutil.disk_usage(small_disk).free - 6 * MEGABYTE
+            ballast.write_bytes(b"x" * room)
+            acknowledged, refused = fill(bench, "D")
+            assert refused_for_want_of_room(refused)
+            assert bench.ask("GET", "/v1/drawers?limit=1")[0] == 200
+            ballast.unlink()
+            assert bench.drawer("after")[0] == 201
+        assert audit_verdict(url) == []
+        with read(database) as session:
+            kept = set(session.scalars(select(Place.code)))
+        database.close()
+    assert acknowledged | {"after"} <= kept
+    assert f"D{len(acknowledged)}" not in kept
 
 
 def test_a_file_locked_by_another_program_is_told_to_everybody_soon(

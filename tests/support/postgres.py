@@ -61,9 +61,12 @@ def binaries() -> Path | None:
 
 
 @contextmanager
-def cluster(found: Path, *, durable: bool = False) -> Iterator[Cluster]:
-    """Run a cluster in a temporary folder. Without `durable` it does not wait for the disk."""
-    folder = Path(tempfile.mkdtemp(prefix="sparewell-pg-"))
+def cluster(found: Path, *, durable: bool = False, parent: Path | None = None) -> Iterator[Cluster]:
+    """Run a cluster in a temporary folder. Without `durable` it does not wait for the disk.
+
+    In a parent folder of the caller's it takes as little room as it can.
+    """
+    folder = Path(tempfile.mkdtemp(prefix="sparewell-pg-", dir=parent))
     try:
         data = folder / "data"
         if os.geteuid() == 0:
@@ -71,9 +74,12 @@ def cluster(found: Path, *, durable: bool = False) -> Iterator[Cluster]:
         run(
             found / "initdb",
             *("-D", data, "-U", SUPERUSER, "--auth=trust", "--no-sync", "--encoding=UTF8"),
+            *(["--wal-segsize=1"] if parent else []),
         )
         sync = "on" if durable else "off"
         options = f"-k {folder} -c listen_addresses='' -c fsync={sync} -c max_connections=200"
+        if parent:
+            options += " -c max_wal_size=8MB -c min_wal_size=2MB"
         control(found, data, "-w", "-o", options, "-l", str(folder / "log"), "start")
         try:
             yield Cluster(folder, found, data)

@@ -28,7 +28,8 @@ PAUSE_SECONDS = 0.02
 # How long a writer tries before it says so; a client is then told within seconds, not minutes.
 PATIENCE_SECONDS = 5.0
 
-_RETRIED_SQLSTATES = {"40001", "40P01", "55P03"}  # serialization, deadlock, lock not available
+_UNDONE_SQLSTATES = {"40001", "40P01", "55P03"}  # serialization, deadlock, lock not available
+_UNIQUE_VIOLATION = "23505"
 _CANCELLED_SQLSTATES = {"57014"}  # the statement took too long, and was undone
 _FULL_SQLSTATES = {"53100"}
 _FULL_SQLITE = ("SQLITE_FULL", "SQLITE_IOERR_WRITE", "SQLITE_IOERR_SHMSIZE")
@@ -83,10 +84,11 @@ def write(
         try:
             result = _once(database, work, max(0.0, end - stopwatch()))
         except (DBAPIError, NoConnectionFree) as error:
-            found = _unavailable(error)
-            if found is None:
-                raise
-            if not _may_retry(error) or attempt == TRIES or stopwatch() > end:
+            is_last = attempt == TRIES or stopwatch() > end
+            if is_last or not (_is_undone(error) or _came_second(error)):
+                found = _unavailable(error)
+                if found is None:
+                    raise
                 raise found from error
             time.sleep(PAUSE_SECONDS * attempt * (0.5 + randomness()))
         else:
@@ -107,11 +109,16 @@ def _once(database: Database, work: Callable[[Session], Result], patience: float
             return result
 
 
-def _may_retry(error: Exception) -> bool:
+def _is_undone(error: Exception) -> bool:
     """Whether the database itself undid the transaction and asks to have it again."""
     origin = getattr(error, "orig", None)
-    is_undone = getattr(origin, "sqlstate", None) in _RETRIED_SQLSTATES
+    is_undone = getattr(origin, "sqlstate", None) in _UNDONE_SQLSTATES
     return is_undone or _sqlite_error_name(origin).startswith(_BUSY_SQLITE)
+
+
+def _came_second(error: Exception) -> bool:
+    """Whether another transaction made the same thing first: a second look will find it there."""
+    return getattr(getattr(error, "orig", None), "sqlstate", None) == _UNIQUE_VIOLATION
 
 
 def _unavailable(error: DBAPIError | NoConnectionFree) -> Unavailable | None:
@@ -122,7 +129,7 @@ def _unavailable(error: DBAPIError | NoConnectionFree) -> Unavailable | None:
     name = _sqlite_error_name(error.orig)
     if state in _FULL_SQLSTATES or name in _FULL_SQLITE:
         return StorageFull()
-    if _may_retry(error) or state in _CANCELLED_SQLSTATES:
+    if _is_undone(error) or state in _CANCELLED_SQLSTATES:
         return Busy()
     is_away = isinstance(error, OperationalError | InterfaceError) or error.connection_invalidated
     return Silent() if is_away else None
