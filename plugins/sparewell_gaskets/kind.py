@@ -1,4 +1,4 @@
-"""The kind of part: flat washers and packings of rubber, cork, felt or leather."""
+"""The kinds of part: flat washers and packings, and the sheet that they are punched out of."""
 
 from __future__ import annotations
 
@@ -19,5 +19,18 @@ GASKET: Final = PartKind(
         KindDimension("thickness", (parse_length("0.3"), parse_length("1.5"))),
     ),
     led_by="outside_diameter",
+    materials=MATERIALS,
+)
+
+# 10 to 500 mm is the usual length of a side: common practice, no source.
+SHEET: Final = PartKind(
+    name="sheet",
+    title="sheet",
+    dimensions=(
+        KindDimension("width", (parse_length("10"), parse_length("500"))),
+        KindDimension("length", (parse_length("10"), parse_length("500"))),
+        KindDimension("thickness", (parse_length("0.2"), parse_length("5"))),
+    ),
+    led_by="width",
     materials=MATERIALS,
 )

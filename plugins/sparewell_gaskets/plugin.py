@@ -1,4 +1,4 @@
-"""The hooks of this plugin: the kind `gasket`, its calculators, a table of published sizes."""
+"""The hooks of this plugin: washers and the sheet they come from, calculators, published sizes."""
 
 from __future__ import annotations
 
@@ -6,14 +6,14 @@ from collections.abc import Sequence
 
 from sparewell.plugin import Calculator, PartKind, SizeTable, hook
 from sparewell_gaskets.calculator import CALCULATORS
-from sparewell_gaskets.kind import GASKET
+from sparewell_gaskets.kind import GASKET, SHEET
 from sparewell_gaskets.tables import HEAD_WASHERS
 
 
 @hook
 def part_kinds() -> Sequence[PartKind]:
-    """Return the one kind: flat washers and packings."""
-    return (GASKET,)
+    """Return flat washers and packings, and the sheet that they are punched out of."""
+    return GASKET, SHEET
 
 
 @hook

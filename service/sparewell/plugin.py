@@ -12,6 +12,7 @@ from sparewell.extend.declarations import (
     CautionRule,
     Envelope,
     FillingSystem,
+    Given,
     ImpossibleInput,
     Judgement,
     KindDimension,
@@ -23,6 +24,8 @@ from sparewell.extend.declarations import (
     SizeTable,
     Step,
     TemplateNeed,
+    TemplateReading,
+    TemplateTest,
     Verdict,
 )
 from sparewell.extend.fields import (
@@ -63,6 +66,7 @@ __all__ = [
     "Field",
     "FieldType",
     "FillingSystem",
+    "Given",
     "ImpossibleInput",
     "Inputs",
     "Judgement",
@@ -81,6 +85,8 @@ __all__ = [
     "SizeTable",
     "Step",
     "TemplateNeed",
+    "TemplateReading",
+    "TemplateTest",
     "Value",
     "Verdict",
     "add_years",

@@ -35,6 +35,9 @@ TABLE = {
     "GET /v1/kinds": "read",
     "GET /v1/plugins": "read",
     "GET /v1/filling-systems": "read",
+    "POST /v1/filling-systems": "write",
+    "GET /v1/filling-systems/<name>": "read",
+    "PATCH /v1/filling-systems/<name>": "write",
     "GET /v1/size-tables": "read",
     "GET /v1/size-tables/<name>": "read",
     "GET /v1/settings": "read",
@@ -55,26 +58,59 @@ TABLE = {
     "POST /v1/lots/<lot_id>/count": "write",
     "POST /v1/lots/<lot_id>/discard": "write",
     "POST /v1/lots/<lot_id>/move": "write",
+    "GET /v1/lots/<lot_id>/outcomes": "read",
+    "POST /v1/lots/<lot_id>/cut": "write",
+    "POST /v1/lots/<lot_id>/put-back": "write",
+    "POST /v1/lots/<lot_id>/open-kit": "write",
+    "POST /v1/lots/<lot_id>/punch": "write",
     "GET /v1/movements": "read",
+    "POST /v1/movements/<group_id>/undo": "write",
+    "GET /v1/drawers/<code>/count-sheet": "read",
+    "GET /v1/donors": "read",
+    "POST /v1/donors": "write",
+    "GET /v1/donors/<number>": "read",
+    "PATCH /v1/donors/<number>": "write",
+    "POST /v1/donors/<number>/components": "write",
+    "GET /v1/donors/<number>/components/<component_id>": "read",
+    "PATCH /v1/donors/<number>/components/<component_id>": "write",
+    "POST /v1/donors/<number>/strip": "write",
+    "POST /v1/pens/<number>/to-donor": "write",
+    "POST /v1/drawers/<code>/counts": "write",
     "GET /v1/pens": "read",
     "POST /v1/pens": "write",
     "GET /v1/pens/<number>": "read",
     "PATCH /v1/pens/<number>": "write",
     "POST /v1/pens/<number>/readings": "write",
+    "GET /v1/pens/<number>/alike": "read",
+    "GET /v1/pens/<number>/contents": "read",
+    "GET /v1/pens/<number>/history": "read",
     "GET /v1/jobs": "read",
     "POST /v1/jobs": "write",
     "GET /v1/jobs/<number>": "read",
     "PATCH /v1/jobs/<number>": "write",
     "GET /v1/jobs/<number>/plan": "read",
+    "GET /v1/jobs/<number>/fetch-list": "read",
+    "POST /v1/jobs/<number>/needs": "write",
+    "GET /v1/jobs/<number>/needs/<need_id>": "read",
+    "PATCH /v1/jobs/<number>/needs/<need_id>": "write",
     "POST /v1/jobs/<number>/reservations": "write",
     "POST /v1/jobs/<number>/close": "write",
     "POST /v1/jobs/<number>/cancel": "write",
+    "POST /v1/jobs/<number>/timers": "write",
+    "POST /v1/jobs/<number>/steps/<position>/done": "write",
+    "POST /v1/jobs/<number>/steps/<position>/undone": "write",
+    "GET /v1/jobs/<number>/worth": "read",
+    "GET /v1/timers": "read",
+    "GET /v1/timers/<timer_id>": "read",
+    "PATCH /v1/timers/<timer_id>": "write",
+    "POST /v1/timers/<timer_id>/done": "write",
     "GET /v1/reservations": "read",
     "GET /v1/reservations/<reservation_id>": "read",
     "POST /v1/reservations/<reservation_id>/fetch": "write",
     "POST /v1/reservations/<reservation_id>/use": "write",
     "POST /v1/reservations/<reservation_id>/release": "write",
     "POST /v1/reservations/<reservation_id>/spoil": "write",
+    "POST /v1/reservations/<reservation_id>/outcomes": "write",
 }
 
 
@@ -84,7 +120,9 @@ def routes(app: Flask) -> dict[str, set[str]]:
     for rule in app.url_map.iter_rules():
         plain = re.sub(r"<\w+:(\w+)>", r"<\1>", rule.rule)
         line = re.sub(r"^/v1/(calculators|fits)/[^<].*", r"/v1/\1/<name>", plain)
-        address = re.sub(r"<(\w+)>", lambda name: "1" if name[1].endswith("_id") else "X", plain)
+        address = re.sub(
+            r"<(\w+)>", lambda name: "1" if name[1].endswith(("_id", "position")) else "X", plain
+        )
         for method in (rule.methods or set()) - {"HEAD", "OPTIONS"}:
             found.setdefault(f"{method} {line}", set()).add(address)
     return found

@@ -30,7 +30,13 @@ from sparewell.extend import views as extend
 from sparewell.extend.host import Declarations, load_declarations
 from sparewell.fitting.views import calculator_blueprint
 from sparewell.repairs import views as repairs
+from sparewell.repairs.filling_systems import views as filling_systems
+from sparewell.repairs.job_needs import views as job_needs
+from sparewell.repairs.settings import REPAIR_SETTINGS
+from sparewell.repairs.under_way import views as under_way
 from sparewell.stock import views as stock
+from sparewell.stock.donor_pens import views as donors
+from sparewell.stock.handling import views as handling
 from sparewell.stock.settings import STOCK_SETTINGS
 
 _log = logging.getLogger(__name__)
@@ -50,7 +56,7 @@ DEFAULT_BODY_LIMIT_BYTES = 1024 * 1024
 
 def core_declarations(skip: frozenset[str] = frozenset()) -> Declarations:
     """Load every installed plugin beside the core's own settings."""
-    return load_declarations(skip=skip, core_settings=STOCK_SETTINGS)
+    return load_declarations(skip=skip, core_settings=(*STOCK_SETTINGS, *REPAIR_SETTINGS))
 
 
 def create_app(
@@ -82,7 +88,12 @@ def create_app(
     for blueprint in (
         catalogue.blueprint,
         stock.blueprint,
+        handling.blueprint,
+        donors.blueprint,
         repairs.blueprint,
+        filling_systems.blueprint,
+        job_needs.blueprint,
+        under_way.blueprint,
         extend.blueprint,
         calculator_blueprint(declared),
     ):

@@ -61,7 +61,7 @@ def candidate_lines(candidates: Sequence[Mapping[str, Any]]) -> list[str]:
         (
             f"lot {item['lot']}",
             f"in {item['place']}",
-            str(item["part"]),
+            _part_of(item),
             f"{item['available']} available",
             str(item["verdict"]).replace("_", " "),
             str(item["why"]),
@@ -71,12 +71,17 @@ def candidate_lines(candidates: Sequence[Mapping[str, Any]]) -> list[str]:
     return ["", "Fits, best first:", *_columns(rows)]
 
 
+def _part_of(item: Mapping[str, Any]) -> str:
+    """Return the number of a piece's part; what came out of a donor may have none."""
+    return str(item["part"] or "no part")
+
+
 def _refused_lines(refused: Sequence[Mapping[str, Any]]) -> list[str]:
     rows = [
         (
             f"lot {item['lot']}",
             f"in {item['place']}",
-            str(item["part"]),
+            _part_of(item),
             str(item["why"]) + (f" ({item['job']})" if item.get("job") else ""),
         )
         for item in refused

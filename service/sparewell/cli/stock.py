@@ -27,6 +27,8 @@ from sparewell.measure.length import (
 
 LARGEST_PAGE = "500"
 MOST_PIECES = 1_000_000
+# An offcut is not what its kind says, and nobody knows yet that an unchecked piece is good.
+NOT_COUNTED = ("offcut", "unchecked")
 
 
 class LengthOption(click.ParamType):  # type: ignore[type-arg] # generic since 8.2
@@ -99,7 +101,8 @@ def check(
 ) -> None:
     """Tell whether enough pieces of a size are free, for a script by the exit status.
 
-    Promised pieces do not count, nor those past the day by which they should be fitted.
+    Promised pieces do not count, nor those past the day by which they should be fitted, nor
+    offcuts, nor what is in a donor and was not looked at.
 
     Lengths are millimetres, or carry their unit: 6.35, "1/4 in", "16/64 in", "250 thou".
 
@@ -115,7 +118,8 @@ def check(
     for name, length in wanted.items():
         query |= _bounds(name, length, tolerance or 0)
     client = Client(configuration())
-    lots = list(client.every("/v1/lots", "lots", query))
+    found = client.every("/v1/lots", "lots", query)
+    lots = [lot for lot in found if lot.get("condition") not in NOT_COUNTED]
     if not lots:
         _refuse_unknown_kind(client, kind)
     over_age = sum(int(lot["over_age"]) for lot in lots)
@@ -163,7 +167,7 @@ def _lines(
             for name in wanted
         )
         lines.append(
-            f"  lot {lot['id']} in {lot['place']}: {lot['available']} of {lot['part']}"
+            f"  lot {lot['id']} in {lot['place']}: {lot['available']} of {lot['part'] or 'no part'}"
             + (f", {measured}" if measured else "")
             + (f", over age since {lot['fit_by']}" if int(lot["over_age"]) else "")
         )

@@ -1,4 +1,4 @@
-"""The numbers people use for pens and jobs: the row's own id, so that none is given twice."""
+"""The numbers people use for pens, jobs and donors: the row's own id, so that none comes twice."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import re
 
 PEN_PREFIX = "PEN"
 JOB_PREFIX = "JOB"
+DONOR_PREFIX = "DON"
 
 
 def number_of(prefix: str, row_id: int) -> str:

@@ -6,7 +6,9 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 
+from sparewell.extend import templates
 from sparewell.extend.declarations import (
+    NAME,
     Calculator,
     FillingSystem,
     PartKind,
@@ -16,7 +18,6 @@ from sparewell.extend.declarations import (
 from sparewell.extend.fields import Field, FieldType, Output, OutputType, Setting
 from sparewell.measure.dimensions import DIMENSIONS, LEADING_DIMENSIONS
 
-NAME = re.compile(r"[a-z][a-z0-9_]{0,39}", re.ASCII)
 SETTING_NAME = re.compile(r"[a-z][a-z0-9_]{0,39}\.[a-z][a-z0-9_]{0,59}", re.ASCII)
 
 # What a request for pieces in hand takes beside the inputs, and who owns the core's tables.
@@ -148,12 +149,10 @@ def _check_outputs(where: str, outputs: tuple[Output, ...]) -> None:
 
 
 def check_filling_system(system: FillingSystem) -> None:
-    """Refuse a template that asks for nothing."""
+    """Refuse a template that contradicts itself; what it names is looked for when all is loaded."""
     check_name(system)
-    if not system.needs:
-        raise DeclarationError(f"filling system {system.name!r} has no needs")
-    if any(need.quantity < 1 for need in system.needs):
-        raise DeclarationError(f"filling system {system.name!r}: a quantity is at least 1")
+    for _, sentence in templates.faults_inside(system):
+        raise DeclarationError(f"filling system {system.name!r}: {sentence}")
 
 
 def check_size_table(table: SizeTable) -> None:
@@ -192,14 +191,14 @@ def unknown_kinds(
 
 
 def unknown_needs(
-    systems: Mapping[str, FillingSystem], calculators: Mapping[str, Calculator]
+    systems: Mapping[str, FillingSystem],
+    kinds: Mapping[str, PartKind],
+    calculators: Mapping[str, Calculator],
 ) -> Iterator[tuple[str, str]]:
-    """Yield each filling system that wants a calculator no loaded plugin declares."""
+    """Yield each filling system that names what no loaded plugin declares, with the sentence."""
     for name, system in systems.items():
-        for need in system.needs:
-            if need.calculator is not None and need.calculator not in calculators:
-                wanted = need.calculator
-                yield name, f"{name!r} wants {wanted!r}, a calculator no loaded plugin declares"
+        for _, sentence in templates.faults_outside(system, kinds, calculators):
+            yield name, f"{name!r} {sentence}"
 
 
 def unlike_readings(calculators: Mapping[str, Calculator]) -> Iterator[tuple[str, str]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
@@ -13,6 +14,11 @@ from sparewell.extend.fields import Field, Inputs, Output, Setting
 
 if TYPE_CHECKING:
     from sqlalchemy import MetaData
+
+NAME = re.compile(r"[a-z][a-z0-9_]{0,39}", re.ASCII)
+NAME_RULE = "a name has small letters, digits and underscores, a letter first"
+
+Given = str | int | bool
 
 
 @dataclass(frozen=True)
@@ -154,13 +160,54 @@ class Calculator:
 
 @dataclass(frozen=True)
 class TemplateNeed:
-    """One perishable of a filling system. Without a calculator, a person names the piece."""
+    """One perishable of a filling system. Without a calculator, a person names the piece.
+
+    `at_most` is the other end of a range such as two to four packings, `quantity` being the least.
+    `given` are inputs of its calculator that hold for this need alone. `reads` says which reading
+    an input is taken from where that has another name (or, without a calculator, which reading a
+    dimension of the kind is chosen by): two rods in one pen are two readings. Needs that share a
+    word in `together` are replaced together. One that is `decided_when_open` is not looked for
+    until a person has seen inside.
+    """
 
     kind: str
     seals_where: str
     quantity: int = 1
     calculator: str | None = None
     optional: bool = False
+    at_most: int | None = None
+    given: Mapping[str, Given] = field(default_factory=dict)
+    reads: Mapping[str, str] = field(default_factory=dict)
+    together: str = ""
+    decided_when_open: bool = False
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class TemplateReading:
+    """One reading of the pen that its parts are sized by, and how it is taken.
+
+    One that a calculator takes may leave its title and its `how` to the calculator; any other is a
+    length and needs both.
+    """
+
+    name: str
+    title: str = ""
+    instrument: str = ""
+    how: str = ""
+    traps: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class TemplateTest:
+    """One test of the repaired pen: how it is done, what passes, and the figure if there is one."""
+
+    name: str
+    how: str
+    passes: str
+    at_least: Decimal | None = None
+    at_most: Decimal | None = None
+    unit: str = ""
 
 
 @dataclass(frozen=True)
@@ -174,17 +221,21 @@ class Step:
 
 @dataclass(frozen=True)
 class FillingSystem:
-    """A template of a repair. `given` are inputs that hold for every pen of the system."""
+    """A template of a repair. `given` are inputs that hold for every pen of the system.
+
+    `steps` stand in the order in which the pen is opened and closed again.
+    """
 
     name: str
     title: str
     needs: tuple[TemplateNeed, ...]
-    readings: tuple[str, ...]
+    readings: tuple[TemplateReading, ...]
     consumables: tuple[str, ...]
     steps: tuple[Step, ...]
     sources: tuple[str, ...]
     notes: tuple[str, ...] = ()
-    given: Mapping[str, str] = field(default_factory=dict)
+    given: Mapping[str, Given] = field(default_factory=dict)
+    tests: tuple[TemplateTest, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -204,7 +204,7 @@ def _collect(
 def _check_together(declared: Declarations, origins: Mapping[str, metadata.EntryPoint]) -> None:
     """Refuse references to what no loaded plugin declares, naming the plugin that makes them.
 
-    A template may want the calculator of a plugin that was skipped: its plans say so then.
+    A template may want what a skipped plugin would declare: its plans say so then.
     """
     any_skipped = any(record.state == SKIPPED for record in declared.plugins)
     faults = [
@@ -215,7 +215,9 @@ def _check_together(declared: Declarations, origins: Mapping[str, metadata.Entry
         *(("calculators", *fault) for fault in checks.unlike_readings(declared.calculators)),
         *(
             ("filling_systems", *fault)
-            for fault in checks.unknown_needs(declared.filling_systems, declared.calculators)
+            for fault in checks.unknown_needs(
+                declared.filling_systems, declared.kinds, declared.calculators
+            )
             if not any_skipped
         ),
         *(

@@ -7,10 +7,11 @@ not is listed with its reason, nearest first; and if need be, what to ask a sell
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 
+from sparewell.database.numbers import JOB_PREFIX, number_of
 from sparewell.extend.calculation import Calculation, Run
 from sparewell.extend.declarations import Envelope, Judgement, Piece, Purchase, Verdict
 from sparewell.extend.fields import Value
@@ -28,6 +29,12 @@ MOST_REFUSED = 20
 _ORDER = {verdict: position for position, verdict in enumerate(Verdict)}
 # A piece that would sit loose has to be asked for by name.
 TAKEN_BY_ITSELF = (Verdict.FITS, Verdict.TRY_IN, Verdict.TIGHT)
+UNCHECKED = "unchecked"
+# What no measurement can promise of a piece that was in a pen before.
+_LOOK_FIRST = {
+    "used": "it was used before: look whether it is still good",
+    UNCHECKED: "nobody has looked at it yet: go and look",
+}
 
 
 @dataclass(frozen=True)
@@ -41,6 +48,12 @@ class Candidate:
     why: str
     preference: int
     fit_by: FitBy
+    reach: int = 0  # a drawer before a donor already broken into, that before a whole one
+
+    @property
+    def is_taken_by_itself(self) -> bool:
+        """Whether a plan may count on it; nobody knows yet that an unchecked piece is there."""
+        return self.verdict in TAKEN_BY_ITSELF and self.lot.condition != UNCHECKED
 
 
 @dataclass(frozen=True)
@@ -96,13 +109,19 @@ def fit(
     settings = present_values(work.session, work.declared)
     candidates: list[Candidate] = []
     refused: list[Refused] = []
-    for lot in search.nearest(work.session, envelope.kind, lead, envelope.ideal, envelope.ranges):
+    lots = search.nearest(work.session, envelope.kind, lead, envelope.ideal, envelope.ranges)
+    reach = search.reach(work.session, lots)
+    taken_inside = _taken_inside(work, lots, for_job)
+    for lot in lots:
         age = fit_by(lot, work.declared, settings)
         judgement = _judged(run, lot, wanted, age, work.now.date())
         if judgement.verdict is Verdict.REFUSED:
             refused.append(Refused(lot, judgement.why))
+        elif lot.id in taken_inside:
+            refused.append(taken_inside[lot.id])
         else:
-            candidates.append(_candidate(lot, lead, judgement, age))
+            found = _candidate(lot, lead, judgement, age)
+            candidates.append(replace(found, reach=reach.get(lot.id, 0)))
     candidates.sort(key=_rank)
     refused = [*_promised(work, envelope, for_job), *refused]
     if len(refused) < MOST_REFUSED:
@@ -111,7 +130,7 @@ def fit(
         calculation,
         candidates[:limit],
         refused[:MOST_REFUSED],
-        () if any(found.verdict in TAKEN_BY_ITSELF for found in candidates) else envelope.to_buy,
+        () if any(found.is_taken_by_itself for found in candidates) else envelope.to_buy,
     )
 
 
@@ -149,7 +168,16 @@ def _judged(run: Run, lot: Lot, wanted: frozenset[str], age: FitBy, today: date)
             f"over age: {lot.material} counted from {since} should have been fitted by {age.day} "
             f"(scheme {age.scheme})",
         )
-    return run.judge(piece_of(lot))
+    return _with_condition(lot, run.judge(piece_of(lot)))
+
+
+def _with_condition(lot: Lot, judgement: Judgement) -> Judgement:
+    """Lower the verdict on a piece that has to be looked at before anything is said of it."""
+    remark = _LOOK_FIRST.get(lot.condition or "")
+    if remark is None or judgement.verdict is Verdict.REFUSED:
+        return judgement
+    verdict = Verdict.TRY_IN if judgement.verdict is Verdict.FITS else judgement.verdict
+    return replace(judgement, verdict=verdict, why=f"{judgement.why}; {remark}")
 
 
 def _candidate(lot: Lot, lead: str, judgement: Judgement, age: FitBy) -> Candidate:
@@ -164,15 +192,29 @@ def _candidate(lot: Lot, lead: str, judgement: Judgement, age: FitBy) -> Candida
     )
 
 
-def _rank(candidate: Candidate) -> tuple[int, int, date, date, int]:
-    """Verdict, then the calculator's preference; then what must be fitted soonest; the oldest."""
+def _rank(candidate: Candidate) -> tuple[int, int, bool, int, date, date, int]:
+    """Verdict, then how near at hand; the calculator's preference; what must be fitted soonest."""
     return (
         _ORDER[candidate.verdict],
+        candidate.reach,
+        candidate.lot.condition == UNCHECKED,
         candidate.preference,
         candidate.fit_by.day or date.max,
         candidate.lot.made_from or date.max,
         candidate.lot.id,
     )
+
+
+def _taken_inside(work: Work, lots: Sequence[Lot], for_job: str | None) -> dict[int, Refused]:
+    """Return by lot why it is not to be had: another job has what is fixed in it."""
+    refused = {}
+    by_id = {lot.id: lot for lot in lots}
+    for lot_id, inner, job_id in search.promised_inside(work.session, lots):
+        job = number_of(JOB_PREFIX, job_id)
+        if job != for_job:
+            why = f"lot {inner.id} ({inner.kind}), which is fixed in it, is promised to {job}"
+            refused[lot_id] = Refused(by_id[lot_id], why, job)
+    return refused
 
 
 def _promised(work: Work, envelope: Envelope, for_job: str | None) -> list[Refused]:

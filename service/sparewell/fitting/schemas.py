@@ -205,7 +205,7 @@ class CandidateSchema(Schema):
     """A piece in hand that would do."""
 
     lot = fields.Integer(required=True)
-    part = fields.String(required=True)
+    part = fields.String(required=True, allow_none=True)
     kind = fields.String(required=True)
     place = fields.String(required=True)
     available = fields.Integer(required=True)
@@ -225,7 +225,7 @@ class RefusedSchema(Schema):
     """A piece in hand that would not do, and why."""
 
     lot = fields.Integer(required=True)
-    part = fields.String(required=True)
+    part = fields.String(required=True, allow_none=True)
     place = fields.String(required=True)
     why = fields.String(required=True)
     job = fields.String(required=True, allow_none=True)

@@ -44,7 +44,7 @@ def show_candidate(candidate: Candidate) -> dict[str, Any]:
     """Return a piece that would do as its schema shows it."""
     return {
         "lot": candidate.lot.id,
-        "part": candidate.lot.part.number,
+        "part": candidate.lot.part.number if candidate.lot.part else None,
         "kind": candidate.lot.kind,
         "place": candidate.lot.place.code,
         "available": candidate.lot.available,
@@ -65,7 +65,7 @@ def show_refused(refused: Refused) -> dict[str, Any]:
     """Return a piece that would not do as its schema shows it."""
     return {
         "lot": refused.lot.id,
-        "part": refused.lot.part.number,
+        "part": refused.lot.part.number if refused.lot.part else None,
         "place": refused.lot.place.code,
         "why": refused.why,
         "job": refused.job,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import func, select
@@ -12,10 +12,11 @@ from sqlalchemy.orm import Session
 from sparewell.database.numbers import JOB_PREFIX, id_of
 from sparewell.database.transaction import locked
 from sparewell.errors import Conflict, NotFound, Problem
-from sparewell.extend.declarations import FillingSystem
+from sparewell.extend.declarations import FillingSystem, TemplateNeed
 from sparewell.extend.work import Work
-from sparewell.repairs.pens import check_filling_system
+from sparewell.repairs.intake import refuse_retired
 from sparewell.repairs.tables import Job, Need, Pen
+from sparewell.repairs.templates import document_of, find_system
 from sparewell.stock import reservations
 from sparewell.stock.tables import Reservation
 
@@ -30,11 +31,15 @@ class Cover:
     used: int = 0
 
     def remaining(self, need: Need) -> int:
-        """Return how many pieces the need still lacks."""
+        """Return how many pieces the need still lacks; one that is not wanted lacks none."""
+        if not need.is_wanted:
+            return 0
         return max(0, need.quantity - self.promised - self.used)
 
     def state(self, need: Need) -> str:
-        """How a need stands: open, promised, or met."""
+        """How a need stands: open, promised, met; or undecided, or dropped."""
+        if not need.is_wanted:
+            return "undecided" if need.dropped_at is None else "dropped"
         if self.used >= need.quantity:
             return "met"
         return "promised" if self.remaining(need) == 0 else "open"
@@ -50,24 +55,15 @@ def find_job(session: Session, number: str) -> Job:
 
 def open_job(work: Work, pen: Pen, note: str = "") -> Job:
     """Open a job on a pen, with its own copy of the filling system's template."""
-    check_filling_system(work.declared, pen.filling_system)
-    system = work.declared.filling_systems[pen.filling_system]
+    refuse_retired(pen)
+    system = find_system(work, pen.filling_system, "/pen").system
     job = Job(
         pen=pen,
         state=OPEN,
         template=_template(system),
         note=note,
         created_at=work.now,
-        needs=[
-            Need(
-                kind=need.kind,
-                quantity=need.quantity,
-                calculator=need.calculator,
-                optional=need.optional,
-                seals_where=need.seals_where,
-            )
-            for need in system.needs
-        ],
+        needs=[need_of(template) for template in system.needs],
     )
     work.session.add(job)
     work.session.flush()
@@ -75,16 +71,25 @@ def open_job(work: Work, pen: Pen, note: str = "") -> Job:
 
 
 def _template(system: FillingSystem) -> dict[str, Any]:
-    return {
-        "name": system.name,
-        "title": system.title,
-        "readings": list(system.readings),
-        "consumables": list(system.consumables),
-        "steps": [asdict(step) for step in system.steps],
-        "notes": list(system.notes),
-        "given": dict(system.given),
-        "sources": list(system.sources),
-    }
+    """Return the copy that a job keeps; its needs become rows, since they may be changed."""
+    return {name: value for name, value in document_of(system).items() if name != "needs"}
+
+
+def need_of(template: TemplateNeed) -> Need:
+    """Return the row of a template's need."""
+    return Need(
+        kind=template.kind,
+        quantity=template.quantity,
+        at_most=template.at_most,
+        calculator=template.calculator,
+        optional=template.optional,
+        seals_where=template.seals_where,
+        given=dict(template.given),
+        reads=dict(template.reads),
+        together=template.together,
+        decided=not template.decided_when_open,
+        note=template.note,
+    )
 
 
 def covers(session: Session, jobs: Iterable[Job]) -> Mapping[int, Cover]:
@@ -111,6 +116,10 @@ def locked_open(work: Work, job: Job) -> Job:
     job = locked(work.session, job)
     if job.state != OPEN:
         raise Conflict(f"{job.number} is {job.state}; nothing more can be done on it")
+    # Its needs change under this lock only, so from here on they stand; look at them anew.
+    work.session.expire(job, ["needs"])
+    statement = select(Need).where(Need.job_id == job.id)
+    work.session.scalars(statement.execution_options(populate_existing=True)).all()
     return job
 
 

@@ -3,19 +3,24 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import datetime
 from typing import Any
 
 from sqlalchemy.orm import Session
 
 from sparewell.database.numbers import PEN_PREFIX, id_of
 from sparewell.errors import Impossible, NotFound, Problem
+from sparewell.extend.declarations import FillingSystem
 from sparewell.extend.fields import Field, FieldType, Value
 from sparewell.extend.host import Declarations
+from sparewell.extend.templates import measured_inputs
 from sparewell.extend.values import ReadValue, ValueRefused, improbable, read_number, read_value
 from sparewell.extend.work import Work
+from sparewell.repairs import intake
 from sparewell.repairs.tables import Pen, Reading
+from sparewell.repairs.templates import offered_system, readable_fields, systems_named
 
 
 @dataclass(frozen=True)
@@ -27,6 +32,12 @@ class NewPen:
     materials: Sequence[str] = ()
     readings: Mapping[str, Any] = field(default_factory=dict)
     note: str = ""
+    owner: str = ""
+    accessories: str = ""
+    condition: str = ""
+    components: Sequence[Mapping[str, Any]] = ()
+    model_note: str = ""
+    cost: int | None = None
 
 
 def find_pen(session: Session, number: str, pointer: str | None = None) -> Pen:
@@ -40,8 +51,8 @@ def find_pen(session: Session, number: str, pointer: str | None = None) -> Pen:
 
 def create_pen(work: Work, new: NewPen) -> Pen:
     """Put a pen on the bench, with its first readings. Raises :class:`Impossible`."""
-    check_filling_system(work.declared, new.filling_system)
-    readings = read_readings(work, new.readings)
+    system = offered_system(work, new.filling_system).system
+    readings = read_readings(work, new.readings, system)
     pen = Pen(
         called=new.called,
         filling_system=new.filling_system,
@@ -50,6 +61,7 @@ def create_pen(work: Work, new: NewPen) -> Pen:
         created_at=work.now,
         readings=readings,
     )
+    intake.write_down(pen, {name: getattr(new, name) for name in intake.OF_A_PEN}, work.now)
     work.session.add(pen)
     work.session.flush()
     return pen
@@ -58,42 +70,34 @@ def create_pen(work: Work, new: NewPen) -> Pen:
 def change_pen(work: Work, pen: Pen, changes: Mapping[str, Any]) -> Pen:
     """Change what is said of a pen; jobs already opened keep their copy of the template."""
     if "filling_system" in changes:
-        check_filling_system(work.declared, changes["filling_system"])
-    for name, value in changes.items():
-        setattr(pen, name, value)
+        offered_system(work, changes["filling_system"])
+    intake.write_down(pen, changes, work.now)
     work.session.flush()
     return pen
 
 
-def add_readings(work: Work, pen: Pen, raw: Mapping[str, Any]) -> Pen:
-    """Add readings; the earlier ones stay. Raises :class:`Impossible`."""
-    pen.readings.extend(read_readings(work, raw))
+def add_readings(
+    work: Work, pen: Pen, raw: Mapping[str, Any], corrects: int | None = None, why: str = ""
+) -> Pen:
+    """Add readings to a locked pen; the earlier ones stay, and one of them may be corrected.
+
+    Raises :class:`Impossible`, and :class:`Conflict` for a reading that is corrected already.
+    """
+    found = systems_named(work, [pen.filling_system]).get(pen.filling_system)
+    new = read_readings(work, raw, found.system if found else None)
+    if corrects is None:
+        pen.readings.extend(new)
+    else:
+        intake.correct_reading(work, pen, corrects, why, new)
     work.session.flush()
     return pen
 
 
-def check_filling_system(declared: Declarations, name: str) -> None:
-    """Refuse a filling system that no plugin declares, naming those there are."""
-    if name not in declared.filling_systems:
-        raise Impossible.at(
-            "/filling_system",
-            f"there is no filling system {name!r}; there are {', '.join(declared.filling_systems)}",
-        )
-
-
-def readable_fields(declared: Declarations) -> dict[str, Field]:
-    """Return everything that can be read off a pen: the measured inputs of every calculator."""
-    return {
-        declared_input.name: declared_input
-        for calculator in declared.calculators.values()
-        for declared_input in calculator.inputs
-        if declared_input.measured
-    }
-
-
-def read_readings(work: Work, raw: Mapping[str, Any]) -> list[Reading]:
+def read_readings(
+    work: Work, raw: Mapping[str, Any], system: FillingSystem | None
+) -> list[Reading]:
     """Return readings that may be kept. Raises :class:`Impossible` naming each that may not."""
-    fields = readable_fields(work.declared)
+    fields = readable_fields(work.declared, system)
     readings, problems = [], []
     for name, value in raw.items():
         pointer = f"/readings/{name}"
@@ -134,8 +138,21 @@ def _reading(work: Work, described: Field, read: ReadValue) -> Reading:
 
 
 def present_readings(pen: Pen) -> dict[str, Reading]:
-    """Return the latest reading of each name."""
-    return {reading.name: reading for reading in sorted(pen.readings, key=lambda row: row.id)}
+    """Return the latest reading of each name that was not corrected."""
+    return _latest(reading for reading in pen.readings if reading.correction is None)
+
+
+def readings_at(pen: Pen, moment: datetime) -> dict[str, Reading]:
+    """Return the readings as they stood at a moment, before any later correction."""
+    return _latest(
+        reading
+        for reading in pen.readings
+        if reading.at <= moment and (reading.correction is None or reading.correction.at > moment)
+    )
+
+
+def _latest(readings: Iterable[Reading]) -> dict[str, Reading]:
+    return {reading.name: reading for reading in sorted(readings, key=lambda row: row.id)}
 
 
 def value_of(reading: Reading, described: Field) -> Value | None:
@@ -157,7 +174,7 @@ def value_of(reading: Reading, described: Field) -> Value | None:
 
 def reading_warnings(declared: Declarations, pen: Pen) -> list[str]:
     """Return a warning for each present reading outside the usual."""
-    fields = readable_fields(declared)
+    fields = measured_inputs(declared.calculators)
     values = {
         name: reading.value_nanometres
         for name, reading in present_readings(pen).items()

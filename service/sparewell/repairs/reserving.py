@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from sparewell.database.transaction import locked
 from sparewell.errors import Broken, Conflict, Impossible, Problem
 from sparewell.extend.work import Work
-from sparewell.fitting.operations import judge_lot
+from sparewell.fitting.operations import TAKEN_BY_ITSELF, judge_lot
+from sparewell.repairs.intake import refuse_declined
 from sparewell.repairs.jobs import covers, locked_open
 from sparewell.repairs.plans import NeedPlan, missing_inputs, plan_job, run_for
 from sparewell.repairs.tables import Job, Need
@@ -16,6 +17,7 @@ from sparewell.stock.reservations import Promise
 from sparewell.stock.tables import Lot, Reservation
 
 LOOKS = 4
+_SUITS = frozenset(verdict.value for verdict in TAKEN_BY_ITSELF)
 
 
 def reserve_best(work: Work, job: Job, note: str = "") -> list[Reservation]:
@@ -25,6 +27,7 @@ def reserve_best(work: Work, job: Job, note: str = "") -> list[Reservation]:
     Raises :class:`Conflict` naming each need that is short.
     """
     job = locked_open(work, job)
+    refuse_declined(work.session, job)
     reservations.lapse_expired(work)
     for _ in range(LOOKS):
         plans = [
@@ -33,7 +36,7 @@ def reserve_best(work: Work, job: Job, note: str = "") -> list[Reservation]:
             if not plan.need.optional and plan.cover.remaining(plan.need)
         ]
         if not plans:
-            raise Conflict(f"{job.number} has no open need: everything is promised or used")
+            raise Conflict(f"{job.number} has no open need: {_why_nothing_is_open(job)}")
         _refuse_short(job, plans)
         promises = [
             Promise(
@@ -53,6 +56,17 @@ def reserve_best(work: Work, job: Job, note: str = "") -> list[Reservation]:
             return made
         work.session.expire_all()
     raise Conflict("others were faster each time; look at the plan again")
+
+
+def _why_nothing_is_open(job: Job) -> str:
+    undecided = [
+        f"need {need.id} ({need.kind})"
+        for need in job.needs
+        if not need.decided and need.dropped_at is None
+    ]
+    if not undecided:
+        return "everything is promised or used"
+    return f"{', '.join(undecided)} must be decided first, once the pen is open"
 
 
 def _refuse_short(job: Job, plans: Sequence[NeedPlan]) -> None:
@@ -84,18 +98,25 @@ def _sentence(plan: NeedPlan) -> str:
 
 
 def reserve_lot(
-    work: Work, job: Job, lot_id: int, quantity: int | None, note: str = ""
+    work: Work,
+    job: Job,
+    lot_id: int,
+    quantity: int | None,
+    note: str = "",
+    need_id: int | None = None,
 ) -> list[Reservation]:
     """Reserve pieces of a lot that a person names, whatever the calculator thinks of it.
 
-    They cover a need of its kind first; the rest is extra. The verdict is kept with it.
+    They cover the need that is named, or the one of their kind that they suit, first; the rest is
+    extra. The verdict is kept with it.
     """
     job = locked_open(work, job)
+    refuse_declined(work.session, job)
     lot = work.session.get(Lot, lot_id)
     if lot is None:
         raise Impossible.at("/lot", f"there is no lot {lot_id}")
     reservations.lapse_expired(work, lot_id=lot.id, job_id=job.id)
-    need, remaining = _need_of_kind(work, job, lot.kind)
+    need, remaining = _need_for(work, job, lot, need_id)
     pieces = quantity or remaining or 1
     verdict, why = _verdict(work, job, need, lot)
     promise = Promise(lot.id, pieces, job.id, need.id if need else None, verdict, why, note)
@@ -115,24 +136,46 @@ def reserve_lot(
     return made
 
 
-def _need_of_kind(work: Work, job: Job, kind: str) -> tuple[Need | None, int]:
-    """Return the need that pieces of a kind would cover, and how much of it is open."""
+def _need_for(work: Work, job: Job, lot: Lot, need_id: int | None) -> tuple[Need | None, int]:
+    """Return the need that pieces of a lot would cover, and how much of it is open."""
     cover = covers(work.session, [job])
-    needs = [need for need in job.needs if need.kind == kind and cover[need.id].remaining(need)]
-    if not needs:
+    needs = [need for need in job.needs if need.kind == lot.kind and cover[need.id].remaining(need)]
+    if need_id is not None:
+        need = _named(job, need_id, lot)
+        if need not in needs:
+            raise Conflict(
+                f"need {need.id} ({need.kind}) is {cover[need.id].state(need)}, so nothing more is "
+                "reserved for it; leave the need out to reserve extra pieces",
+                [Problem("/need", "take an open need", {"need": need.id})],
+            )
+    elif not needs:
         return None, 0
-    need = min(needs, key=lambda need: (need.optional, need.id))
+    elif len(needs) == 1:
+        need = needs[0]
+    else:
+        suited = {need.id for need in needs if _verdict(work, job, need, lot)[0] in _SUITS}
+        need = min(needs, key=lambda need: (need.id not in suited, need.optional, need.id))
     return need, cover[need.id].remaining(need)
 
 
+def _named(job: Job, need_id: int, lot: Lot) -> Need:
+    for need in job.needs:
+        if need.id == need_id:
+            if need.kind != lot.kind:
+                raise Impossible.at(
+                    "/need", f"need {need_id} wants {need.kind}, and lot {lot.id} is {lot.kind}"
+                )
+            return need
+    raise Impossible.at("/need", f"{job.number} has no need {need_id}")
+
+
 def _verdict(work: Work, job: Job, need: Need | None, lot: Lot) -> tuple[str | None, str | None]:
-    calculator = need.calculator if need else None
-    if calculator is None or calculator not in work.declared.calculators:
-        return None, None
-    run = run_for(work, job, calculator)
-    if not run.calculator.fits_pieces or missing_inputs(run):
+    if need is None or need.calculator not in work.declared.calculators:
         return None, None
     try:
+        run = run_for(work, job, need)
+        if not run.calculator.fits_pieces or missing_inputs(run):
+            return None, None
         judged = judge_lot(work, run, lot)
     except (Impossible, Broken):
         return None, None

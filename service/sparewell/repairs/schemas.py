@@ -11,6 +11,23 @@ from marshmallow import fields, validate
 from sparewell.edge.fields import Length, Moment, Schema, Text, note, pieces, row_id
 from sparewell.edge.paging import PageArguments, page_schema
 from sparewell.fitting.schemas import CandidateSchema, PurchaseSchema, RefusedSchema
+from sparewell.repairs.coming_in.schemas import (
+    AlikeSchema,
+    ChangedJobIntakeSchema,
+    ChangedPenIntakeSchema,
+    CorrectionSchema,
+    JobIntakeSchema,
+    JobOnItsWaySchema,
+    PenIntakeSchema,
+    ShownPenIntakeSchema,
+    StepStandingSchema,
+)
+from sparewell.repairs.filling_systems.schemas import (
+    HowToReadSchema,
+    TemplateStepSchema,
+    TemplateTestSchema,
+)
+from sparewell.repairs.job_needs.schemas import NeedSchema
 from sparewell.stock.schemas import ReservationSchema
 
 MOST_READINGS = 100
@@ -44,7 +61,7 @@ def _materials(**options: Any) -> fields.List[str]:
     return fields.List(Text(longest=60), validate=validate.Length(max=MOST_MATERIALS), **options)
 
 
-class NewPenSchema(Schema):
+class NewPenSchema(PenIntakeSchema):
     """A pen that comes to the bench."""
 
     called = Text(required=True)
@@ -54,7 +71,7 @@ class NewPenSchema(Schema):
     note = note()
 
 
-class ChangedPenSchema(Schema):
+class ChangedPenSchema(ChangedPenIntakeSchema):
     """What may be changed of a pen; readings are added, never changed."""
 
     called = Text()
@@ -64,14 +81,25 @@ class ChangedPenSchema(Schema):
 
 
 class NewReadingsSchema(Schema):
-    """Further readings; the earlier ones stay."""
+    """Further readings; the earlier ones stay, also the one they correct."""
 
     readings = ReadingMap(required=True, validate=validate.Length(min=1, error="give at least one"))
+    corrects = row_id(metadata={"description": "the id of a reading that was wrong"})
+    why = Text(longest=2000)
+
+    @ma.validates_schema
+    def correction_has_a_reason(self, data: Mapping[str, Any], **_options: Any) -> None:
+        """Refuse a correction without its reason, and a reason without its correction."""
+        if "corrects" in data and "why" not in data:
+            raise ma.ValidationError("say why the reading was wrong", "why")
+        if "why" in data and "corrects" not in data:
+            raise ma.ValidationError("say which reading was wrong, by its id", "corrects")
 
 
 class ReadingSchema(Schema):
     """One measurement. `value` is in millimetres where it is a length, else as it was given."""
 
+    id = fields.Integer(required=True)
     name = fields.String(required=True)
     value = fields.Raw(required=True, metadata={"type": ["number", "string"]})
     entered = fields.String(required=True)
@@ -80,10 +108,14 @@ class ReadingSchema(Schema):
     actor = fields.String(required=True)
     person = fields.String(required=True, allow_none=True)
     at = Moment(required=True)
+    correction = fields.Nested(CorrectionSchema, required=True, allow_none=True)
 
 
-class PenSchema(Schema):
-    """A pen. `readings` holds the latest of each name, `all_readings` every one, oldest first."""
+class PenSchema(ShownPenIntakeSchema):
+    """A pen. `readings` holds the latest of each name, `all_readings` every one, oldest first.
+
+    A corrected reading is no longer among the `readings`.
+    """
 
     number = fields.String(required=True)
     called = fields.String(required=True)
@@ -102,48 +134,26 @@ class PenArguments(PageArguments):
     filling_system = Text(longest=40)
 
 
-class NewJobSchema(Schema):
+class NewJobSchema(JobIntakeSchema):
     """A repair of a pen."""
 
     pen = Text(longest=40, required=True)
     note = note()
 
 
-class ChangedJobSchema(Schema):
+class ChangedJobSchema(ChangedJobIntakeSchema):
     """What may be changed of a job."""
 
     note = Text(longest=2000, empty_allowed=True)
 
 
-class NeedSchema(Schema):
-    """One thing a job needs, and how it stands."""
-
-    id = fields.Integer(required=True)
-    kind = fields.String(required=True)
-    quantity = fields.Integer(required=True)
-    calculator = fields.String(required=True, allow_none=True)
-    optional = fields.Boolean(required=True)
-    seals_where = fields.String(required=True)
-    state = fields.String(required=True, validate=validate.OneOf(["open", "promised", "met"]))
-    promised = fields.Integer(required=True)
-    used = fields.Integer(required=True)
-
-
-class StepSchema(Schema):
-    """One step of the repair."""
-
-    name = fields.String(required=True)
-    substance = fields.String(required=True, allow_none=True)
-    note = fields.String(required=True)
-
-
-class CautionedStepSchema(StepSchema):
-    """One step of a job, and what to mind before it."""
+class CautionedStepSchema(TemplateStepSchema, StepStandingSchema):
+    """One step of a job, how it stands, and what to mind before it."""
 
     cautions = fields.List(fields.String(), required=True)
 
 
-class JobSchema(Schema):
+class JobSchema(JobOnItsWaySchema):
     """One repair, with its own copy of the template."""
 
     number = fields.String(required=True)
@@ -153,6 +163,8 @@ class JobSchema(Schema):
     needs = fields.List(fields.Nested(NeedSchema), required=True)
     consumables = fields.List(fields.String(), required=True)
     steps = fields.List(fields.Nested(CautionedStepSchema), required=True)
+    tests = fields.List(fields.Nested(TemplateTestSchema), required=True)
+    readings = fields.List(fields.Nested(HowToReadSchema), required=True)
     notes = fields.List(fields.String(), required=True)
     note = fields.String(required=True)
     created_at = Moment(required=True)
@@ -174,7 +186,7 @@ class TakingSchema(Schema):
 
 
 class NeedPlanSchema(Schema):
-    """What can be done about one need."""
+    """What can be done about one need; `readings` are those it lacks, and how they are taken."""
 
     id = fields.Integer(required=True)
     kind = fields.String(required=True)
@@ -189,8 +201,11 @@ class NeedPlanSchema(Schema):
     short = fields.Integer(required=True)
     to_buy = fields.List(fields.Nested(PurchaseSchema), required=True)
     missing = fields.List(fields.String(), required=True)
+    readings = fields.List(fields.Nested(HowToReadSchema), required=True)
+    paired_with = fields.List(fields.Integer(), required=True)
     problem = fields.String(required=True, allow_none=True)
     warnings = fields.List(fields.String(), required=True)
+    alike = fields.List(fields.Nested(AlikeSchema), required=True)
 
 
 class CautionSchema(Schema):
@@ -212,16 +227,17 @@ class PlanSchema(Schema):
 
 
 class NewReservationSchema(Schema):
-    """`{}` for the best set of all open needs, or a lot and how many of it."""
+    """`{}` for the best set of all open needs, or a lot, how many of it, and for which need."""
 
     lot = row_id()
     quantity = pieces()
+    need = row_id()
     note = note()
 
     @ma.validates_schema
     def quantity_is_of_a_lot(self, data: Mapping[str, Any], **_options: Any) -> None:
-        """Refuse a quantity without its lot."""
-        if "quantity" in data and "lot" not in data:
+        """Refuse a quantity or a need without its lot."""
+        if not data.keys().isdisjoint({"quantity", "need"}) and "lot" not in data:
             raise ma.ValidationError("say of which lot", "lot")
 
 
@@ -229,6 +245,7 @@ class ReservationsSchema(Schema):
     """What was reserved."""
 
     reservations = fields.List(fields.Nested(ReservationSchema), required=True)
+    warnings = fields.List(fields.String(), required=True)
 
 
 class EndJobSchema(Schema):
@@ -237,37 +254,5 @@ class EndJobSchema(Schema):
     note = note()
 
 
-class TemplateNeedSchema(Schema):
-    """One perishable of a filling system."""
-
-    kind = fields.String(required=True)
-    quantity = fields.Integer(required=True)
-    calculator = fields.String(required=True, allow_none=True)
-    optional = fields.Boolean(required=True)
-    seals_where = fields.String(required=True)
-
-
-class HowToReadSchema(Schema):
-    """A reading that sizes a part, and how to take it."""
-
-    name = fields.String(required=True)
-    title = fields.String(required=True)
-    how = fields.String(required=True)
-
-
-class FillingSystemSchema(Schema):
-    """The template of a repair."""
-
-    name = fields.String(required=True)
-    title = fields.String(required=True)
-    needs = fields.List(fields.Nested(TemplateNeedSchema), required=True)
-    readings = fields.List(fields.Nested(HowToReadSchema), required=True)
-    consumables = fields.List(fields.String(), required=True)
-    steps = fields.List(fields.Nested(StepSchema), required=True)
-    notes = fields.List(fields.String(), required=True)
-    sources = fields.List(fields.String(), required=True)
-
-
 PenPageSchema = page_schema("pens", PenSchema)
 JobPageSchema = page_schema("jobs", JobSchema)
-FillingSystemPageSchema = page_schema("filling_systems", FillingSystemSchema)

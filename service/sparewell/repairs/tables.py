@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from sqlalchemy import BigInteger, CheckConstraint, ForeignKey, String
+from datetime import date
+
+from sqlalchemy import BigInteger, CheckConstraint, ForeignKey, String, text
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from sparewell.database.columns import (
@@ -15,6 +17,9 @@ from sparewell.database.columns import (
     OptionalMoment,
 )
 from sparewell.database.numbers import JOB_PREFIX, PEN_PREFIX, number_of
+from sparewell.repairs.bench_tables import Approval, ReadingCorrection, StepMark, Timer
+
+_NONE_YET = text("'[]'")
 
 
 class Pen(Base):
@@ -29,6 +34,14 @@ class Pen(Base):
     materials: Mapped[DocumentList]
     note: Mapped[str] = mapped_column(String(2000))
     created_at: Mapped[Moment]
+    owner: Mapped[str] = mapped_column(String(200), server_default="")
+    accessories: Mapped[str] = mapped_column(String(2000), server_default="")
+    condition: Mapped[str] = mapped_column(String(2000), server_default="")
+    components: Mapped[DocumentList] = mapped_column(server_default=_NONE_YET)
+    model_note: Mapped[str] = mapped_column(String(200), server_default="")
+    model_key: Mapped[str] = mapped_column(String(600), server_default="", index=True)
+    cost_minor: Mapped[int | None] = mapped_column(BigInteger)
+    retired_at: Mapped[OptionalMoment]
 
     readings: Mapped[list[Reading]] = relationship(
         back_populates="pen", order_by="Reading.id", lazy="selectin"
@@ -66,6 +79,9 @@ class Reading(Base):
     at: Mapped[Moment]
 
     pen: Mapped[Pen] = relationship(back_populates="readings")
+    correction: Mapped[ReadingCorrection | None] = relationship(
+        foreign_keys=[ReadingCorrection.reading_id], lazy="joined"
+    )
 
 
 class Job(Base):
@@ -84,9 +100,22 @@ class Job(Base):
     note: Mapped[str] = mapped_column(String(2000))
     created_at: Mapped[Moment]
     ended_at: Mapped[OptionalMoment]
+    wishes: Mapped[str] = mapped_column(String(2000), server_default="")
+    promised_on: Mapped[date | None]
+    estimate_minor: Mapped[int | None] = mapped_column(BigInteger)
+    ceiling_minor: Mapped[int | None] = mapped_column(BigInteger)
+    postage_minor: Mapped[int | None] = mapped_column(BigInteger)
+    glue: Mapped[str] = mapped_column(String(200), server_default="")
+    ink: Mapped[str] = mapped_column(String(200), server_default="")
+    test_results: Mapped[DocumentList] = mapped_column(server_default=_NONE_YET)
+    time_minutes: Mapped[int | None] = mapped_column(BigInteger)
+    value_as_restored_minor: Mapped[int | None] = mapped_column(BigInteger)
 
     pen: Mapped[Pen] = relationship(lazy="joined", innerjoin=True)
     needs: Mapped[list[Need]] = relationship(order_by="Need.id", lazy="selectin")
+    approvals: Mapped[list[Approval]] = relationship(order_by=Approval.id)
+    step_marks: Mapped[list[StepMark]] = relationship(order_by=StepMark.id)
+    timers: Mapped[list[Timer]] = relationship(order_by=Timer.id)
 
     @property
     def number(self) -> str:
@@ -95,15 +124,57 @@ class Job(Base):
 
 
 class Need(Base):
-    """One thing a job needs."""
+    """One thing a job needs.
+
+    `given`, `reads` and `together` are as in the template. What is not `decided` waits for the pen
+    to be open; what was dropped stays, with the reason.
+    """
 
     __tablename__ = "need"
-    __table_args__ = (CheckConstraint("quantity > 0", name="quantity_positive"), TABLE_OPTIONS)
+    __table_args__ = (
+        CheckConstraint("quantity > 0", name="quantity_positive"),
+        CheckConstraint("at_most > 0", name="at_most_positive"),
+        CheckConstraint("(dropped_at IS NULL) = (dropped_why IS NULL)", name="dropped_with_why"),
+        TABLE_OPTIONS,
+    )
 
     id: Mapped[Identity]
     job_id: Mapped[int] = mapped_column(ForeignKey("job.id"), index=True)
     kind: Mapped[str] = mapped_column(String(40))
     quantity: Mapped[int] = mapped_column(BigInteger)
+    at_most: Mapped[int | None] = mapped_column(BigInteger)
     calculator: Mapped[str | None] = mapped_column(String(40))
     optional: Mapped[bool]
     seals_where: Mapped[str] = mapped_column(String(200))
+    given: Mapped[Document]
+    reads: Mapped[Document]
+    together: Mapped[str] = mapped_column(String(100))
+    decided: Mapped[bool]
+    note: Mapped[str] = mapped_column(String(2000))
+    dropped_at: Mapped[OptionalMoment]
+    dropped_by: Mapped[str | None] = mapped_column(String(200))
+    dropped_why: Mapped[str | None] = mapped_column(String(2000))
+
+    @property
+    def is_wanted(self) -> bool:
+        """Whether pieces are looked for: it is decided and was not dropped."""
+        return self.decided and self.dropped_at is None
+
+
+class OwnFillingSystem(Base):
+    """A filling system that the workshop wrote itself; `actor` and `person` changed it last.
+
+    A retired one is not offered for new pens. Jobs have copies of their own.
+    """
+
+    __tablename__ = "filling_system"
+    __table_args__ = (TABLE_OPTIONS,)
+
+    id: Mapped[Identity]
+    name: Mapped[str] = mapped_column(String(40), unique=True)
+    document: Mapped[Document]
+    retired_at: Mapped[OptionalMoment]
+    actor: Mapped[str] = mapped_column(String(100))
+    person: Mapped[str | None] = mapped_column(String(100))
+    created_at: Mapped[Moment]
+    changed_at: Mapped[Moment]

@@ -6,26 +6,28 @@ from collections.abc import Mapping
 from typing import Any
 
 from sqlalchemy import select
+from sqlalchemy.orm import selectinload
 
 from sparewell.database.numbers import PEN_PREFIX, id_of
 from sparewell.database.transaction import locked
 from sparewell.edge.addresses import location
 from sparewell.edge.api import Blueprint, Link
 from sparewell.edge.context import work
-from sparewell.edge.paging import PageArguments, answer, page_of, page_of_rows
-from sparewell.extend.declarations import FillingSystem
+from sparewell.edge.paging import answer, page_of
 from sparewell.fitting.operations import DEFAULT_LIMIT
 from sparewell.fitting.views import show_candidate, show_refused
 from sparewell.measure.length import millimetres
-from sparewell.repairs import jobs, pens, reserving
+from sparewell.repairs import intake, jobs, pens, reserving, showing
+from sparewell.repairs.alike import PastSize, alike
 from sparewell.repairs.cautions import cautions_for
+from sparewell.repairs.costs import PartsCost, cost_warnings, parts_costs
+from sparewell.repairs.job_needs.views import show_need
 from sparewell.repairs.jobs import Cover
+from sparewell.repairs.materials import materials_of
 from sparewell.repairs.plans import NeedPlan, plan_job
 from sparewell.repairs.schemas import (
     ChangedJobSchema,
     ChangedPenSchema,
-    EndJobSchema,
-    FillingSystemPageSchema,
     JobArguments,
     JobPageSchema,
     JobSchema,
@@ -40,6 +42,7 @@ from sparewell.repairs.schemas import (
     ReservationsSchema,
 )
 from sparewell.repairs.tables import Job, Pen, Reading
+from sparewell.repairs.templates import readings_of
 from sparewell.stock.views import show_reservation
 
 blueprint = Blueprint(
@@ -50,13 +53,19 @@ _FROM_A_PEN = {
     "read": Link("get", "/v1/pens/{number}", _THIS_NUMBER),
     "change": Link("patch", "/v1/pens/{number}", _THIS_NUMBER),
     "measure": Link("post", "/v1/pens/{number}/readings", _THIS_NUMBER),
+    "alike": Link("get", "/v1/pens/{number}/alike", _THIS_NUMBER),
+    "contents": Link("get", "/v1/pens/{number}/contents", _THIS_NUMBER),
+    "history": Link("get", "/v1/pens/{number}/history", _THIS_NUMBER),
     "repair": Link("post", "/v1/jobs", {}, {"pen": "$response.body#/number"}),
 }
 _FROM_A_JOB = {
     "read": Link("get", "/v1/jobs/{number}", _THIS_NUMBER),
     "change": Link("patch", "/v1/jobs/{number}", _THIS_NUMBER),
     "plan": Link("get", "/v1/jobs/{number}/plan", _THIS_NUMBER),
+    "need": Link("post", "/v1/jobs/{number}/needs", _THIS_NUMBER),
     "reserve": Link("post", "/v1/jobs/{number}/reservations", _THIS_NUMBER),
+    "wait": Link("post", "/v1/jobs/{number}/timers", _THIS_NUMBER),
+    "worth": Link("get", "/v1/jobs/{number}/worth", _THIS_NUMBER),
     "close": Link("post", "/v1/jobs/{number}/close", _THIS_NUMBER),
     "cancel": Link("post", "/v1/jobs/{number}/cancel", _THIS_NUMBER),
 }
@@ -85,12 +94,14 @@ def show_pen(pen: Pen) -> dict[str, Any]:
         "note": pen.note,
         "created_at": pen.created_at,
         "warnings": pens.reading_warnings(work().declared, pen),
+        **showing.pen_intake(pen),
     }
 
 
 def _show_reading(reading: Reading) -> dict[str, Any]:
     length = reading.value_nanometres
     return {
+        "id": reading.id,
         "name": reading.name,
         "value": reading.value_text if length is None else millimetres(length),
         "entered": reading.entered,
@@ -99,52 +110,52 @@ def _show_reading(reading: Reading) -> dict[str, Any]:
         "actor": reading.actor,
         "person": reading.person,
         "at": reading.at,
+        "correction": reading.correction,
     }
 
 
-def show_job(job: Job, covers: Mapping[int, Cover] | None = None) -> dict[str, Any]:
+def show_job(
+    job: Job,
+    covers: Mapping[int, Cover] | None = None,
+    costs: Mapping[int, PartsCost] | None = None,
+) -> dict[str, Any]:
     """Return a job as its schema shows it."""
     if covers is None:
         covers = jobs.covers(work().session, [job])
+    if costs is None:
+        costs = parts_costs(work().session, [job])
     return {
         "number": job.number,
         "pen": job.pen.number,
         "state": job.state,
         "filling_system": job.template["name"],
-        "needs": [
-            {
-                "id": need.id,
-                "kind": need.kind,
-                "quantity": need.quantity,
-                "calculator": need.calculator,
-                "optional": need.optional,
-                "seals_where": need.seals_where,
-                "state": covers[need.id].state(need),
-                "promised": covers[need.id].promised,
-                "used": covers[need.id].used,
-            }
-            for need in job.needs
-        ],
+        "needs": [show_need(job, need, covers[need.id]) for need in job.needs],
         "consumables": job.template["consumables"],
         "steps": _steps_with_cautions(job),
+        "tests": job.template.get("tests", []),  # copies of the first release have none
+        "readings": list(readings_of(work().declared, job.template).values()),
         "notes": job.template["notes"],
         "note": job.note,
         "created_at": job.created_at,
         "ended_at": job.ended_at,
+        **showing.job_on_its_way(job, costs[job.id]),
     }
 
 
 def _steps_with_cautions(job: Job) -> list[dict[str, Any]]:
     """Return the steps in their order, each with the cautions that stand before it."""
     steps = job.template["steps"]
-    cautions = cautions_for(work().declared, job.pen.materials, steps)
+    materials = materials_of(job.pen.materials, job.pen.components)
+    cautions = cautions_for(work().declared, materials, steps)
     return [
-        step | {"cautions": [each.caution for each in cautions if step["name"] in each.steps]}
-        for step in steps
+        step
+        | standing
+        | {"cautions": [each.caution for each in cautions if step["name"] in each.steps]}
+        for step, standing in zip(steps, showing.step_standings(job), strict=True)
     ]
 
 
-def _show_need_plan(plan: NeedPlan) -> dict[str, Any]:
+def _show_need_plan(plan: NeedPlan, past: list[PastSize]) -> dict[str, Any]:
     found = plan.found
     return {
         "id": plan.need.id,
@@ -162,39 +173,12 @@ def _show_need_plan(plan: NeedPlan) -> dict[str, Any]:
         "short": plan.short,
         "to_buy": found.to_buy if found and plan.short else [],
         "missing": plan.missing,
+        "readings": plan.readings,
+        "paired_with": plan.paired_with,
         "problem": plan.problem,
         "warnings": found.calculation.warnings if found else [],
+        "alike": [showing.past_size(each) for each in past if each.kind == plan.need.kind],
     }
-
-
-def _show_system(system: FillingSystem) -> dict[str, Any]:
-    fields = pens.readable_fields(work().declared)
-    return {
-        "name": system.name,
-        "title": system.title,
-        "needs": system.needs,
-        "readings": [
-            {
-                "name": name,
-                "title": fields[name].title if name in fields else name,
-                "how": fields[name].how if name in fields else "",
-            }
-            for name in system.readings
-        ],
-        "consumables": system.consumables,
-        "steps": system.steps,
-        "notes": system.notes,
-        "sources": system.sources,
-    }
-
-
-@blueprint.route("/filling-systems")
-@blueprint.arguments(PageArguments, location="query")
-@blueprint.response(200, FillingSystemPageSchema)
-def list_filling_systems(arguments: dict[str, Any]) -> Any:
-    """List the filling systems: what each needs, and how its readings are taken."""
-    rows = list(work().declared.filling_systems.values())
-    return answer("filling_systems", page_of_rows(rows, arguments), _show_system)
 
 
 @blueprint.route("/pens", methods=["POST"])
@@ -242,9 +226,10 @@ def patch_pen(body: dict[str, Any], number: str) -> Any:
 @blueprint.etag
 @blueprint.response(201, PenSchema, links=_FROM_A_PEN)
 def add_readings(body: dict[str, Any], number: str) -> Any:
-    """Add readings to a pen; the earlier ones stay."""
+    """Add readings to a pen; the earlier ones stay, and one of them may be corrected."""
     pen = locked(work().session, pens.find_pen(work().session, number))
-    return show_pen(pens.add_readings(work(), pen, body["readings"]))
+    raw = body.pop("readings")
+    return show_pen(pens.add_readings(work(), pen, raw, **body))
 
 
 @blueprint.route("/jobs", methods=["POST"])
@@ -253,8 +238,8 @@ def add_readings(body: dict[str, Any], number: str) -> Any:
 @blueprint.response(201, JobSchema, links=_FROM_A_JOB)
 def add_job(body: dict[str, Any]) -> Any:
     """Open a job on a pen, with a copy of its filling system's template."""
-    pen = pens.find_pen(work().session, body["pen"], "/pen")
-    job = jobs.open_job(work(), pen, body["note"])
+    pen = pens.find_pen(work().session, body.pop("pen"), "/pen")
+    job = intake.change_job(work(), jobs.open_job(work(), pen, body.pop("note")), body)
     return show_job(job), location("jobs", job.number)
 
 
@@ -263,14 +248,16 @@ def add_job(body: dict[str, Any]) -> Any:
 @blueprint.response(200, JobPageSchema)
 def list_jobs(arguments: dict[str, Any]) -> Any:
     """List the jobs, oldest first."""
-    statement = select(Job)
+    kept = (Job.approvals, Job.step_marks, Job.timers)
+    statement = select(Job).options(*map(selectinload, kept))
     if "state" in arguments:
         statement = statement.where(Job.state == arguments["state"])
     if "pen" in arguments:
         statement = statement.where(Job.pen_id == id_of(PEN_PREFIX, arguments["pen"]))
     page = page_of(work().session, statement, Job.id, arguments)
     covers = jobs.covers(work().session, page.rows)
-    return answer("jobs", page, lambda job: show_job(job, covers))
+    costs = parts_costs(work().session, page.rows)
+    return answer("jobs", page, lambda job: show_job(job, covers, costs))
 
 
 @blueprint.route("/jobs/<identifier:number>")
@@ -286,12 +273,10 @@ def get_job(number: str) -> Any:
 @blueprint.etag
 @blueprint.response(200, JobSchema)
 def patch_job(body: dict[str, Any], number: str) -> Any:
-    """Change a job's note."""
+    """Change what is said of a job; a new word on its approval leaves the earlier ones kept."""
     job = locked(work().session, jobs.find_job(work().session, number))
     blueprint.check_etag(show_job(job), JobSchema)
-    job.note = body.get("note", job.note)
-    work().session.flush()
-    return show_job(job)
+    return show_job(intake.change_job(work(), job, body))
 
 
 @blueprint.route("/jobs/<identifier:number>/plan")
@@ -299,10 +284,10 @@ def patch_job(body: dict[str, Any], number: str) -> Any:
 def get_plan(number: str) -> Any:
     """Work out which pieces a job can have, what is short, and what to mind. Takes nothing."""
     job = jobs.find_job(work().session, number)
-    plan = plan_job(work(), job)
+    plan, past = plan_job(work(), job), alike(work(), job.pen)
     return {
         "job": job.number,
-        "needs": [_show_need_plan(need) for need in plan.needs],
+        "needs": [_show_need_plan(need, past) for need in plan.needs],
         "complete": plan.complete,
         "cautions": plan.cautions,
     }
@@ -315,23 +300,13 @@ def add_reservations(body: dict[str, Any], number: str) -> Any:
     """Reserve the best set for all open needs, or pieces of a named lot: all of it or nothing."""
     job = jobs.find_job(work().session, number)
     if "lot" in body:
-        made = reserving.reserve_lot(work(), job, body["lot"], body.get("quantity"), body["note"])
+        made = reserving.reserve_lot(
+            work(), job, body["lot"], body.get("quantity"), body["note"], body.get("need")
+        )
     else:
         made = reserving.reserve_best(work(), job, body["note"])
-    return {"reservations": [show_reservation(reservation) for reservation in made]}
-
-
-@blueprint.route("/jobs/<identifier:number>/close", methods=["POST"])
-@blueprint.arguments(EndJobSchema)
-@blueprint.response(200, JobSchema)
-def close_job(body: dict[str, Any], number: str) -> Any:
-    """Close a job; nothing may be promised to it any more."""
-    return show_job(jobs.close_job(work(), jobs.find_job(work().session, number), body["note"]))
-
-
-@blueprint.route("/jobs/<identifier:number>/cancel", methods=["POST"])
-@blueprint.arguments(EndJobSchema)
-@blueprint.response(200, JobSchema)
-def cancel_job(body: dict[str, Any], number: str) -> Any:
-    """Cancel a job and give up everything promised to it."""
-    return show_job(jobs.cancel_job(work(), jobs.find_job(work().session, number), body["note"]))
+    costs = parts_costs(work().session, [job])[job.id]
+    return {
+        "reservations": [show_reservation(reservation) for reservation in made],
+        "warnings": cost_warnings(job, costs),
+    }

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from sqlalchemy import Integer, cast, func, select
-from sqlalchemy.orm import Session
+from sqlalchemy import ColumnElement, Integer, case, cast, func, select
+from sqlalchemy.orm import InstrumentedAttribute, Session
 
-from sparewell.stock.tables import Lot, Movement, Reservation
+from sparewell.stock.tables import Act, Lot, Movement, Reservation
 
 
 @dataclass(frozen=True)
@@ -28,6 +28,9 @@ def audit(session: Session) -> Audit:
         *_promises(session),
         *_endings(session),
         *_places(session),
+        *_conversions(session),
+        *_undoings(session),
+        *_put_back(session),
     ]
     return Audit(
         lots=_count(session, Lot.id),
@@ -106,7 +109,8 @@ def _places(session: Session) -> Iterator[str]:
     """Look whether each lot lies where its last own movement put it."""
     latest = (
         select(func.max(Movement.id))
-        .where(Movement.reservation_id.is_(None), Movement.verb != "valued")
+        .where(Movement.reservation_id.is_(None) | (Movement.verb == "put_back"))
+        .where(Movement.verb != "valued")
         .where((Movement.verb != "moved") | (Movement.change >= 0))
         .group_by(Movement.lot_id)
     )
@@ -117,3 +121,51 @@ def _places(session: Session) -> Iterator[str]:
     )
     for lot_id in session.scalars(statement):
         yield f"lot {lot_id}: it does not lie where the ledger last put it"
+
+
+def _conversions(session: Session) -> Iterator[str]:
+    """Look whether what is cut, opened, punched, moved or stripped keeps its cost as a whole."""
+    statement = (
+        select(Movement.act_id, func.sum(Movement.cost_change_minor))
+        .where(Movement.verb.in_(("cut", "opened", "punched", "moved", "stripped")))
+        .group_by(Movement.act_id)
+        .having(func.sum(Movement.cost_change_minor) != 0)
+    )
+    for act_id, cost in session.execute(statement):
+        yield f"group {act_id}: pieces became others, and their cost changed by {cost}"
+
+
+def _undoings(session: Session) -> Iterator[str]:
+    """Look whether an act and the one that undoes it leave each lot as it was."""
+    undone_id = func.coalesce(Act.undoes_act_id, Act.id)
+    undone = select(Act.undoes_act_id).where(Act.undoes_act_id.is_not(None))
+    change, cost = func.sum(Movement.change), func.sum(Movement.cost_change_minor)
+    statement = (
+        select(undone_id, Movement.lot_id)
+        .join(Act, Act.id == Movement.act_id)
+        .where(undone_id.in_(undone))
+        .group_by(undone_id, Movement.lot_id)
+        .having((change != 0) | (cost != 0))
+    )
+    for act_id, lot_id in session.execute(statement):
+        yield f"group {act_id}: it was undone, and lot {lot_id} is not as it was before"
+
+
+def _put_back(session: Session) -> Iterator[str]:
+    """No more comes back from a reservation than left for it, in pieces and in cost."""
+
+    def total(verb: str, column: InstrumentedAttribute[int]) -> ColumnElement[int]:
+        return func.sum(case((Movement.verb == verb, column), else_=0))
+
+    pieces, cost = Movement.pieces, Movement.cost_change_minor
+    statement = (
+        select(Movement.reservation_id)
+        .where(Movement.verb.in_(("fitted", "put_back")))
+        .group_by(Movement.reservation_id)
+        .having(
+            (total("put_back", pieces) > total("fitted", pieces))
+            | (total("put_back", cost) > -total("fitted", cost))
+        )
+    )
+    for reservation_id in session.scalars(statement):
+        yield f"reservation {reservation_id}: more was put back than was used"

@@ -57,9 +57,15 @@ class Line:
     job_id: int | None = None
 
 
-def record(work: Work, note: str, *lines: Line) -> list[Movement]:
+def record(work: Work, note: str, *lines: Line, undoes_act_id: int | None = None) -> list[Movement]:
     """Write what one person did at one moment; the lines belong together."""
-    act = Act(at=work.now, actor=work.actor.token, person=work.actor.person, note=note)
+    act = Act(
+        at=work.now,
+        actor=work.actor.token,
+        person=work.actor.person,
+        note=note,
+        undoes_act_id=undoes_act_id,
+    )
     work.session.add(act)
     work.session.flush()
     movements = [

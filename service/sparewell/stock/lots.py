@@ -20,7 +20,6 @@ from sparewell.catalogue.operations import (
     set_dimensions,
 )
 from sparewell.catalogue.tables import Part, column_of
-from sparewell.database.transaction import locked
 from sparewell.errors import Conflict, Impossible, NotFound, Problem
 from sparewell.extend.declarations import PartKind
 from sparewell.extend.values import ValueRefused, read_value
@@ -29,7 +28,15 @@ from sparewell.measure.dimensions import DIMENSIONS
 from sparewell.measure.entered import EnteredLength
 from sparewell.measure.made_on import MadeOn
 from sparewell.measure.money import take_share
-from sparewell.stock import reservations
+from sparewell.stock.fixed import inside, moved_lines
+from sparewell.stock.freeing import (
+    locked_free,
+    refuse_holder,
+    refuse_lack,
+    refuse_promised,
+    split_off,
+    take_out,
+)
 from sparewell.stock.ledger import Line, change_balance, record
 from sparewell.stock.places import drawer_named
 from sparewell.stock.tables import Lot
@@ -88,7 +95,7 @@ def arrive(work: Work, new: NewLot) -> Lot:
     )
     lot.material_confidence = new.material_confidence or ("label" if lot.material else "unknown")
     _set_made_on(lot, new.made_on, work.now.date())
-    _set_measured(work, lot, part, new.measured)
+    set_measured(work, lot, new.measured)
     work.session.add(lot)
     work.session.flush()
     record(
@@ -116,7 +123,7 @@ def change_lot(work: Work, lot: Lot, changes: Mapping[str, object]) -> Lot:
         _set_made_on(lot, made_on if isinstance(made_on, MadeOn) else None, work.now.date())
     measured = changes.get("measured")
     if isinstance(measured, Mapping):
-        _set_measured(work, lot, lot.part, measured)
+        set_measured(work, lot, measured)
     if "cost" in changes:
         _change_cost(work, lot, changes["cost"])
     work.session.flush()
@@ -143,7 +150,7 @@ def follow_part(work: Work, part: Part) -> None:
         .execution_options(populate_existing=True)
     )
     for lot in work.session.scalars(statement):
-        _write_dimensions(lot, part, measured_nanometres(lot), "/dimensions")
+        _write_dimensions(lot, part.dimensions, measured_nanometres(lot), "/dimensions")
 
 
 def measured_nanometres(lot: Lot) -> dict[str, int]:
@@ -183,24 +190,38 @@ def merged_attributes(
     return merged
 
 
-def _set_measured(
-    work: Work, lot: Lot, part: Part, changes: Mapping[str, EnteredLength | None]
+def set_measured(
+    work: Work,
+    lot: Lot,
+    changes: Mapping[str, EnteredLength | None],
+    pointer: str = "/measured",
 ) -> None:
-    kind = kind_named(work.declared, part.kind, "/part")
+    """Write what was measured on a lot; a null takes one reading away. Raises Impossible."""
+    kind = kind_named(work.declared, lot.kind, "/part")
     present = {name: length for name, length in changes.items() if length is not None}
-    nanometres = measured_nanometres(lot) | checked_dimensions(kind, present, "/measured")
+    nominal = _nominal(lot)
+    nanometres = measured_nanometres(lot) | checked_dimensions(kind, present, pointer)
     texts = {**lot.measured, **{name: length.text for name, length in present.items()}}
     for name in changes.keys() - present.keys():
         nanometres.pop(name, None)
         texts.pop(name, None)
     lot.measured = texts
-    _write_dimensions(lot, part, nanometres, "/measured")
+    _write_dimensions(lot, nominal, nanometres, pointer)
 
 
-def _write_dimensions(lot: Lot, part: Part, measured: Mapping[str, int], pointer: str) -> None:
+def _nominal(lot: Lot) -> dict[str, int]:
+    """Return what is said of a lot's pieces without having been measured."""
+    if lot.part is not None:
+        return lot.part.dimensions
+    return {name: value for name, value in lot.dimensions.items() if name not in lot.measured}
+
+
+def _write_dimensions(
+    lot: Lot, nominal: Mapping[str, int], measured: Mapping[str, int], pointer: str
+) -> None:
     """Fill the columns: what is measured counts, and a nominal that contradicts it is left out."""
     refuse_contradictions(measured, pointer)
-    merged = {**part.dimensions, **measured}
+    merged = {**nominal, **measured}
     while (fault := contradiction(merged)) is not None:
         merged.pop("outside_diameter" if fault[0] in measured else fault[0])
     set_dimensions(lot, merged)
@@ -215,7 +236,7 @@ def _set_made_on(lot: Lot, made_on: MadeOn | None, today: date) -> None:
 
 def count(work: Work, lot: Lot, counted: int, note: str, release: Sequence[int] = ()) -> Lot:
     """Set what is in hand to what was counted, pieces in trays included."""
-    lot = _locked_free(work, lot, release)
+    (lot,) = locked_free(work, [lot], release)
     difference = counted - lot.in_hand
     _take_out(work, lot, "counted", difference, note)
     return lot
@@ -223,12 +244,8 @@ def count(work: Work, lot: Lot, counted: int, note: str, release: Sequence[int] 
 
 def discard(work: Work, lot: Lot, quantity: int, note: str, release: Sequence[int] = ()) -> Lot:
     """Throw pieces away."""
-    lot = _locked_free(work, lot, release)
-    if quantity > lot.in_hand:
-        raise Conflict(
-            f"only {lot.in_hand} in hand: {quantity} cannot be discarded",
-            [Problem("/quantity", f"at most {lot.in_hand}")],
-        )
+    (lot,) = locked_free(work, [lot], release)
+    refuse_lack(work, lot, quantity, "discarded")
     _take_out(work, lot, "discarded", -quantity, note)
     return lot
 
@@ -243,57 +260,34 @@ def move(
 ) -> Lot:
     """Move pieces to another drawer; some of a lot become a lot of their own there.
 
-    Without a quantity the whole lot moves, promises and all; a quantity is of pieces that are not
-    promised. Returns the lot that lies there now.
+    Without a quantity the whole lot moves, promises and all, and what is fixed in it moves along; a
+    quantity is of pieces that are not promised. Returns the lot that lies there now.
     """
     place = drawer_named(work.session, drawer)
-    lot = _locked_free(work, lot, release)
+    fixed = inside(work.session, [lot.id])
+    locked = locked_free(work, [lot, *fixed], release)
     if quantity is None:
         quantity = lot.in_hand
     elif quantity <= lot.in_hand:
-        _refuse_promised(work, lot, lot.in_hand - quantity)
+        refuse_promised(work, lot, lot.in_hand - quantity)
     if quantity > lot.in_hand or quantity == 0:
         raise Conflict(
             f"only {lot.in_hand} in hand: {quantity} cannot be moved",
             [Problem("/quantity", f"at most {lot.in_hand}")],
         )
-    if place.id == lot.place_id:
+    if place.id == lot.place_id and lot.part_of_lot_id is None:
         raise Conflict(f"lot {lot.id} lies in {drawer} already")
-    origin = lot.place_id
     if quantity == lot.in_hand:
-        lot.place = place
-        work.session.flush()
-        record(work, note, Line(lot, "moved", 0, quantity, 0, place.id, origin))
+        record(work, note, *moved_lines(work, locked, place))
         return lot
     return _move_some(work, lot, place.id, quantity, note)
 
 
 def _move_some(work: Work, lot: Lot, place_id: int, quantity: int, note: str) -> Lot:
     """Split a lot: the moved pieces keep its measurements, age and their share of its cost."""
-    cost = take_share(lot.cost_minor, lot.in_hand, quantity) if lot.cost_minor is not None else None
-    there = Lot(
-        kind=lot.kind,
-        part=lot.part,
-        place_id=place_id,
-        parent_lot_id=lot.id,
-        label=lot.label,
-        measured=dict(lot.measured),
-        attributes=dict(lot.attributes),
-        material=lot.material,
-        material_confidence=lot.material_confidence,
-        made_on=lot.made_on,
-        made_from=lot.made_from,
-        arrived_at=lot.arrived_at,
-        note=lot.note,
-        cost_minor=cost,
-        in_hand=quantity,
-        promised=0,
-        has_available=True,
-    )
-    set_dimensions(there, lot.dimensions)
     origin = lot.place_id
-    if not change_balance(work.session, lot.id, in_hand=-quantity, cost_minor=-(cost or 0)):
-        raise Conflict(f"lot {lot.id} has just changed; look again")
+    cost = take_out(work, lot, quantity)
+    there = split_off(lot, quantity, cost, place_id=place_id)
     work.session.add(there)
     work.session.flush()
     record(
@@ -305,40 +299,20 @@ def _move_some(work: Work, lot: Lot, place_id: int, quantity: int, note: str) ->
     return there
 
 
-def _locked_free(work: Work, lot: Lot, release: Sequence[int]) -> Lot:
-    """Release the named reservations of the lot, then lock it."""
-    reservations.lapse_expired(work, lot_id=lot.id)
-    reservations.release_named(work, lot, release)
-    return locked(work.session, lot)
-
-
 def _take_out(work: Work, lot: Lot, verb: str, change: int, note: str) -> None:
-    _refuse_promised(work, lot, lot.in_hand + change)
+    refuse_promised(work, lot, lot.in_hand + change)
+    record(work, note, taken_line(work, lot, verb, change))
+
+
+def taken_line(work: Work, lot: Lot, verb: str, change: int) -> Line:
+    """Change what is in hand of a locked lot, and return the line that says so."""
     if lot.in_hand + change > MOST_IN_A_LOT:
         raise Impossible.at("/counted", f"a lot holds at most {MOST_IN_A_LOT}")
+    if lot.in_hand + change == 0 and change:
+        refuse_holder(work, lot)
     cost = 0
     if change < 0 and lot.cost_minor is not None:
         cost = -take_share(lot.cost_minor, lot.in_hand, -change)
     if not change_balance(work.session, lot.id, in_hand=change, cost_minor=cost):
         raise Conflict(f"lot {lot.id} has just changed; look again")
-    record(work, note, Line(lot, verb, change, abs(change), cost))
-
-
-def _refuse_promised(work: Work, lot: Lot, would_leave: int) -> None:
-    """Refuse what would leave less than is promised, naming the jobs and their reservations."""
-    if would_leave >= lot.promised:
-        return
-    holders = reservations.open_on(work.session, lot.id)
-    raise Conflict(
-        f"that would leave {would_leave} of lot {lot.id}, and {lot.promised} are promised to "
-        f"{', '.join(sorted({holder.job for holder in holders}))}",
-        [
-            Problem(
-                "/release",
-                f"reservation {holder.reservation} holds {holder.quantity} for {holder.job}; "
-                'name it in "release" to give them up',
-                {"job": holder.job, "reservation": holder.reservation},
-            )
-            for holder in holders
-        ],
-    )
+    return Line(lot, verb, change, abs(change), cost)

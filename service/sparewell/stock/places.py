@@ -1,4 +1,4 @@
-"""Drawers, and the trays of jobs."""
+"""Drawers, donors, and the trays of jobs."""
 
 from __future__ import annotations
 
@@ -6,11 +6,13 @@ from sqlalchemy import select
 from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
+from sparewell.database.numbers import DONOR_PREFIX, JOB_PREFIX, id_of
 from sparewell.errors import Conflict, Impossible, NotFound, Problem
 from sparewell.extend.work import Work
 from sparewell.stock.tables import Place
 
 DRAWER = "drawer"
+DONOR = "donor"
 TRAY = "tray"
 
 
@@ -31,8 +33,17 @@ def drawer_named(session: Session, code: str, pointer: str = "/drawer") -> Place
 
 
 def create_drawer(work: Work, code: str, note: str = "") -> Place:
-    """Make a drawer. Raises :class:`Conflict`."""
+    """Make a drawer. Raises :class:`Conflict`, or Impossible for the code of another place."""
+    if id_of(JOB_PREFIX, code) or id_of(DONOR_PREFIX, code):
+        raise Impossible.at(
+            "/code", f"{code!r} is the number of a job or a donor; choose another code"
+        )
     return _create(work, code, DRAWER, note)
+
+
+def create_donor_place(work: Work, number: str) -> Place:
+    """Make the place where a donor's pieces lie. Raises :class:`Conflict`."""
+    return _create(work, number, DONOR, "")
 
 
 def tray_of(work: Work, job_number: str) -> Place:

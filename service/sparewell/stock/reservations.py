@@ -1,18 +1,21 @@
 """Promises to jobs. Each promised piece ends exactly once: used, released, spoiled or lapsed.
 
+Promising a piece promises what is fixed in it too, the clip with its cap, to the same job: those
+reservations go with the first one, follow each of its verbs, and refuse verbs of their own.
+
 Locks are taken in one order everywhere, so that nobody waits in a circle: the job, then
 reservations by id, then lots by id.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
 
-from sqlalchemy import or_, select
-from sqlalchemy.orm import Session
+from sqlalchemy import func, or_, select
+from sqlalchemy.orm import Session, aliased
 
 from sparewell.database.numbers import JOB_PREFIX, number_of
 from sparewell.database.transaction import locked
@@ -20,6 +23,7 @@ from sparewell.errors import Conflict, Impossible, NotFound, Problem
 from sparewell.extend.settings import present_values
 from sparewell.extend.work import Work
 from sparewell.measure.money import take_share
+from sparewell.stock.fixed import inside
 from sparewell.stock.ledger import Line, change_balance, record
 from sparewell.stock.places import tray_of
 from sparewell.stock.settings import HOLD_LAPSES
@@ -73,21 +77,61 @@ def open_on(session: Session, lot_id: int) -> list[Holder]:
 
 
 def promise_all(work: Work, promises: Sequence[Promise]) -> list[Reservation] | None:
-    """Promise all of these or, where one lot has too few left, none, and return None."""
+    """Promise all of these or, where one lot has too few left, none, and return None.
+
+    What is fixed in the pieces is promised with them. Raises :class:`Conflict` where another job
+    has some of that.
+    """
     expires_at = _expiry(work)
+    followers = _followers(work, promises)
+    everything = [*promises, *(follower for follower, _ in followers)]
     with work.session.begin_nested() as attempt:
-        for promise in sorted(promises, key=lambda promise: promise.lot_id):
+        for promise in sorted(everything, key=lambda promise: promise.lot_id):
             if not change_balance(work.session, promise.lot_id, promised=promise.quantity):
                 attempt.rollback()
                 return None
         reservations = [_reservation(work, promise, expires_at) for promise in promises]
         work.session.add_all(reservations)
         work.session.flush()
+        work.session.add_all(
+            _reservation(work, follower, expires_at, goes_with_id=reservations[position].id)
+            for follower, position in followers
+        )
+        work.session.flush()
     return reservations
 
 
-def _reservation(work: Work, promise: Promise, expires_at: datetime | None) -> Reservation:
+def _followers(work: Work, promises: Sequence[Promise]) -> list[tuple[Promise, int]]:
+    """Return a promise for each piece fixed in those promised, and the position of its leader."""
+    named = {promise.lot_id for promise in promises}
+    fixed = inside(work.session, named)
+    if not fixed:
+        return []
+    lapse_expired(work, lot_ids=[lot.id for lot in fixed])
+    found: list[tuple[Promise, int]] = []
+    for position, promise in enumerate(promises):
+        for lot in inside(work.session, [promise.lot_id]):
+            holders = open_on(work.session, lot.id)
+            job = number_of(JOB_PREFIX, promise.job_id)
+            others = [holder for holder in holders if holder.job != job]
+            if others:
+                raise Conflict(
+                    f"in lot {promise.lot_id} there is lot {lot.id} ({lot.kind}), which is "
+                    f"promised to {others[0].job}",
+                    [Problem("/lot", "take it out, or wait for that job", {"job": others[0].job})],
+                )
+            if lot.id not in named and not holders:
+                named.add(lot.id)
+                note = f"goes with lot {promise.lot_id}"
+                found.append((Promise(lot.id, lot.in_hand, promise.job_id, note=note), position))
+    return found
+
+
+def _reservation(
+    work: Work, promise: Promise, expires_at: datetime | None, goes_with_id: int | None = None
+) -> Reservation:
     return Reservation(
+        goes_with_id=goes_with_id,
         lot_id=promise.lot_id,
         job_id=promise.job_id,
         need_id=promise.need_id,
@@ -117,30 +161,36 @@ def _expiry(work: Work) -> datetime | None:
 
 def fetch(work: Work, reservation: Reservation, quantity: int | None, note: str) -> Reservation:
     """Put held pieces into the job's tray, where they cannot lapse any more."""
-    reservation = _locked_open(work, reservation)
+    reservation, followers = _locked_family(work, reservation)
     held = reservation.promised - reservation.in_tray
     fetched = held if quantity is None else quantity
     _refuse_too_many(fetched, held, "not yet in the tray")
     if fetched == 0:
         return reservation
-    reservation.in_tray += fetched
+    _fetch(work, reservation, fetched, note)
+    for follower in followers:
+        _fetch(work, follower, follower.promised - follower.in_tray, note)
+    return reservation
+
+
+def _fetch(work: Work, reservation: Reservation, pieces: int, note: str) -> None:
+    reservation.in_tray += pieces
     lot = _lot(work.session, reservation)
     tray = tray_of(work, number_of(JOB_PREFIX, reservation.job_id))
-    record(work, note, _line(reservation, lot, "moved", fetched, tray.id, lot.place_id))
-    return reservation
+    record(work, note, _line(reservation, lot, "moved", pieces, tray.id, lot.place_id))
 
 
 def use(work: Work, reservation: Reservation, quantity: int | None, note: str) -> Reservation:
     """Fit pieces: they leave the stock for good."""
-    return _consume(work, reservation, quantity, note, "used", "fitted")
+    return _consume_family(work, reservation, quantity, note, "used", "fitted")
 
 
 def spoil(work: Work, reservation: Reservation, quantity: int | None, note: str) -> Reservation:
     """Write off pieces ruined at fitting; what they were for is open again."""
-    return _consume(work, reservation, quantity, note, "spoiled", "spoiled")
+    return _consume_family(work, reservation, quantity, note, "spoiled", "spoiled")
 
 
-def _consume(
+def _consume_family(
     work: Work,
     reservation: Reservation,
     quantity: int | None,
@@ -148,9 +198,18 @@ def _consume(
     end: str,
     verb: str,
 ) -> Reservation:
-    reservation = _locked_open(work, reservation)
+    reservation, followers = _locked_family(work, reservation)
     pieces = reservation.promised if quantity is None else quantity
     _refuse_too_many(pieces, reservation.promised, "still promised")
+    takings = [(reservation, pieces), *((row, row.promised) for row in followers)]
+    for row, taken in sorted(takings, key=lambda taking: taking[0].lot_id):
+        _consume(work, row, taken, note, end, verb)
+    return reservation
+
+
+def _consume(
+    work: Work, reservation: Reservation, pieces: int, note: str, end: str, verb: str
+) -> None:
     lot = locked(work.session, _lot(work.session, reservation))
     cost = take_share(lot.cost_minor, lot.in_hand, pieces) if lot.cost_minor is not None else 0
     taken = change_balance(
@@ -171,15 +230,16 @@ def _consume(
         job_id=reservation.job_id,
     )
     record(work, note, line)
-    return reservation
 
 
 def release(work: Work, reservation: Reservation, quantity: int | None, note: str) -> Reservation:
     """Give up promised pieces; those in the tray go back to their drawer."""
-    reservation = _locked_open(work, reservation)
+    reservation, followers = _locked_family(work, reservation)
     pieces = reservation.promised if quantity is None else quantity
     _refuse_too_many(pieces, reservation.promised, "still promised")
-    _give_up(work, reservation, pieces, "released", note)
+    givings = [(reservation, pieces), *((row, row.promised) for row in followers)]
+    for row, given_up in sorted(givings, key=lambda giving: giving[0].lot_id):
+        _give_up(work, row, given_up, "released", note)
     return reservation
 
 
@@ -191,23 +251,39 @@ def release_all(work: Work, reservations: Sequence[Reservation], note: str) -> N
             _give_up(work, row, row.promised, "released", note)
 
 
-def release_named(work: Work, lot: Lot, reservation_ids: Sequence[int]) -> None:
-    """Give up the named reservations of a lot. Raises :class:`Impossible` for any other."""
-    rows = []
+def release_named(work: Work, lot_ids: Collection[int], reservation_ids: Sequence[int]) -> None:
+    """Give up the named reservations of lots. Raises :class:`Impossible` for any other.
+
+    One that goes with another is given up together with it, and it with all that go with it.
+    """
+    rows: list[Reservation] = []
     for position, reservation_id in enumerate(reservation_ids):
         row = work.session.get(Reservation, reservation_id)
-        if row is None or row.lot_id != lot.id:
+        if row is None or row.lot_id not in lot_ids:
+            lots = ", ".join(map(str, sorted(lot_ids)[:20])) or "none"
             raise Impossible.at(
-                f"/release/{position}", f"{reservation_id} is no reservation of lot {lot.id}"
+                f"/release/{position}", f"{reservation_id} is no reservation of lot {lots}"
             )
         rows.append(row)
-    release_all(work, rows, "released for a count, a discard or a move")
+    leaders = {row.goes_with_id or row.id for row in rows}
+    family = select(Reservation).where(
+        Reservation.id.in_(leaders) | Reservation.goes_with_id.in_(leaders)
+    )
+    rows = list(work.session.scalars(family)) if rows else []
+    release_all(work, rows, "released for something done to its lot")
 
 
-def lapse_expired(work: Work, *, lot_id: int | None = None, job_id: int | None = None) -> int:
+def lapse_expired(
+    work: Work,
+    *,
+    lot_id: int | None = None,
+    job_id: int | None = None,
+    lot_ids: Collection[int] | None = None,
+) -> int:
     """End the holds whose time is over and that were not fetched; return how many pieces.
 
-    With a lot or a job, those of either and no others.
+    With a lot or a job, those of either and no others; with several lots, those of these. What
+    goes together lapses together.
     """
     statement = (
         select(Reservation)
@@ -220,8 +296,15 @@ def lapse_expired(work: Work, *, lot_id: int | None = None, job_id: int | None =
         .with_for_update(key_share=True)
         .execution_options(populate_existing=True)
     )
-    if lot_id is not None or job_id is not None:
-        statement = statement.where(or_(Reservation.lot_id == lot_id, Reservation.job_id == job_id))
+    if lot_id is not None or job_id is not None or lot_ids is not None:
+        named = aliased(Reservation)
+        leaders = select(func.coalesce(named.goes_with_id, named.id)).where(
+            or_(named.lot_id == lot_id, named.job_id == job_id, named.lot_id.in_(lot_ids or ())),
+            named.promised > 0,
+        )
+        statement = statement.where(
+            Reservation.id.in_(leaders) | Reservation.goes_with_id.in_(leaders)
+        )
     rows = work.session.scalars(statement).all()
     lapsed = 0
     for row in sorted(rows, key=lambda row: row.lot_id):
@@ -266,6 +349,27 @@ def _locked_open(work: Work, reservation: Reservation) -> Reservation:
             "nothing of it is promised any more"
         )
     return reservation
+
+
+def _locked_family(
+    work: Work, reservation: Reservation
+) -> tuple[Reservation, Sequence[Reservation]]:
+    """Lock a reservation and those that go with it, which are younger, in the order of ids."""
+    leader_id = reservation.goes_with_id
+    if leader_id is not None:
+        raise Conflict(
+            f"reservation {reservation.id} goes with reservation {leader_id}: what is done to "
+            "that one is done to both",
+            [Problem("", f"name reservation {leader_id}", {"reservation": leader_id})],
+        )
+    reservation = _locked_open(work, reservation)
+    statement = (
+        select(Reservation)
+        .where(Reservation.goes_with_id == reservation.id, Reservation.promised > 0)
+        .order_by(Reservation.id)
+    )
+    rows = [locked(work.session, row) for row in work.session.scalars(statement).all()]
+    return reservation, [row for row in rows if row.promised]
 
 
 def _refuse_too_many(wanted: int, present: int, what: str) -> None:

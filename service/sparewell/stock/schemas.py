@@ -34,7 +34,23 @@ from sparewell.stock.lots import CONFIDENCES
 
 MOST_ATTRIBUTES = 50
 RESERVATION_STATES = ("held", "in_tray", "used", "released", "spoiled", "lapsed")
-VERBS = ("arrived", "fitted", "spoiled", "counted", "discarded", "moved", "valued")
+CONDITIONS = ("as new", "used", "cut", "offcut", "unchecked")
+VERBS = (
+    "arrived",
+    "fitted",
+    "spoiled",
+    "counted",
+    "discarded",
+    "moved",
+    "valued",
+    "cut",
+    "opened",
+    "punched",
+    "put_back",
+    "undone",
+    "stripped",
+    "checked",
+)
 
 
 class AttributeMap(fields.Field[Any]):
@@ -134,10 +150,26 @@ class LotSchema(Schema):
     """Pieces that came together. Lengths are millimetres."""
 
     id = fields.Integer(required=True)
-    part = fields.String(required=True)
+    part = fields.String(
+        required=True,
+        allow_none=True,
+        metadata={"description": "null for what is no part of the catalogue: offcuts, donors'"},
+    )
     kind = fields.String(required=True)
     place = fields.String(required=True)
     parent_lot = fields.Integer(required=True, allow_none=True)
+    part_of_lot = fields.Integer(
+        required=True,
+        allow_none=True,
+        metadata={"description": "the piece that it is still fixed in: a clip's cap"},
+    )
+    donor = fields.String(required=True, allow_none=True)
+    condition = fields.String(
+        required=True,
+        allow_none=True,
+        validate=validate.OneOf(CONDITIONS),
+        metadata={"description": "null while the pieces are as they arrived"},
+    )
     in_hand = fields.Integer(required=True)
     promised = fields.Integer(required=True)
     available = fields.Integer(required=True)
@@ -182,6 +214,7 @@ class LotArguments(
     kind = Text(longest=40)
     part = identifier_text()
     place = identifier_text(40)
+    donor = Text(longest=40)
     material = Text(longest=60)
     attributes = AttributeFilter()
     fit_on = DayArgument(
@@ -238,6 +271,11 @@ class MovementSchema(Schema):
 
     id = fields.Integer(required=True)
     group = fields.Integer(required=True)
+    undoes = fields.Integer(
+        required=True,
+        allow_none=True,
+        metadata={"description": "the group that this one undoes"},
+    )
     at = Moment(required=True)
     lot = fields.Integer(required=True)
     verb = fields.String(required=True)
@@ -277,6 +315,11 @@ class ReservationSchema(Schema):
     lot = fields.Integer(required=True)
     job = fields.String(required=True)
     need = fields.Integer(required=True, allow_none=True)
+    goes_with = fields.Integer(
+        required=True,
+        allow_none=True,
+        metadata={"description": "the reservation whose piece this one's is fixed in"},
+    )
     quantity = fields.Integer(required=True)
     state = fields.String(required=True, validate=validate.OneOf(RESERVATION_STATES))
     promised = fields.Integer(required=True)

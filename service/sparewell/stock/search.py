@@ -1,4 +1,4 @@
-"""The one search: lots of a kind by ranges of dimensions, in drawers and, one day, in donors.
+"""The one search: lots of a kind by ranges of dimensions, in drawers and in donors.
 
 It runs on the dimension columns, through the index that leads with the kind and the dimension the
 kind is looked up by, over lots that have something left.
@@ -6,7 +6,7 @@ kind is looked up by, over lots that have something left.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from sqlalchemy import ColumnElement, Select, and_, func, select, true
@@ -14,10 +14,12 @@ from sqlalchemy.orm import InstrumentedAttribute, Session
 
 from sparewell.catalogue.tables import column_of
 from sparewell.extend.declarations import Range
-from sparewell.stock.tables import Lot, Reservation
+from sparewell.stock.places import DONOR
+from sparewell.stock.tables import Lot, Movement, Reservation
 
 MOST_JUDGED = 200
 MOST_MISSES = 20
+_BREAKS_INTO = ("stripped", "fitted", "spoiled")
 
 
 def dimension_column(name: str) -> InstrumentedAttribute[int | None]:
@@ -103,7 +105,7 @@ def fully_promised(session: Session, kind: str, ranges: Mapping[str, Range]) -> 
     promised = select(Reservation.lot_id).where(Reservation.promised > 0)
     statement = (
         select(Lot)
-        .where(Lot.id.in_(promised), Lot.kind == kind, Lot.in_hand == Lot.promised)
+        .where(Lot.id.in_(promised), Lot.kind == kind, Lot.in_hand == Lot.promised, _is_whole())
         .where(*within(ranges))
         .order_by(Lot.id)
         .limit(MOST_MISSES)
@@ -112,4 +114,45 @@ def fully_promised(session: Session, kind: str, ranges: Mapping[str, Range]) -> 
 
 
 def _free(kind: str) -> Select[Any]:
-    return select(Lot).where(Lot.kind == kind, Lot.has_available)
+    return select(Lot).where(Lot.kind == kind, Lot.has_available, _is_whole())
+
+
+def _is_whole() -> ColumnElement[bool]:
+    """Return the condition that a lot is what its kind says; an offcut is that no longer."""
+    return Lot.condition.is_(None) | (Lot.condition != "offcut")
+
+
+def reach(session: Session, lots: Iterable[Lot]) -> Mapping[int, int]:
+    """Return by lot how near at hand it is: 1 in a donor already broken into, 2 in a whole one.
+
+    A lot in a drawer is not named: it is at hand.
+    """
+    in_donors = {lot.id: lot.donor_id for lot in lots if lot.place.type == DONOR}
+    if not in_donors:
+        return {}
+    statement = (
+        select(Lot.donor_id)
+        .join(Movement, Movement.lot_id == Lot.id)
+        .where(Lot.donor_id.in_(in_donors.values()), Movement.verb.in_(_BREAKS_INTO))
+        .distinct()
+    )
+    broken = set(session.scalars(statement))
+    return {lot_id: 1 if donor in broken else 2 for lot_id, donor in in_donors.items()}
+
+
+def promised_inside(session: Session, lots: Iterable[Lot]) -> Iterator[tuple[int, Lot, int]]:
+    """Yield each lot that has a promised piece fixed in it, the piece, and the job that has it."""
+    root: dict[int | None, int] = {lot.id: lot.id for lot in lots if lot.donor_id is not None}
+    while root:
+        statement = (
+            select(Lot, Reservation.job_id)
+            .outerjoin(Reservation, (Reservation.lot_id == Lot.id) & (Reservation.promised > 0))
+            .where(Lot.part_of_lot_id.in_(root), Lot.in_hand > 0)
+            .order_by(Lot.id)
+        )
+        below: dict[int | None, int] = {}
+        for lot, job_id in session.execute(statement).unique():
+            below[lot.id] = root[lot.part_of_lot_id]
+            if job_id is not None:
+                yield root[lot.part_of_lot_id], lot, job_id
+        root = below

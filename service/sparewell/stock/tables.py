@@ -1,4 +1,4 @@
-"""Places, lots, the ledger of movements, and reservations.
+"""Places, lots, the ledger of movements, reservations, and donors.
 
 The constraints state the rules that may never break once more, under the operations that keep
 them: no more is promised than is in hand, and each promised piece ends exactly once.
@@ -24,19 +24,21 @@ from sparewell.database.columns import (
     TABLE_OPTIONS,
     Base,
     Document,
+    DocumentList,
     Identity,
     Moment,
     OptionalMoment,
 )
+from sparewell.database.numbers import DONOR_PREFIX, number_of
 from sparewell.measure.dimensions import LEADING_DIMENSIONS
 
 
 class Place(Base):
-    """Where pieces lie: a drawer, or a job's tray."""
+    """Where pieces lie: a drawer, a donor, or a job's tray."""
 
     __tablename__ = "place"
     __table_args__ = (
-        CheckConstraint("type IN ('drawer', 'tray')", name="type_known"),
+        CheckConstraint("type IN ('drawer', 'donor', 'tray')", name="type_one_of_three"),
         TABLE_OPTIONS,
     )
 
@@ -53,6 +55,8 @@ class Lot(DimensionColumns, Base):
     The dimension columns hold what was measured on the lot, else what its part says; `measured`
     keeps the text of each measured one. `attributes` are what its kind describes besides lengths:
     the starts of a thread, a grade. `cost_minor` is the cost of the pieces still in hand.
+    `condition` is null while the pieces are as they arrived. What came out of a donor keeps it for
+    ever, and `part_of_lot_id` is the piece that it is still fixed in: the cap that has the clip.
     """
 
     __tablename__ = "lot"
@@ -61,6 +65,9 @@ class Lot(DimensionColumns, Base):
         CheckConstraint("0 <= promised AND promised <= in_hand", name="promised_in_hand"),
         CheckConstraint("has_available = (in_hand > promised)", name="has_available_true"),
         CheckConstraint("cost_minor >= 0", name="cost_positive"),
+        CheckConstraint(
+            "condition IN ('as new', 'used', 'cut', 'offcut', 'unchecked')", name="condition_known"
+        ),
         # No balance stands in these indexes, so PostgreSQL keeps its cheap in-place updates.
         *(
             Index(
@@ -79,9 +86,12 @@ class Lot(DimensionColumns, Base):
 
     id: Mapped[Identity]
     kind: Mapped[str] = mapped_column(String(40), index=True)
-    part_id: Mapped[int] = mapped_column(ForeignKey("part.id"), index=True)
+    part_id: Mapped[int | None] = mapped_column(ForeignKey("part.id"), index=True)
     place_id: Mapped[int] = mapped_column(ForeignKey("place.id"), index=True)
     parent_lot_id: Mapped[int | None] = mapped_column(ForeignKey("lot.id"), index=True)
+    part_of_lot_id: Mapped[int | None] = mapped_column(ForeignKey("lot.id"), index=True)
+    donor_id: Mapped[int | None] = mapped_column(ForeignKey("donor.id"), index=True)
+    condition: Mapped[str | None] = mapped_column(String(10))
     label: Mapped[str | None] = mapped_column(String(200))
     measured: Mapped[Document]
     attributes: Mapped[Document]
@@ -96,7 +106,7 @@ class Lot(DimensionColumns, Base):
     promised: Mapped[int] = mapped_column(BigInteger)
     has_available: Mapped[bool]
 
-    part: Mapped[Part] = relationship(lazy="joined", innerjoin=True)
+    part: Mapped[Part | None] = relationship(lazy="joined")
     place: Mapped[Place] = relationship(lazy="joined", innerjoin=True)
 
     @property
@@ -106,7 +116,10 @@ class Lot(DimensionColumns, Base):
 
 
 class Act(Base):
-    """One thing done by one person at one moment; its movements belong together."""
+    """One thing done by one person at one moment; its movements belong together.
+
+    An act that undoes another names it; no act is undone twice.
+    """
 
     __tablename__ = "act"
     __table_args__ = (TABLE_OPTIONS,)
@@ -116,6 +129,7 @@ class Act(Base):
     actor: Mapped[str] = mapped_column(String(100))
     person: Mapped[str | None] = mapped_column(String(100))
     note: Mapped[str] = mapped_column(String(2000))
+    undoes_act_id: Mapped[int | None] = mapped_column(ForeignKey("act.id"), unique=True)
 
 
 class Movement(Base):
@@ -142,7 +156,10 @@ class Movement(Base):
 
 
 class Reservation(Base):
-    """Pieces promised to a job. Each ends once: used, released, spoiled or lapsed."""
+    """Pieces promised to a job. Each ends once: used, released, spoiled or lapsed.
+
+    What is fixed in a promised piece goes with that piece's reservation, whatever becomes of it.
+    """
 
     __tablename__ = "reservation"
     __table_args__ = (
@@ -167,6 +184,7 @@ class Reservation(Base):
     lot_id: Mapped[int] = mapped_column(ForeignKey("lot.id"), index=True)
     job_id: Mapped[int] = mapped_column(ForeignKey("job.id"), index=True)
     need_id: Mapped[int | None] = mapped_column(IDENTITY, ForeignKey("need.id"), index=True)
+    goes_with_id: Mapped[int | None] = mapped_column(ForeignKey("reservation.id"), index=True)
     quantity: Mapped[int] = mapped_column(BigInteger)
     promised: Mapped[int] = mapped_column(BigInteger)
     in_tray: Mapped[int] = mapped_column(BigInteger)
@@ -189,3 +207,54 @@ class Reservation(Base):
         if self.promised == 0:
             return self.ended_as or "released"
         return "in_tray" if self.in_tray == self.promised else "held"
+
+
+class Donor(Base):
+    """A pen kept to be stripped. Its pieces lie in the place whose code is its number."""
+
+    __tablename__ = "donor"
+    __table_args__ = (TABLE_OPTIONS,)
+
+    id: Mapped[Identity]
+    pen_id: Mapped[int | None] = mapped_column(ForeignKey("pen.id"), unique=True)
+    called: Mapped[str] = mapped_column(String(200))
+    materials: Mapped[DocumentList]
+    note: Mapped[str] = mapped_column(String(2000))
+    created_at: Mapped[Moment]
+
+    components: Mapped[list[Component]] = relationship(order_by="Component.id", lazy="selectin")
+
+    @property
+    def number(self) -> str:
+        """The number people use, such as DON-0001."""
+        return number_of(DONOR_PREFIX, self.id)
+
+
+class Component(Base):
+    """One line of a donor's checklist.
+
+    What is present or unchecked is a lot of one piece; what is damaged or missing is no piece. Who
+    has a piece now stands in the reservations and the ledger, not here.
+    """
+
+    __tablename__ = "donor_component"
+    __table_args__ = (
+        CheckConstraint(
+            "state IN ('present', 'unchecked', 'damaged', 'missing')", name="state_known"
+        ),
+        CheckConstraint(
+            "lot_id IS NOT NULL OR state IN ('damaged', 'missing')", name="present_is_a_lot"
+        ),
+        TABLE_OPTIONS,
+    )
+
+    id: Mapped[Identity]
+    donor_id: Mapped[int] = mapped_column(ForeignKey("donor.id"), index=True)
+    lot_id: Mapped[int | None] = mapped_column(ForeignKey("lot.id"), unique=True)
+    part_of_id: Mapped[int | None] = mapped_column(ForeignKey("donor_component.id"), index=True)
+    kind: Mapped[str] = mapped_column(String(40))
+    state: Mapped[str] = mapped_column(String(10))
+    attributes: Mapped[Document]
+    note: Mapped[str] = mapped_column(String(2000))
+
+    lot: Mapped[Lot | None] = relationship()

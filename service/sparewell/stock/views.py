@@ -9,7 +9,7 @@ from sqlalchemy import ColumnElement, String, cast, select
 
 from sparewell.catalogue.operations import improbable_dimensions, unfamiliar_material
 from sparewell.catalogue.tables import Part
-from sparewell.database.numbers import JOB_PREFIX, id_of, number_of
+from sparewell.database.numbers import DONOR_PREFIX, JOB_PREFIX, id_of, number_of
 from sparewell.database.transaction import locked
 from sparewell.edge.addresses import location
 from sparewell.edge.api import Blueprint, Link
@@ -58,7 +58,7 @@ _FROM_A_LOT = {
     "change": Link("patch", "/v1/lots/{lot_id}", _THIS_LOT),
     **{
         verb: Link("post", f"/v1/lots/{{lot_id}}/{verb}", _THIS_LOT)
-        for verb in ("count", "discard", "move")
+        for verb in ("count", "discard", "move", "cut", "put-back", "open-kit", "punch")
     },
 }
 
@@ -70,10 +70,13 @@ def show_lot(lot: Lot, settings: Mapping[str, Value | None] | None = None) -> di
     age = fit_by(lot, declared, settings or present_values(work().session, declared))
     return {
         "id": lot.id,
-        "part": lot.part.number,
+        "part": lot.part.number if lot.part else None,
         "kind": lot.kind,
         "place": lot.place.code,
         "parent_lot": lot.parent_lot_id,
+        "part_of_lot": lot.part_of_lot_id,
+        "donor": number_of(DONOR_PREFIX, lot.donor_id) if lot.donor_id else None,
+        "condition": lot.condition,
         "in_hand": lot.in_hand,
         "promised": lot.promised,
         "available": lot.available,
@@ -107,14 +110,17 @@ def show_reservation(reservation: Reservation) -> dict[str, Any]:
         "lot": reservation.lot_id,
         "job": number_of(JOB_PREFIX, reservation.job_id),
         "need": reservation.need_id,
+        "goes_with": reservation.goes_with_id,
     }
 
 
-def _show_movement(movement: Movement) -> dict[str, Any]:
+def show_movement(movement: Movement) -> dict[str, Any]:
+    """Return a line of the ledger as its schema shows it."""
     from_place, job_id = movement.from_place, movement.job_id
     return {
         "id": movement.id,
         "group": movement.act_id,
+        "undoes": movement.act.undoes_act_id,
         "at": movement.act.at,
         "lot": movement.lot_id,
         "verb": movement.verb,
@@ -209,6 +215,8 @@ def _lot_conditions(arguments: Mapping[str, Any]) -> list[ColumnElement[bool]]:
     conditions = search.within(ranges)
     if "kind" in arguments:
         conditions.append(Lot.kind == arguments["kind"])
+    if "donor" in arguments:
+        conditions.append(Lot.donor_id == id_of(DONOR_PREFIX, arguments["donor"]))
     if "material" in arguments:
         conditions.append(Lot.material == arguments["material"])
     for name, wanted in arguments.get("attributes", {}).items():
@@ -282,7 +290,7 @@ def list_movements(arguments: dict[str, Any]) -> Any:
     if "job" in arguments:
         statement = statement.where(Movement.job_id == id_of(JOB_PREFIX, arguments["job"]))
     page = page_of(work().session, statement, Movement.id, arguments)
-    return answer("movements", page, _show_movement)
+    return answer("movements", page, show_movement)
 
 
 @blueprint.route("/reservations")

@@ -26,6 +26,7 @@ from sparewell.plugin import (
     Piece,
     Range,
     TemplateNeed,
+    TemplateReading,
     Verdict,
 )
 from sparewell.stock.settings import STOCK_SETTINGS
@@ -187,7 +188,8 @@ def test_plan_goes_on_beside_a_calculator_that_raises(serve: Serve) -> None:
         TemplateNeed("sac", "here", calculator="halve"),
         TemplateNeed("sac", "there", calculator="sac"),
     )
-    system = FillingSystem("pump", "pump", needs, ("whole", *BODY), (), (), ())
+    readings = tuple(map(TemplateReading, ("whole", *BODY)))
+    system = FillingSystem("pump", "pump", needs, readings, (), (), ())
     broken = replace(FITTING, inputs=(Field("whole", "whole", measured=True),), compute=fail)
     api = serve(broken, filling_systems=[system])
     lot = api.stock()

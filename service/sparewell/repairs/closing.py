@@ -1,0 +1,92 @@
+"""The end of a job: how its pieces turned out, how the pen tested, what it is worth now."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from sqlalchemy import select
+
+from sparewell.database.transaction import locked
+from sparewell.errors import Impossible, Problem
+from sparewell.extend.work import Work
+from sparewell.repairs import jobs
+from sparewell.repairs.intake import write_down
+from sparewell.repairs.outcomes import add_outcome
+from sparewell.repairs.tables import Job
+from sparewell.repairs.waiting import end_timers
+from sparewell.stock.tables import Reservation
+
+
+@dataclass(frozen=True)
+class Closing:
+    """What is said of a job when it is closed; all of it may be left out."""
+
+    outcomes: Sequence[Mapping[str, Any]] = ()
+    glue: str | None = None
+    ink: str | None = None
+    tests: Sequence[Mapping[str, Any]] = field(default_factory=tuple)
+    model_note: str | None = None
+    time_minutes: int | None = None
+    value_as_restored: int | None = None
+    note: str = ""
+
+
+def close(work: Work, job: Job, said: Closing) -> Job:
+    """Close a job and note how it went. Raises :class:`Impossible` and :class:`Conflict`."""
+    job = jobs.locked_open(work, job)
+    turned_out = _checked(work, job, said.outcomes)
+    job = jobs.close_job(work, job, said.note)
+    end_timers(work, job)
+    job.test_results = [dict(test) for test in said.tests]
+    for name, value in (
+        ("glue", said.glue),
+        ("ink", said.ink),
+        ("time_minutes", said.time_minutes),
+        ("value_as_restored_minor", said.value_as_restored),
+    ):
+        if value is not None:
+            setattr(job, name, value)
+    if said.model_note is not None:
+        write_down(locked(work.session, job.pen), {"model_note": said.model_note}, work.now)
+    for reservation, outcome in turned_out:
+        add_outcome(work, reservation, outcome["outcome"], outcome["note"])
+    work.session.flush()
+    return job
+
+
+def cancel(work: Work, job: Job, note: str) -> Job:
+    """Cancel a job: it gives up what is promised to it, and waits for nothing any more."""
+    job = jobs.cancel_job(work, job, note)
+    end_timers(work, job)
+    return job
+
+
+def _checked(
+    work: Work, job: Job, outcomes: Sequence[Mapping[str, Any]]
+) -> list[tuple[Reservation, Mapping[str, Any]]]:
+    """Return each outcome with its reservation. Raises :class:`Impossible` naming each fault."""
+    statement = (
+        select(Reservation)
+        .where(Reservation.job_id == job.id, Reservation.used > 0)
+        .order_by(Reservation.id)
+    )
+    used = {row.id: row for row in work.session.scalars(statement)}
+    known = ", ".join(map(str, used)) or "none"
+    found: dict[int, tuple[Reservation, Mapping[str, Any]]] = {}
+    problems = []
+    for position, outcome in enumerate(outcomes):
+        pointer, wanted = f"/outcomes/{position}/reservation", outcome["reservation"]
+        if wanted in found:
+            problems.append(Problem(pointer, f"reservation {wanted} has its outcome above"))
+        elif wanted not in used:
+            detail = (
+                f"{wanted} is no reservation of {job.number} with used pieces; they are {known}"
+            )
+            problems.append(Problem(pointer, detail))
+        else:
+            found[wanted] = (used[wanted], outcome)
+    if problems:
+        raise Impossible("; ".join(problem.detail for problem in problems[:3]), problems)
+    return list(found.values())

@@ -1,0 +1,1 @@
+"""What is noted of pens and jobs when they come in, in JSON."""

@@ -1,0 +1,284 @@
+"""Everything that ever happened to a pen, and what is in it now."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from sparewell.database.numbers import JOB_PREFIX, number_of
+from sparewell.extend.work import Work
+from sparewell.measure.money import money_text
+from sparewell.repairs.bench_tables import Outcome, Signed, Timer, TimerMark
+from sparewell.repairs.outcomes import latest_outcomes, part_number, size_of
+from sparewell.repairs.tables import Job, Need, Pen, Reading
+from sparewell.stock.conversions import PUT_BACK
+from sparewell.stock.places import TRAY
+from sparewell.stock.tables import Act, Lot, Movement, Reservation
+
+
+@dataclass(frozen=True)
+class Event:
+    """One thing that happened, in words and in figures."""
+
+    at: datetime
+    what: str
+    sentence: str
+    job: str | None = None
+    actor: str | None = None
+    person: str | None = None
+    note: str = ""
+    details: Mapping[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Content:
+    """Pieces that are in a pen now."""
+
+    movement: Movement
+    job: Job
+    lot: Lot
+    need: Need | None
+    outcome: Outcome | None
+    quantity: int
+
+
+def history(work: Work, pen: Pen) -> list[Event]:
+    """Return everything that happened to a pen, the earliest first."""
+    jobs = list(
+        work.session.scalars(select(Job).where(Job.pen_id == pen.id).order_by(Job.id)).unique()
+    )
+    events = [
+        *_of_pen(pen),
+        *(event for job in jobs for event in _of_job(job)),
+        *_of_timers(work.session, jobs),
+        *_of_pieces(work, jobs),
+    ]
+    return sorted(events, key=lambda event: event.at)  # stable: what came first stays first
+
+
+def _of_pen(pen: Pen) -> Iterator[Event]:
+    yield Event(pen.created_at, "came", f"{pen.called} came to the bench", note=pen.note)
+    for reading in pen.readings:
+        yield _signed(
+            reading,
+            "measured",
+            f"{reading.name} read as {reading.entered}",
+            details={"reading": reading.id, "name": reading.name, "entered": reading.entered},
+        )
+        if reading.correction is not None:
+            yield _signed(
+                reading.correction,
+                "corrected",
+                f"{reading.name} of {reading.entered} counts no more",
+                note=reading.correction.why,
+                details={"reading": reading.id, "by": reading.correction.by_reading_id},
+            )
+    if pen.retired_at is not None:
+        yield Event(pen.retired_at, "retired", f"{pen.called} was retired")
+
+
+def _of_job(job: Job) -> Iterator[Event]:
+    yield Event(job.created_at, "job_opened", f"{job.number} opened", job.number)
+    for approval in job.approvals:
+        by = f" by {approval.by}" if approval.by else ""
+        yield _signed(
+            approval,
+            "approval",
+            f"estimate {approval.state.replace('_', ' ')}{by}",
+            job.number,
+            approval.note,
+            {"state": approval.state, "by": approval.by},
+        )
+    steps = job.template["steps"]
+    for mark in job.step_marks:
+        name = steps[mark.position - 1]["name"]
+        verb = "done" if mark.is_done else "undone"
+        yield _signed(
+            mark,
+            f"step_{verb}",
+            f"step {mark.position} ({name}) {verb}",
+            job.number,
+            mark.note,
+            {"position": mark.position, "step": name},
+        )
+    if job.ended_at is not None:
+        yield Event(
+            job.ended_at,
+            f"job_{job.state}",
+            f"{job.number} {job.state}",
+            job.number,
+            note=job.note,
+            details={"glue": job.glue, "ink": job.ink, "test_results": job.test_results},
+        )
+
+
+def _of_timers(session: Session, jobs: Sequence[Job]) -> Iterator[Event]:
+    statement = (
+        select(TimerMark, Timer)
+        .join(Timer, Timer.id == TimerMark.timer_id)
+        .where(Timer.job_id.in_([job.id for job in jobs]))
+        .order_by(TimerMark.id)
+    )
+    for mark, timer in session.execute(statement):
+        yield _signed(
+            mark,
+            f"timer_{mark.verb}",
+            f"timer {mark.verb}: {timer.what}, until {mark.until:%Y-%m-%d %H:%M} UTC",
+            number_of(JOB_PREFIX, timer.job_id),
+            mark.note,
+            {"timer": timer.id, "timer_for": timer.what, "until": _text(mark.until)},
+        )
+
+
+def _of_pieces(work: Work, jobs: Sequence[Job]) -> Iterator[Event]:
+    """Yield promises, what the ledger says of their pieces, and how those turned out."""
+    numbers = {job.id: job for job in jobs}
+    promises = {
+        reservation.id: (reservation, lot)
+        for reservation, lot in work.session.execute(
+            select(Reservation, Lot)
+            .join(Lot, Lot.id == Reservation.lot_id)
+            .where(Reservation.job_id.in_(numbers))
+            .order_by(Reservation.id)
+        )
+    }
+    for reservation, lot in promises.values():
+        yield Event(
+            reservation.created_at,
+            "promised",
+            f"{reservation.quantity} of {_named(lot)} promised",
+            numbers[reservation.job_id].number,
+            reservation.actor,
+            reservation.person,
+            reservation.note,
+            _pieces(work, reservation, lot, reservation.quantity)
+            | {"verdict": reservation.verdict, "why": reservation.why},
+        )
+    lines = work.session.scalars(
+        select(Movement).where(Movement.reservation_id.in_(promises)).order_by(Movement.id)
+    )
+    for line in lines:
+        reservation, lot = promises[line.reservation_id or 0]
+        job = numbers[reservation.job_id]
+        what = _VERBS.get(line.verb) or ("fetched" if line.place.type == TRAY else "returned")
+        details = _pieces(work, reservation, lot, line.pieces)
+        if what == "used":
+            details |= {"glue": job.glue, "cost": money_text(-line.cost_change_minor)}
+        elif what == PUT_BACK:
+            details |= {"lot_made": line.lot_id}
+        yield Event(
+            line.act.at,
+            what,
+            f"{line.pieces} of {_named(lot)} {what.replace('_', ' ')}",
+            job.number,
+            line.act.actor,
+            line.act.person,
+            line.act.note,
+            details,
+        )
+    told = work.session.scalars(
+        select(Outcome).where(Outcome.reservation_id.in_(promises)).order_by(Outcome.id)
+    )
+    for outcome in told:
+        reservation, lot = promises[outcome.reservation_id]
+        yield _signed(
+            outcome,
+            "outcome",
+            f"the {outcome.size} of lot {lot.id} turned out {outcome.outcome}",
+            numbers[reservation.job_id].number,
+            outcome.note,
+            _pieces(work, reservation, lot, reservation.used)
+            | {"outcome": outcome.outcome, "glue": outcome.glue, "ink": outcome.ink},
+        )
+
+
+_VERBS = {"fitted": "used", "spoiled": "spoiled", PUT_BACK: PUT_BACK}
+
+
+def _named(lot: Lot) -> str:
+    return f"lot {lot.id} ({part_number(lot) or lot.kind})"
+
+
+def _pieces(work: Work, reservation: Reservation, lot: Lot, quantity: int) -> dict[str, Any]:
+    return {
+        "reservation": reservation.id,
+        "lot": lot.id,
+        "part": part_number(lot),
+        "kind": lot.kind,
+        "label": lot.label,
+        "size": size_of(work.declared, lot),
+        "quantity": quantity,
+    }
+
+
+def _signed(
+    row: Signed | Reading,
+    what: str,
+    sentence: str,
+    job: str | None = None,
+    note: str = "",
+    details: Mapping[str, Any] | None = None,
+) -> Event:
+    return Event(row.at, what, sentence, job, row.actor, row.person, note, details or {})
+
+
+def _text(moment: datetime) -> str:
+    return moment.isoformat(timespec="milliseconds").replace("+00:00", "Z")
+
+
+def contents(session: Session, pens: Iterable[Pen]) -> dict[int, list[Content]]:
+    """Return, by pen, the used pieces that no later job has replaced, oldest first.
+
+    A later job's piece takes the place of the earlier ones of its kind that sealed where it seals;
+    one of which nobody said where it went takes the place of all of its kind. What was taken out
+    and put back into stock is not there either.
+    """
+    found: dict[int, list[Content]] = {pen.id: [] for pen in pens}
+    statement = (
+        select(Movement, Job, Lot, Need)
+        .join(Act, Act.id == Movement.act_id)
+        .join(Reservation, Reservation.id == Movement.reservation_id)
+        .join(Job, Job.id == Movement.job_id)
+        .join(Lot, Lot.id == Movement.lot_id)
+        .outerjoin(Need, Need.id == Reservation.need_id)
+        .where(Job.pen_id.in_(found), Movement.verb.in_(("fitted", PUT_BACK)))
+        .order_by(Movement.id)
+    )
+    rows = session.execute(statement).unique().all()
+    latest = latest_outcomes(session, {line.reservation_id or 0 for line, *_ in rows})
+    for line, job, lot, need in rows:
+        inside = found[job.pen_id]
+        if line.verb == PUT_BACK:
+            inside[:] = _without(inside, line)
+            continue
+        outcome = latest.get(line.reservation_id or 0)
+        new = Content(line, job, lot, need, outcome, line.pieces)
+        inside[:] = [*(each for each in inside if not _is_replaced(each, new)), new]
+    return found
+
+
+def _without(inside: Sequence[Content], line: Movement) -> Iterator[Content]:
+    """Yield what is left inside when pieces of one promise have come out, the earliest first."""
+    out = line.pieces
+    for each in inside:
+        taken = min(out, each.quantity) if _is_of(each, line) else 0
+        out -= taken
+        if taken < each.quantity:
+            yield replace(each, quantity=each.quantity - taken)
+
+
+def _is_of(content: Content, line: Movement) -> bool:
+    return content.movement.reservation_id == line.reservation_id
+
+
+def _is_replaced(old: Content, new: Content) -> bool:
+    if old.job.id == new.job.id or old.lot.kind != new.lot.kind:
+        return False
+    if old.need is None or new.need is None:
+        return True
+    return old.need.seals_where == new.need.seals_where

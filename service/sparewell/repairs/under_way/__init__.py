@@ -1,0 +1,1 @@
+"""A pen on its way, over HTTP: waiting, steps, closing, outcomes, history, worth."""

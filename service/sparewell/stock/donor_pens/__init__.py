@@ -1,0 +1,1 @@
+"""Over HTTP: donors, their checklists, and taking pieces out."""

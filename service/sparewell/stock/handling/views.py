@@ -1,0 +1,154 @@
+"""Cutting, opening, punching, putting back, counting a drawer, and undoing over HTTP."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from sparewell.edge.addresses import location
+from sparewell.edge.api import Blueprint
+from sparewell.edge.context import work
+from sparewell.edge.paging import PageArguments, answer, page_of
+from sparewell.extend.settings import present_values
+from sparewell.stock import conversions, counting, lots, places, undoing
+from sparewell.stock.conversions import Conversion, Washer
+from sparewell.stock.counting import Held
+from sparewell.stock.handling.schemas import (
+    ConversionSchema,
+    CountSheetSchema,
+    CountsSchema,
+    CutSchema,
+    OpenKitSchema,
+    PunchSchema,
+    PutBackSchema,
+    StocktakeSchema,
+    UndoingSchema,
+    UndoSchema,
+)
+from sparewell.stock.tables import Lot
+from sparewell.stock.views import show_lot, show_movement
+
+blueprint = Blueprint(
+    "handling",
+    __name__,
+    url_prefix="/v1",
+    description="Pieces that become others, counting a drawer, undoing",
+)
+
+
+def _show_conversion(conversion: Conversion) -> tuple[dict[str, Any], dict[str, str]]:
+    settings = present_values(work().session, work().declared)
+    body = {
+        "group": conversion.act_id,
+        "taken_from": show_lot(conversion.taken_from, settings),
+        "made": [show_lot(lot, settings) for lot in conversion.made],
+    }
+    return body, location("lots", conversion.made[0].id)
+
+
+@blueprint.route("/lots/<row:lot_id>/cut", methods=["POST"])
+@blueprint.arguments(CutSchema)
+@blueprint.response(201, ConversionSchema)
+def cut_lot(body: dict[str, Any], lot_id: int) -> Any:
+    """Cut pieces to a length; what is left over is a lot of its own."""
+    lot = lots.find_lot(work().session, lot_id)
+    return _show_conversion(conversions.cut(work(), lot, **body))
+
+
+@blueprint.route("/lots/<row:lot_id>/put-back", methods=["POST"])
+@blueprint.arguments(PutBackSchema)
+@blueprint.response(201, ConversionSchema)
+def put_back(body: dict[str, Any], lot_id: int) -> Any:
+    """Take used pieces of the lot back into stock, as a lot of their own."""
+    lot = lots.find_lot(work().session, lot_id)
+    reservation_id = body.pop("reservation")
+    return _show_conversion(conversions.put_back(work(), lot, reservation_id, **body))
+
+
+@blueprint.route("/lots/<row:lot_id>/open-kit", methods=["POST"])
+@blueprint.arguments(OpenKitSchema)
+@blueprint.response(201, ConversionSchema)
+def open_kit(body: dict[str, Any], lot_id: int) -> Any:
+    """Turn one piece of the lot into lots of what it holds."""
+    lot = lots.find_lot(work().session, lot_id)
+    return _show_conversion(conversions.open_kit(work(), lot, **body))
+
+
+@blueprint.route("/lots/<row:lot_id>/punch", methods=["POST"])
+@blueprint.arguments(PunchSchema)
+@blueprint.response(201, ConversionSchema)
+def punch(body: dict[str, Any], lot_id: int) -> Any:
+    """Punch washers out of one sheet of the lot."""
+    lot = lots.find_lot(work().session, lot_id)
+    washer = Washer(
+        **{
+            name: body.pop(name)
+            for name in ("part", "quantity", "outside_diameter", "inside_diameter")
+        }
+    )
+    return _show_conversion(conversions.punch(work(), lot, washer, **body))
+
+
+@blueprint.route("/movements/<row:group_id>/undo", methods=["POST"])
+@blueprint.arguments(UndoSchema)
+@blueprint.response(200, UndoingSchema)
+def undo(body: dict[str, Any], group_id: int) -> Any:
+    """Undo a group of movements by its opposite."""
+    movements = undoing.undo(work(), group_id, body["note"])
+    return {
+        "group": movements[0].act_id,
+        "undoes": group_id,
+        "movements": [show_movement(movement) for movement in movements],
+    }
+
+
+def _show_lines(rows: Iterable[Lot]) -> list[dict[str, Any]]:
+    found = list(rows)
+    held = counting.held_of(work().session, found)
+    return [
+        {
+            "lot": lot.id,
+            "part": lot.part.number if lot.part else None,
+            "kind": lot.kind,
+            "label": lot.label,
+            "condition": lot.condition,
+            "in_hand": lot.in_hand,
+            "promised": lot.promised,
+            "jobs": held.get(lot.id, Held()).jobs,
+            "in_trays": held.get(lot.id, Held()).in_trays,
+        }
+        for lot in found
+    ]
+
+
+@blueprint.route("/drawers/<identifier:code>/count-sheet")
+@blueprint.arguments(PageArguments, location="query")
+@blueprint.response(200, CountSheetSchema)
+def get_count_sheet(arguments: dict[str, Any], code: str) -> Any:
+    """List what should be found in a drawer, in the order of lots."""
+    drawer = places.find_drawer(work().session, code)
+    page = page_of(work().session, counting.lots_in(drawer), Lot.id, arguments)
+    body, headers = answer("lines", page)
+    return body | {"lines": _show_lines(page.rows)}, headers
+
+
+@blueprint.route("/drawers/<identifier:code>/counts", methods=["POST"])
+@blueprint.arguments(CountsSchema)
+@blueprint.response(200, StocktakeSchema)
+def add_counts(body: dict[str, Any], code: str) -> Any:
+    """Set lots of a drawer to what was counted in it, pieces in trays included."""
+    drawer = places.find_drawer(work().session, code)
+    stocktake = counting.count_drawer(work(), drawer, **body)
+    return {
+        "group": stocktake.act_id,
+        "counted": [
+            {
+                "lot": each.lot.id,
+                "expected": each.expected,
+                "counted": each.counted,
+                "difference": each.counted - each.expected,
+            }
+            for each in stocktake.counted
+        ],
+        "not_counted": _show_lines(stocktake.not_counted),
+    }
