@@ -12,7 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from support.history import GRANTED, Event, Request
+from support.history import GRANTED, VERBS, Event, Request
 
 PART_OF_KIND = {"sac": "SAC-15-STR", "o_ring": "RING-6"}
 DRAWERS = ("A1", "A2", "A3")
@@ -74,6 +74,8 @@ class Choices:
             lot = event.body.get("lot") or int(event.target)
             if lot in self._workshop.lots:
                 self._dry.append(lot)
+        if event.status == 409:
+            self._forget(event)
         if event.status not in GRANTED:
             return
         if event.name == "open":
@@ -85,6 +87,14 @@ class Choices:
         if event.name in {"arrive", "move"} and event.shown["id"] not in self._workshop.lots:
             self._lots.append(event.shown["id"])
             self._strays.append((event.shown["id"], event.shown["available"]))
+
+    def _forget(self, event: Event) -> None:
+        """Leave alone, but for guesses, what has ended."""
+        if event.target in self._jobs and "nothing more" in event.text:
+            self._jobs.remove(event.target)
+        for held in [held for held in self._held if str(held[0]) == event.target]:
+            if event.name in VERBS and "has ended" in event.text:
+                self._held.remove(held)
 
     def _request(self, name: str, path: str, body: dict[str, Any]) -> Request:
         self._made += 1
@@ -105,7 +115,9 @@ class Choices:
     def _reservation(self) -> int:
         if not self._held or self.dice.random() < 0.3:
             return max(1, self._newest_reservation - self.dice.randrange(NEAR))
-        return self.dice.choice(self._held)[0]
+        # The newest oftener than others, before it lapses.
+        place = min(self.dice.randrange(6), self.dice.randrange(6)) % len(self._held)
+        return self._held[-1 - place][0]
 
     def _some(self, most: int, none_share: float) -> dict[str, Any]:
         if self.dice.random() < none_share:
