@@ -25,34 +25,47 @@ def reserve_best(work: Work, job: Job, note: str = "") -> list[Reservation]:
     Raises :class:`Conflict` naming each need that is short.
     """
     job = locked_open(work, job)
-    reservations.lapse_expired(work)
+    wanted: set[int] = set()
     for _ in range(LOOKS):
-        plans = [
-            plan
-            for plan in plan_job(work, job).needs
-            if not plan.need.optional and plan.cover.remaining(plan.need)
-        ]
-        if not plans:
-            raise Conflict(f"{job.number} has no open need: everything is promised or used")
-        _refuse_short(job, plans)
-        promises = [
-            Promise(
-                taking.lot_id,
-                taking.quantity,
-                job.id,
-                plan.need.id,
-                taking.verdict,
-                taking.why,
-                note,
-            )
-            for plan in plans
-            for taking in plan.best
-        ]
-        made = reservations.promise_all(work, promises)
-        if made is not None:
-            return made
+        with work.session.begin_nested() as look:
+            lapsed = reservations.lapse_expired(work, lot_ids=wanted)
+            promises = _best(work, job, note)
+            lots = {promise.lot_id for promise in promises}
+            # Lots are locked in the order of their ids: with lapsed ones, these have to be too.
+            made = None
+            if lots <= wanted or not lapsed:
+                made = reservations.promise_all(work, promises)
+            if made is not None:
+                return made
+            wanted |= lots
+            look.rollback()
         work.session.expire_all()
     raise Conflict("others were faster each time; look at the plan again")
+
+
+def _best(work: Work, job: Job, note: str) -> list[Promise]:
+    """Return what would cover every open need that is not optional. Raises :class:`Conflict`."""
+    plans = [
+        plan
+        for plan in plan_job(work, job).needs
+        if not plan.need.optional and plan.cover.remaining(plan.need)
+    ]
+    if not plans:
+        raise Conflict(f"{job.number} has no open need: everything is promised or used")
+    _refuse_short(job, plans)
+    return [
+        Promise(
+            taking.lot_id,
+            taking.quantity,
+            job.id,
+            plan.need.id,
+            taking.verdict,
+            taking.why,
+            note,
+        )
+        for plan in plans
+        for taking in plan.best
+    ]
 
 
 def _refuse_short(job: Job, plans: Sequence[NeedPlan]) -> None:
@@ -94,7 +107,7 @@ def reserve_lot(
     lot = work.session.get(Lot, lot_id)
     if lot is None:
         raise Impossible.at("/lot", f"there is no lot {lot_id}")
-    reservations.lapse_expired(work, lot_id=lot.id, job_id=job.id)
+    reservations.lapse_expired(work, lot_id=lot.id, job_id=job.id, lot_ids=[lot.id])
     need, remaining = _need_of_kind(work, job, lot.kind)
     pieces = quantity or remaining or 1
     verdict, why = _verdict(work, job, need, lot)

@@ -307,7 +307,7 @@ def _move_some(work: Work, lot: Lot, place_id: int, quantity: int, note: str) ->
 
 def _locked_free(work: Work, lot: Lot, release: Sequence[int]) -> Lot:
     """Release the named reservations of the lot, then lock it."""
-    reservations.lapse_expired(work, lot_id=lot.id)
+    reservations.lapse_expired(work, lot_id=lot.id, reservation_ids=release)
     reservations.release_named(work, lot, release)
     return locked(work.session, lot)
 

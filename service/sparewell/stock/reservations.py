@@ -6,12 +6,12 @@ reservations by id, then lots by id.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
 
-from sqlalchemy import or_, select
+from sqlalchemy import and_, or_, select
 from sqlalchemy.orm import Session
 
 from sparewell.database.numbers import JOB_PREFIX, number_of
@@ -20,7 +20,7 @@ from sparewell.errors import Conflict, Impossible, NotFound, Problem
 from sparewell.extend.settings import present_values
 from sparewell.extend.work import Work
 from sparewell.measure.money import take_share
-from sparewell.stock.ledger import Line, change_balance, record
+from sparewell.stock.ledger import Line, change_balance, lock_lots, record
 from sparewell.stock.places import tray_of
 from sparewell.stock.settings import HOLD_LAPSES
 from sparewell.stock.tables import Lot, Reservation
@@ -124,7 +124,7 @@ def fetch(work: Work, reservation: Reservation, quantity: int | None, note: str)
     if fetched == 0:
         return reservation
     reservation.in_tray += fetched
-    lot = _lot(work.session, reservation)
+    lot = locked(work.session, _lot(work.session, reservation))
     tray = tray_of(work, number_of(JOB_PREFIX, reservation.job_id))
     record(work, note, _line(reservation, lot, "moved", fetched, tray.id, lot.place_id))
     return reservation
@@ -204,31 +204,46 @@ def release_named(work: Work, lot: Lot, reservation_ids: Sequence[int]) -> None:
     release_all(work, rows, "released for a count, a discard or a move")
 
 
-def lapse_expired(work: Work, *, lot_id: int | None = None, job_id: int | None = None) -> int:
+def lapse_expired(
+    work: Work,
+    *,
+    lot_id: int | None = None,
+    job_id: int | None = None,
+    reservation_ids: Sequence[int] = (),
+    lot_ids: Collection[int] = (),
+) -> int:
     """End the holds whose time is over and that were not fetched; return how many pieces.
 
-    With a lot or a job, those of either and no others.
+    With a lot or a job, those of either and no others. Whoever goes on to change further
+    reservations or lots names them here, so that all are locked in the one order.
     """
+    is_over = and_(Reservation.expires_at <= work.now, Reservation.promised > Reservation.in_tray)
+    if lot_id is not None or job_id is not None:
+        is_over &= or_(Reservation.lot_id == lot_id, Reservation.job_id == job_id)
     statement = (
         select(Reservation)
-        .where(
-            Reservation.expires_at <= work.now,
-            Reservation.promised > Reservation.in_tray,
-        )
+        .where(or_(is_over, Reservation.id.in_(reservation_ids)))
         .order_by(Reservation.id)
         .limit(MOST_LAPSED_AT_ONCE)
         .with_for_update(key_share=True)
         .execution_options(populate_existing=True)
     )
-    if lot_id is not None or job_id is not None:
-        statement = statement.where(or_(Reservation.lot_id == lot_id, Reservation.job_id == job_id))
-    rows = work.session.scalars(statement).all()
+    rows = [row for row in work.session.scalars(statement) if _is_over(work, row)]
+    if rows:
+        lock_lots(work.session, {row.lot_id for row in rows}.union(lot_ids))
     lapsed = 0
     for row in sorted(rows, key=lambda row: row.lot_id):
         pieces = row.promised - row.in_tray
         _give_up(work, row, pieces, "lapsed", "")
         lapsed += pieces
     return lapsed
+
+
+def _is_over(work: Work, reservation: Reservation) -> bool:
+    """Whether pieces that were not fetched have waited too long."""
+    expires_at = reservation.expires_at
+    is_due = expires_at is not None and expires_at <= work.now
+    return is_due and reservation.promised > reservation.in_tray
 
 
 def _give_up(work: Work, reservation: Reservation, pieces: int, end: str, note: str) -> None:
@@ -257,9 +272,8 @@ def _end(reservation: Reservation, pieces: int, end: str, *, from_tray: int) -> 
 def _locked_open(work: Work, reservation: Reservation) -> Reservation:
     """Lock a reservation that still promises something; a hold whose time is over has lapsed."""
     reservation = locked(work.session, reservation)
-    held = reservation.promised - reservation.in_tray
-    if held and reservation.expires_at is not None and reservation.expires_at <= work.now:
-        _give_up(work, reservation, held, "lapsed", "")
+    if _is_over(work, reservation):
+        _give_up(work, reservation, reservation.promised - reservation.in_tray, "lapsed", "")
     if reservation.promised == 0:
         raise Conflict(
             f"reservation {reservation.id} has ended: it was {reservation.state}; "
