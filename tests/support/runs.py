@@ -57,6 +57,18 @@ class Place:
         database.close()
         return list(found)
 
+    def deadlocks(self) -> int:
+        """Return how often PostgreSQL had to undo a transaction that waited in a circle."""
+        database = open_database(self.database_url)
+        if database.is_sqlite:
+            return 0
+        with database.engine.connect() as connection:
+            count = connection.exec_driver_sql(
+                "SELECT deadlocks FROM pg_stat_database WHERE datname = current_database()"
+            ).scalar_one()
+        database.close()
+        return int(count)
+
     def judge(self, history: History, final: Final, *before: str) -> None:
         """Let every oracle look at a run, and the service's own audit."""
         audits = [*before, *self.faults(), *audit_verdict(self.database_url)]
@@ -73,6 +85,7 @@ def run_race(place: Place, seed: int, operations: int, *, clients: int = 8) -> s
         lapsed = sum(row["lapsed"] for row in final.reservations.values())
         history = History([*furnished, *events], HOLD_SECONDS)
         place.judge(history, final)
+    assert place.deadlocks() == 0, f"seed {seed}: locks were not taken in one order"
     return summary(place.name, seed, History(events, HOLD_SECONDS), f"{lapsed} pieces lapsed")
 
 
