@@ -48,6 +48,18 @@ REQUESTS: dict[str, tuple[bytes, int]] = {
     "no host": (GET.replace(b"Host: localhost\r\n", b"") + b"\r\n", 400),
     "two hosts": (GET + b"Host: localhost\r\n\r\n", 400),
     "another host": (GET.replace(b"localhost", b"evil.example") + b"\r\n", 400),
+    # RFC 9112 section 3.2.2: a host in the address comes before the header.
+    "another host in the address": (
+        GET.replace(b"/v1", b"http://evil.example/v1", 1) + b"\r\n",
+        400,
+    ),
+    "our host in the address": (
+        GET.replace(b"/v1/drawers", b"http://localhost/v1/nothing", 1).replace(
+            b"Host: localhost", b"Host: evil.example"
+        )
+        + b"\r\n",
+        404,
+    ),
     "a handshake of TLS": (b"\x16\x03\x01\x02\x00\x01\x00\x01\xfc\x03\x03\r\n\r\n", 400),
     "a space in the address": (GET.replace(b"drawers", b"draw ers") + b"\r\n", 400),
     "a byte in the address": (GET.replace(b"drawers", b"parts/\xff") + b"\r\n", 400),

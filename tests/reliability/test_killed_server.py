@@ -15,7 +15,7 @@ from sparewell.database import migrate
 from sparewell.database.engine import open_database
 from sparewell.extend.host import Declarations
 from support import postgres
-from support.runs import Place, run_database_crashes, run_kills
+from support.runs import Place, kill_a_worker, run_database_crashes, run_kills
 
 SEED = 20261125
 
@@ -29,6 +29,21 @@ def test_a_killed_server_loses_nothing_and_does_nothing_twice(
 ) -> None:
     """Whatever was acknowledged before a kill is there after it, once, and the audit agrees."""
     print("\n" + run_kills(Place(database_url, tmp_path), SEED, kills))
+
+
+@pytest.mark.timeout(600)
+@pytest.mark.parametrize(
+    "database_url", [pytest.param("postgresql", marks=pytest.mark.postgres)], indirect=True
+)
+@pytest.mark.parametrize(
+    "kills", [3, pytest.param(30, marks=pytest.mark.long)], ids=["short", "long"]
+)
+def test_a_killed_worker_loses_nothing_and_does_nothing_twice(
+    database_url: str, tmp_path: Path, kills: int
+) -> None:
+    """One of two workers killed again and again is replaced, and nobody's request is lost."""
+    line = run_kills(Place(database_url, tmp_path, workers=2), SEED, kills, kill_a_worker)
+    print("\n" + line)
 
 
 @pytest.mark.postgres

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import random
+import signal
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -17,7 +19,7 @@ from support.choices import Workshop
 from support.history import Event, Final, History, summary
 from support.load import furnish, race, read_all, repeat_all, under_load
 from support.oracles import check
-from support.server_process import audit_verdict, served
+from support.server_process import ServerProcess, audit_verdict, served
 
 HOLD_SECONDS = 0.9
 MOST_REPEATED = 200
@@ -89,7 +91,29 @@ def run_race(place: Place, seed: int, operations: int, *, clients: int = 8) -> s
     return summary(place.name, seed, History(events, HOLD_SECONDS), f"{lapsed} pieces lapsed")
 
 
-def run_kills(place: Place, seed: int, kills: int) -> str:
+def kill_and_start(server: ServerProcess, _dice: random.Random) -> float:
+    """Kill the server, start it again, and return how long that took."""
+    server.end()
+    return server.start()
+
+
+def kill_a_worker(server: ServerProcess, dice: random.Random) -> float:
+    """Kill one of several workers, and wait until there are as many again."""
+    began, before = time.monotonic(), server.workers()
+    victim = dice.choice(sorted(before))
+    os.kill(victim, signal.SIGKILL)
+    while len(server.workers() - {victim}) < len(before):
+        assert time.monotonic() < began + READY_SECONDS, f"worker {victim} is not replaced"
+        time.sleep(LONGEST_ANSWER_SECONDS)
+    return time.monotonic() - began
+
+
+def run_kills(
+    place: Place,
+    seed: int,
+    kills: int,
+    kill: Callable[[ServerProcess, random.Random], float] = kill_and_start,
+) -> str:
     """Kill the server under load, so often, and judge; return the run in one line."""
     token, dice = place.token(), random.Random(seed)  # noqa: S311 - a seed to repeat it with
     starts: list[float] = []
@@ -99,9 +123,8 @@ def run_kills(place: Place, seed: int, kills: int) -> str:
         for number in range(kills):
             wait_for(dice.randint(1, MOST_BETWEEN))
             time.sleep(dice.uniform(0, LONGEST_ANSWER_SECONDS))
-            server.end()
+            starts.append(kill(server, dice))
             faults.extend(place.faults())
-            starts.append(server.start())
             if number % 10 == 0:
                 faults.extend(audit_verdict(place.database_url))
         wait_for(MOST_BETWEEN)

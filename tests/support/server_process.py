@@ -61,6 +61,13 @@ class ServerProcess:
         self._process.send_signal(number)
         return self._process.wait(PATIENCE_SECONDS)
 
+    def workers(self) -> set[int]:
+        """Return the processes that serve for it."""
+        assert self._process is not None
+        parent = self._process.pid
+        children = Path(f"/proc/{parent}/task/{parent}/children").read_text()
+        return {int(child) for child in children.split()}
+
     def log(self) -> str:
         """Return the end of what it wrote to standard error."""
         return self._log_file.read_text()[-3000:] if self._log_file.exists() else ""
