@@ -167,10 +167,9 @@ def test_a_full_disk_leaves_nothing_behind(database_url: str, tmp_path: Path) ->
         timeout=PATIENCE_SECONDS,
         check=False,
     )
-    assert (ran.returncode, ran.stderr.splitlines()[-1]) == (
-        3,
-        "sparewell: the disk is full; nothing was done",
-    )
+    assert ran.returncode == 3
+    # Not the last line where coverage is measured: its own file lacks room as well.
+    assert "sparewell: the disk is full; nothing was done" in ran.stderr.splitlines()
     assert list(folder.iterdir()) == []
 
 
