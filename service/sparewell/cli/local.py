@@ -23,6 +23,7 @@ from sparewell.database.copying import CopyError, Progress
 from sparewell.database.engine import Database, DatabaseError, open_database
 from sparewell.database.lockfile import LockHeld
 from sparewell.database.migrate import MigrationError, Owner, Status, core_owner, orphans, status
+from sparewell.database.sqlite_version import known_bug
 from sparewell.database.transaction import Busy, Silent, StorageFull
 from sparewell.database.transaction import is_full as said_full
 from sparewell.errors import Refusal
@@ -108,6 +109,13 @@ def opened(database_url: str) -> Iterator[Database]:
 def is_absent(database: Database) -> bool:
     """Whether the embedded database's file is not there yet; looking must not make it."""
     return database.file is not None and not database.file.exists()
+
+
+def warn_of_old_sqlite(database: Database) -> None:
+    """Say so when the library of an embedded database has a known bug."""
+    bug = known_bug() if database.is_sqlite else None
+    if bug:
+        note(bug)
 
 
 def declarations(configuration: Configuration) -> Declarations:
