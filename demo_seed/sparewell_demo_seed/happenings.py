@@ -19,6 +19,7 @@ from sparewell.measure.money import parse_money
 from sparewell.repairs import jobs, pens, reserving
 from sparewell.repairs.tables import Job, Pen
 from sparewell.stock import lots, reservations
+from sparewell.stock.lapsing import lapse_expired
 from sparewell.stock.places import create_drawer
 from sparewell.stock.tables import Lot, Reservation
 from sparewell_demo_seed.files import lengths_in
@@ -90,7 +91,7 @@ def _change_setting(work: Work, line: Line, _known: Known) -> Known:
 
 
 def _lapse(work: Work, _line: Line, _known: Known) -> Known:
-    reservations.lapse_expired(work)
+    lapse_expired(work)
     return _NOTHING
 
 

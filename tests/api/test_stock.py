@@ -11,7 +11,7 @@ from sparewell.database.engine import Database
 from sparewell.database.transaction import write
 from sparewell.extend.host import Declarations
 from sparewell.extend.work import Actor, Work
-from sparewell.stock.reservations import lapse_expired
+from sparewell.stock.lapsing import lapse_expired
 from support.api import Api
 
 

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import json
+import shutil
 import sqlite3
 from contextlib import closing
 from pathlib import Path
 from typing import Any
 
 import pytest
+
+from sparewell.database.sqlite_version import known_bug
+from support.commands import run
 
 
 def test_migrate_makes_the_folder_and_the_tables(workshop: Any) -> None:
@@ -85,6 +89,33 @@ def test_audit_finds_what_was_written_behind_its_back(migrated: Any, stocked: An
     assert len(json.loads(migrated.run("audit", "--json").out)["faults"]) == 1
 
 
+def test_audit_finds_a_file_that_is_not_sound(sqlite_template: Path, tmp_path: Path) -> None:
+    """Rows that point nowhere, and pages that SQLite cannot read, are faults with status 1."""
+    file = tmp_path / "workshop.sqlite3"
+    shutil.copy(sqlite_template, file)
+    url = f"sqlite:///{file}"
+    assert run(url, "audit").status == 0
+    with closing(sqlite3.connect(file)) as database, database:
+        database.execute("INSERT INTO need VALUES (1, 77, 'sac', 1, NULL, 0, 'nipple')")
+    ran = run(url, "audit")
+    assert ran.status == 1
+    assert ran.said.splitlines()[-2:] == [
+        "need: row 1 points at a row of job that is not there",
+        "0 lots, 0 movements, 0 reservations: 1 faults",
+    ]
+    content = bytearray(file.read_bytes())
+    with closing(sqlite3.connect(file)) as database:
+        (page,) = database.execute(
+            "SELECT rootpage FROM sqlite_master WHERE name = 'movement'"
+        ).fetchone()
+    content[4096 * (page - 1) : 4096 * page] = b"\xa5" * 4096
+    file.write_bytes(content)
+    ran = run(url, "audit", "--json")
+    found = json.loads(ran.said)
+    assert (ran.status, found["lots"]) == (1, None)
+    assert found["faults"][0].startswith("the file is damaged: ")
+
+
 def test_unknown_settings_are_refused(migrated: Any) -> None:
     """A slip in the name of a setting is wrong usage, named, in either kind of command."""
     for arguments in (("serve", "--port", "0"), ("stock", "check", "--kind", "sac")):
@@ -120,3 +151,11 @@ def test_a_broken_plugin_is_named(workshop: Any, tmp_path: Path) -> None:
     assert (ran.status, ran.out) == (1, "")
     assert "plugin 'cracked' of distribution cracked 1.0" in ran.err
     assert workshop.run("plugins", SPAREWELL_SKIP_PLUGINS="cracked", **path).status == 0
+
+
+def test_an_sqlite_with_a_known_bug_is_named(migrated: Any) -> None:
+    """The server at its start and the audit say which SQLite this is, where it has the bug."""
+    said = known_bug() or ""
+    with migrated.serve() as running:
+        assert said in running.err_file.read_text()
+    assert said in migrated.run("audit").err

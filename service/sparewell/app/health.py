@@ -12,7 +12,6 @@ from werkzeug.exceptions import NotFound
 
 from sparewell.app.owners import owners_of_tables
 from sparewell.database.migrate import MigrationError, status
-from sparewell.database.sqlite_version import known_bug
 from sparewell.edge.context import services
 from sparewell.edge.errors import problem_response
 
@@ -65,9 +64,7 @@ def ready() -> Any:
         return problem_response(
             503, "the disk is nearly full; make room for the database", slug="storage-full"
         )
-    answer = {"status": "ready", "database": found.database.url.get_backend_name()}
-    bug = known_bug() if found.database.is_sqlite else None
-    return jsonify(**answer, **({"known_bug": bug} if bug else {}))
+    return jsonify(status="ready", database=found.database.url.get_backend_name())
 
 
 @documentation.get("")

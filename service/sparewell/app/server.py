@@ -83,10 +83,17 @@ class _ProblemTask(ErrorTask):  # type: ignore[misc]
 
 
 class _Task(WSGITask):  # type: ignore[misc]
-    """Send header names as RFC 9110 spells them; waitress writes them all in one manner."""
+    """Where waitress is not quite what the standards ask for."""
+
+    def get_environment(self) -> dict[str, Any]:
+        """Take the host from the address where that has one (RFC 9112 section 3.2.2)."""
+        environ: dict[str, Any] = super().get_environment()
+        if self.request.proxy_netloc:
+            environ["HTTP_HOST"] = self.request.proxy_netloc
+        return environ
 
     def build_response_header(self) -> bytes:
-        """Return the head of the answer."""
+        """Send header names as RFC 9110 spells them; waitress writes them all in one manner."""
         head: bytes = super().build_response_header()
         for spelled in (b"ETag", b"WWW-Authenticate"):
             head = head.replace(b"\r\n" + spelled.title() + b": ", b"\r\n" + spelled + b": ")

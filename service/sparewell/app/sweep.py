@@ -19,7 +19,7 @@ from sparewell.edge.context import utc_now
 from sparewell.edge.tables import KeptAnswer
 from sparewell.extend.host import Declarations
 from sparewell.extend.work import Actor, Work
-from sparewell.stock.reservations import lapse_expired
+from sparewell.stock.lapsing import lapse_expired
 
 SWEEP_SECONDS = 30.0
 ANSWERS_KEPT = timedelta(days=7)

@@ -4,7 +4,7 @@ The phases:
 
 1. the socket is bound once, and each worker inherits it: whoever is free takes the next connection;
 2. each worker says on a line of its own that it serves; when all do, the address is announced;
-3. a worker that dies is replaced, unless it dies at once again and again;
+3. a worker that dies is replaced, unless several die one after the other before they serve;
 4. a signal asks for the end: every worker answers what is in flight, and then ends; a second
    signal, or the time limit, cuts off.
 
@@ -24,13 +24,13 @@ import threading
 import time
 from collections.abc import Callable, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from sparewell.app.server import DRAIN_SECONDS, signals_caught
 
 MOST_WORKERS = 64
-SHORT_LIFE_SECONDS = 5.0
-MOST_SHORT_LIVES = 3
+MOST_FALSE_STARTS = 3
+GRACE_SECONDS = 5.0
 _LOOK_SECONDS = 0.1
 _READY = b"r"
 
@@ -45,7 +45,6 @@ class WorkersFailed(Exception):  # noqa: N818 - an end, not a fault of the calle
 class _Worker:
     process: subprocess.Popen[bytes]
     line: socket.socket
-    started_at: float = field(default_factory=time.monotonic)
     has_said_ready: bool = False
 
     def is_ready(self) -> bool:
@@ -68,7 +67,7 @@ class Workers:
         self._listener = listener
         self._count = count
         self._workers: list[_Worker] = []
-        self._short_lives = 0
+        self._false_starts = 0
         self._stops_asked = 0
 
     def run(self, on_listening: Callable[[], None]) -> None:
@@ -103,12 +102,10 @@ class Workers:
             status = worker.process.poll()
             if status is None:
                 continue
+            self._false_starts = 0 if worker.is_ready() else self._false_starts + 1
             worker.line.close()
-            lived_seconds = time.monotonic() - worker.started_at
-            is_short = lived_seconds < SHORT_LIFE_SECONDS
-            self._short_lives = self._short_lives + 1 if is_short else 0
             _log.error("worker %d ended with %d and is replaced", worker.process.pid, status)
-            if self._short_lives >= MOST_SHORT_LIVES:
+            if self._false_starts >= MOST_FALSE_STARTS:
                 raise WorkersFailed("the workers end as soon as they start; the log says why")
             self._workers[place] = self._started()
 
@@ -117,7 +114,7 @@ class Workers:
         self._listener.close()
         for worker in self._workers:
             worker.process.send_signal(signal.SIGTERM)
-        limit = time.monotonic() + DRAIN_SECONDS + SHORT_LIFE_SECONDS
+        limit = time.monotonic() + DRAIN_SECONDS + GRACE_SECONDS
         while _living(self._workers) and time.monotonic() < limit and self._stops_asked < 2:  # noqa: PLR2004 - a second signal
             time.sleep(_LOOK_SECONDS)
         for worker in _living(self._workers):

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import click
-from sqlalchemy import URL
 
 from sparewell.app.owners import owners_of_tables
 from sparewell.cli.audit import Findings, examine
@@ -22,10 +22,10 @@ from sparewell.cli.local import (
     refuse_orphans,
     require_current,
     told_plainly,
+    unwound_by_signals,
 )
 from sparewell.cli.move import transfer
 from sparewell.database.backup import (
-    at_rest,
     opened_to_look,
     put_in_place,
     seal,
@@ -50,7 +50,7 @@ def command(file: Path) -> None:
     """  # noqa: D301 - click reads the backspace as "keep these lines"
     present = configuration()
     file = file.absolute()
-    with told_plainly(), opened(present.database_url) as database:
+    with unwound_by_signals(), told_plainly(), opened(present.database_url) as database:
         owners = owners_of_tables(declarations(present))
         if database.is_sqlite:
             _require_ours(database, owners)
@@ -80,16 +80,13 @@ def write_backup(database: Database, file: Path, owners: Sequence[Owner]) -> tup
 
 
 def _write_rows(database: Database, file: Path, owners: Sequence[Owner]) -> None:
-    with opened(address_of(file)) as target:
+    with (
+        TemporaryDirectory(prefix="sparewell-backup-") as folder,
+        opened(f"sqlite:///{Path(folder) / 'rows.sqlite3'}") as target,
+    ):
         upgrade(target, owners)
         transfer(database, target, owners, "Writing the backup")
-    with at_rest(file):
-        pass
-
-
-def address_of(file: Path) -> str:
-    """Return the address of a database file, whatever characters are in its name."""
-    return URL.create("sqlite", database=str(file)).render_as_string()
+        write_snapshot(target, file)
 
 
 def _require_ours(database: Database, owners: Sequence[Owner]) -> None:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import errno
+import signal
 import sqlite3
 import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from types import FrameType
 
 import click
 from sqlalchemy.exc import DBAPIError, SQLAlchemyError
@@ -21,14 +23,16 @@ from sparewell.database.copying import CopyError, Progress
 from sparewell.database.engine import Database, DatabaseError, open_database
 from sparewell.database.lockfile import LockHeld
 from sparewell.database.migrate import MigrationError, Owner, Status, core_owner, orphans, status
+from sparewell.database.sqlite_version import known_bug
 from sparewell.database.transaction import Busy, Silent, StorageFull
+from sparewell.database.transaction import is_full as said_full
 from sparewell.errors import Refusal
 from sparewell.extend.host import Declarations, PluginError
 
 MIGRATE_FIRST = "sparewell migrate"
+SIGNAL_BASE = 128
 DISK_FULL = "the disk is full; nothing was done"
-_FULL_NAMES = ("SQLITE_FULL", "SQLITE_IOERR_WRITE", "SQLITE_IOERR_SHMSIZE", "53100")
-_FULL = {*_FULL_NAMES, errno.ENOSPC, errno.EDQUOT}
+_FULL_NUMBERS = (errno.ENOSPC, errno.EDQUOT)
 
 
 @contextmanager
@@ -56,13 +60,30 @@ def told_plainly() -> Iterator[None]:
         raise Failure(f"the database cannot be used: {_cause(error)}", UNREACHABLE) from error
 
 
+@contextmanager
+def unwound_by_signals() -> Iterator[None]:
+    """Let a signal that ends the command clear up behind it, as Ctrl-C does."""
+
+    def end(number: int, _frame: FrameType | None) -> None:
+        sys.exit(SIGNAL_BASE + number)
+
+    numbers = (signal.SIGTERM, signal.SIGHUP)
+    former = {number: signal.getsignal(number) for number in numbers}
+    for number, handler in former.items():
+        if handler is not signal.SIG_IGN:
+            signal.signal(number, end)
+    try:
+        yield
+    finally:
+        for number, handler in former.items():
+            signal.signal(number, handler)
+
+
 def is_full(error: BaseException | None) -> bool:
     """Whether a full disk is at the bottom of a failure."""
     while error is not None:
-        for found in (error, getattr(error, "orig", None)):
-            names = (getattr(found, name, None) for name in ("sqlite_errorname", "sqlstate"))
-            if {*names, getattr(found, "errno", None)} & _FULL:
-                return True
+        if said_full(error) or getattr(error, "errno", None) in _FULL_NUMBERS:
+            return True
         error = error.__cause__
     return False
 
@@ -88,6 +109,13 @@ def opened(database_url: str) -> Iterator[Database]:
 def is_absent(database: Database) -> bool:
     """Whether the embedded database's file is not there yet; looking must not make it."""
     return database.file is not None and not database.file.exists()
+
+
+def warn_of_old_sqlite(database: Database) -> None:
+    """Say so when the library of an embedded database has a known bug."""
+    bug = known_bug() if database.is_sqlite else None
+    if bug:
+        note(bug)
 
 
 def declarations(configuration: Configuration) -> Declarations:

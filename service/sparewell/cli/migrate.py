@@ -15,6 +15,7 @@ from sparewell.cli.local import (
     opened,
     refuse_newer,
     told_plainly,
+    unwound_by_signals,
 )
 from sparewell.database.backup import kept_name
 from sparewell.database.engine import Database
@@ -37,7 +38,7 @@ def command(context: click.Context, *, check: bool) -> None:
     Example: SPAREWELL_DATABASE_URL=sqlite:////srv/pens/workshop.sqlite3 sparewell migrate
     """  # noqa: D301 - click reads the backspace as "keep these lines"
     present = configuration()
-    with told_plainly(), opened(present.database_url) as database:
+    with unwound_by_signals(), told_plainly(), opened(present.database_url) as database:
         owners = owners_of_tables(declarations(present))
         if check:
             context.exit(_check(database, owners))

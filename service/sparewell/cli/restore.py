@@ -15,7 +15,6 @@ import click
 
 from sparewell.app.owners import owners_of_tables
 from sparewell.cli.audit import Findings, audited, examine
-from sparewell.cli.backup import address_of
 from sparewell.cli.failures import EXIT_STATUSES, NO, Failure, configuration
 from sparewell.cli.local import (
     MIGRATE_FIRST,
@@ -24,6 +23,7 @@ from sparewell.cli.local import (
     refuse_newer,
     refuse_orphans,
     told_plainly,
+    unwound_by_signals,
 )
 from sparewell.cli.move import prepare, transfer
 from sparewell.database.backup import (
@@ -34,6 +34,7 @@ from sparewell.database.backup import (
     replace_database,
     temporary_beside,
 )
+from sparewell.database.copying import tally
 from sparewell.database.engine import Database
 from sparewell.database.lockfile import exclusive
 from sparewell.database.migrate import Owner, Status, status, upgrade
@@ -55,7 +56,7 @@ def command(file: Path) -> None:
     """  # noqa: D301 - click reads the backspace as "keep these lines"
     present = configuration()
     file = file.absolute()
-    with told_plainly(), opened(present.database_url) as database:
+    with unwound_by_signals(), told_plainly(), opened(present.database_url) as database:
         owners = owners_of_tables(declarations(present))
         if database.file is not None:
             _restore_file(file, database.file.resolve(), owners)
@@ -84,7 +85,7 @@ def _restore_rows(file: Path, database: Database, owners: Sequence[Owner]) -> No
     with TemporaryDirectory(prefix="sparewell-restore-") as folder:
         copy = Path(folder) / "backup.sqlite3"
         _copy(file, copy, owners)
-        with opened(address_of(copy)) as source:
+        with opened(f"sqlite:///{copy}") as source:
             refuse_orphans(source, owners, str(file))
             prepare(database, owners)
             upgrade(source, owners)
@@ -114,5 +115,7 @@ def _copy(file: Path, copy: Path, owners: Sequence[Owner]) -> tuple[list[Status]
         if states[0].is_current:
             with read(looked_at) as session:
                 found = audited(session)
-            found.refuse_faults(cannot)
+                found.refuse_faults(cannot)
+                for table in owners[0].metadata.sorted_tables:
+                    tally(session.connection(), table)
     return states, found

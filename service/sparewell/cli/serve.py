@@ -15,11 +15,17 @@ from sparewell.app.server import bind, serve_app
 from sparewell.app.sweep import Sweeper
 from sparewell.app.workers import MOST_WORKERS, Workers, WorkersFailed
 from sparewell.cli.failures import NO, WRONG_USAGE, Failure, configuration, note
-from sparewell.cli.local import declarations, is_absent, opened, require_current, told_plainly
+from sparewell.cli.local import (
+    declarations,
+    is_absent,
+    opened,
+    require_current,
+    told_plainly,
+    warn_of_old_sqlite,
+)
 from sparewell.configuration import DEFAULT_PORT, Configuration
 from sparewell.database.engine import Database
 from sparewell.database.lockfile import exclusive
-from sparewell.database.sqlite_version import known_bug
 from sparewell.edge.hosts import names_for
 from sparewell.extend.host import Declarations
 
@@ -82,7 +88,8 @@ def command(host: str, port: int, workers: int) -> None:
         with exclusive(database.file, "serve"):
             require_current(database, owners)
             warn_of_open_host(host, present)
-            warn_of_the_file(database)
+            warn_of_old_sqlite(database)
+            warn_of_a_full_disk(database)
             with bind(host, port) as listener:
                 said = f"Sparewell listens on {address(host, listener.getsockname()[1])}"
 
@@ -149,14 +156,9 @@ def warn_of_open_host(host: str, present: Configuration) -> None:
         )
 
 
-def warn_of_the_file(database: Database) -> None:
-    """Say what to know of an embedded database: a known bug of its library, a disk nearly full."""
-    if database.file is None:
-        return
-    bug = known_bug()
-    if bug:
-        note(bug)
-    if database.is_short_of_room:
+def warn_of_a_full_disk(database: Database) -> None:
+    """Say so when an embedded database has hardly any room left."""
+    if database.file is not None and database.is_short_of_room:
         note(f"the disk under {database.file.parent} is nearly full: writes will soon be refused")
 
 

@@ -151,6 +151,8 @@ def damage(connection: Connection) -> list[str]:
         if not getattr(error.orig, "sqlite_errorname", "").startswith(_DAMAGED):
             raise
         return [f"the file is damaged: {error.orig}"]
+    except UnicodeDecodeError:
+        return ["the file is damaged: its list of tables cannot be read"]
 
 
 def dangling(connection: Connection) -> list[str]:
@@ -188,6 +190,8 @@ def at_rest(file: Path) -> Iterator[None]:
             (mode,) = connection.execute("PRAGMA journal_mode=DELETE").fetchone()
             _unseal_by_statement(connection)
             connection.execute("BEGIN EXCLUSIVE")
+            if beside(file, "-wal").exists():
+                mode = "wal"  # somebody came in between
         except sqlite3.DatabaseError as error:
             mode = "locked"
             if error.sqlite_errorname.startswith(_DAMAGED):

@@ -38,7 +38,7 @@ from sqlalchemy import (
     select,
     text,
 )
-from sqlalchemy.exc import DataError, IntegrityError
+from sqlalchemy.exc import DataError, IntegrityError, OperationalError
 
 from sparewell.database import faults
 from sparewell.database.engine import Database
@@ -203,6 +203,11 @@ def _batches(connection: Connection, table: Table) -> Iterator[Sequence[Row[Any]
         yield from rows.partitions()
     except ValueError as error:
         raise CopyError(f"{table.name}: a value cannot be read: {error}") from error
+    except OperationalError as error:
+        # SQLite itself has a name for each of its failures; text that is none is Python's finding.
+        if connection.dialect.name != "sqlite" or hasattr(error.orig, "sqlite_errorname"):
+            raise
+        raise CopyError(f"{table.name}: a value cannot be read: {error.orig}") from error
 
 
 def _order(connection: Connection, table: Table) -> list[Any]:

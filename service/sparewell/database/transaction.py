@@ -126,13 +126,19 @@ def _unavailable(error: DBAPIError | NoConnectionFree) -> Unavailable | None:
     if isinstance(error, NoConnectionFree):
         return Busy()
     state = getattr(error.orig, "sqlstate", None)
-    name = _sqlite_error_name(error.orig)
-    if state in _FULL_SQLSTATES or name in _FULL_SQLITE:
+    if is_full(error):
         return StorageFull()
     if _is_undone(error) or state in _CANCELLED_SQLSTATES:
         return Busy()
     is_away = isinstance(error, OperationalError | InterfaceError) or error.connection_invalidated
     return Silent() if is_away else None
+
+
+def is_full(error: BaseException) -> bool:
+    """Whether a driver's failure says that the disk is full."""
+    origin = getattr(error, "orig", None) or error
+    state = getattr(origin, "sqlstate", None)
+    return state in _FULL_SQLSTATES or _sqlite_error_name(origin) in _FULL_SQLITE
 
 
 def _sqlite_error_name(origin: BaseException | None) -> str:

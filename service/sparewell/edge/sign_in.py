@@ -46,7 +46,7 @@ def _caller(text: str) -> Caller:
     wait_seconds = attempts.wait_seconds(address, digest)
     if wait_seconds:
         raise TooManyRequests(
-            f"too many tokens from {address} were not known; wait {wait_seconds} s",
+            f"too many tokens from {address or 'there'} were not known; wait {wait_seconds} s",
             retry_after=wait_seconds,
         )
     with read(found.database) as session:

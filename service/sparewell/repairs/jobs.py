@@ -18,6 +18,7 @@ from sparewell.repairs.intake import refuse_retired
 from sparewell.repairs.tables import Job, Need, Pen
 from sparewell.repairs.templates import document_of, find_system
 from sparewell.stock import reservations
+from sparewell.stock.lapsing import lapse_expired
 from sparewell.stock.tables import Reservation
 
 OPEN, CLOSED, CANCELLED = "open", "closed", "cancelled"
@@ -126,7 +127,7 @@ def locked_open(work: Work, job: Job) -> Job:
 def close_job(work: Work, job: Job, note: str = "") -> Job:
     """Close a job. Raises :class:`Conflict` while anything is still promised to it."""
     job = locked_open(work, job)
-    reservations.lapse_expired(work, job_id=job.id)
+    lapse_expired(work, job_id=job.id)
     held = _held(work.session, job)
     if held:
         raise Conflict(

@@ -13,6 +13,8 @@ from sparewell.repairs.jobs import covers, locked_open
 from sparewell.repairs.plans import NeedPlan, missing_inputs, plan_job, run_for
 from sparewell.repairs.tables import Job, Need
 from sparewell.stock import reservations
+from sparewell.stock.fixed import inside
+from sparewell.stock.lapsing import lapse_expired
 from sparewell.stock.reservations import Promise
 from sparewell.stock.tables import Lot, Reservation
 
@@ -28,32 +30,21 @@ def reserve_best(work: Work, job: Job, note: str = "") -> list[Reservation]:
     """
     job = locked_open(work, job)
     refuse_declined(work.session, job)
-    reservations.lapse_expired(work)
+    wanted: set[int] = set()
     for _ in range(LOOKS):
-        plans = [
-            plan
-            for plan in plan_job(work, job).needs
-            if not plan.need.optional and plan.cover.remaining(plan.need)
-        ]
-        if not plans:
-            raise Conflict(f"{job.number} has no open need: {_why_nothing_is_open(job)}")
-        _refuse_short(job, plans)
-        promises = [
-            Promise(
-                taking.lot_id,
-                taking.quantity,
-                job.id,
-                plan.need.id,
-                taking.verdict,
-                taking.why,
-                note,
-            )
-            for plan in plans
-            for taking in plan.best
-        ]
-        made = reservations.promise_all(work, promises)
-        if made is not None:
-            return made
+        with work.session.begin_nested() as look:
+            lapsed = lapse_expired(work, with_lots=wanted)
+            promises = _best(work, job, note)
+            lots = {promise.lot_id for promise in promises}
+            lots |= {lot.id for lot in inside(work.session, lots)}
+            # Lots are locked in the order of their ids: with lapsed ones, these have to be too.
+            made = None
+            if lots <= wanted or not lapsed:
+                made = reservations.promise_all(work, promises)
+            if made is not None:
+                return made
+            wanted |= lots
+            look.rollback()
         work.session.expire_all()
     raise Conflict("others were faster each time; look at the plan again")
 
@@ -67,6 +58,31 @@ def _why_nothing_is_open(job: Job) -> str:
     if not undecided:
         return "everything is promised or used"
     return f"{', '.join(undecided)} must be decided first, once the pen is open"
+
+
+def _best(work: Work, job: Job, note: str) -> list[Promise]:
+    """Return what would cover every open need that is not optional. Raises :class:`Conflict`."""
+    plans = [
+        plan
+        for plan in plan_job(work, job).needs
+        if not plan.need.optional and plan.cover.remaining(plan.need)
+    ]
+    if not plans:
+        raise Conflict(f"{job.number} has no open need: {_why_nothing_is_open(job)}")
+    _refuse_short(job, plans)
+    return [
+        Promise(
+            taking.lot_id,
+            taking.quantity,
+            job.id,
+            plan.need.id,
+            taking.verdict,
+            taking.why,
+            note,
+        )
+        for plan in plans
+        for taking in plan.best
+    ]
 
 
 def _refuse_short(job: Job, plans: Sequence[NeedPlan]) -> None:
@@ -115,7 +131,8 @@ def reserve_lot(
     lot = work.session.get(Lot, lot_id)
     if lot is None:
         raise Impossible.at("/lot", f"there is no lot {lot_id}")
-    reservations.lapse_expired(work, lot_id=lot.id, job_id=job.id)
+    family = [lot.id, *(each.id for each in inside(work.session, [lot.id]))]
+    lapse_expired(work, of_lots=family, job_id=job.id, with_lots=family)
     need, remaining = _need_for(work, job, lot, need_id)
     pieces = quantity or remaining or 1
     verdict, why = _verdict(work, job, need, lot)

@@ -13,6 +13,7 @@ from sparewell.errors import Conflict, Problem
 from sparewell.extend.work import Work
 from sparewell.measure.money import take_share
 from sparewell.stock import reservations
+from sparewell.stock.lapsing import lapse_expired
 from sparewell.stock.ledger import change_balance
 from sparewell.stock.tables import Lot
 
@@ -20,7 +21,7 @@ from sparewell.stock.tables import Lot
 def locked_free(work: Work, lots: Sequence[Lot], release: Sequence[int]) -> list[Lot]:
     """Release the named reservations of the lots, then lock the lots, in the order of their ids."""
     lot_ids = sorted({lot.id for lot in lots})
-    reservations.lapse_expired(work, lot_ids=lot_ids)
+    lapse_expired(work, of_lots=lot_ids, with_reservations=release, with_lots=lot_ids)
     reservations.release_named(work, lot_ids, release)
     return [locked(work.session, work.session.get_one(Lot, lot_id)) for lot_id in lot_ids]
 

@@ -7,9 +7,10 @@ would be in hand than is promised. Rows are always taken in the order of their i
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
-from sqlalchemy import update
+from sqlalchemy import select, update
 from sqlalchemy.orm import Session
 
 from sparewell.database import faults
@@ -40,6 +41,13 @@ def change_balance(
         session.expire(kept)
     faults.reach(faults.AFTER_BALANCE_CHANGED)
     return changed
+
+
+def lock_lots(session: Session, lot_ids: Collection[int]) -> None:
+    """Lock lots in the order of their ids, before any of them is changed."""
+    session.execute(
+        select(Lot.id).where(Lot.id.in_(lot_ids)).order_by(Lot.id).with_for_update(key_share=True)
+    )
 
 
 @dataclass(frozen=True)

@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
 
-from sqlalchemy import func, or_, select
-from sqlalchemy.orm import Session, aliased
+from sqlalchemy import select
+from sqlalchemy.orm import Session
 
 from sparewell.database.numbers import JOB_PREFIX, number_of
 from sparewell.database.transaction import locked
@@ -29,7 +29,6 @@ from sparewell.stock.places import tray_of
 from sparewell.stock.settings import HOLD_LAPSES
 from sparewell.stock.tables import Lot, Reservation
 
-MOST_LAPSED_AT_ONCE = 500
 _MICROSECONDS_PER_HOUR = 3_600_000_000
 
 
@@ -107,7 +106,6 @@ def _followers(work: Work, promises: Sequence[Promise]) -> list[tuple[Promise, i
     fixed = inside(work.session, named)
     if not fixed:
         return []
-    lapse_expired(work, lot_ids=[lot.id for lot in fixed])
     found: list[tuple[Promise, int]] = []
     for position, promise in enumerate(promises):
         for lot in inside(work.session, [promise.lot_id]):
@@ -175,7 +173,7 @@ def fetch(work: Work, reservation: Reservation, quantity: int | None, note: str)
 
 def _fetch(work: Work, reservation: Reservation, pieces: int, note: str) -> None:
     reservation.in_tray += pieces
-    lot = _lot(work.session, reservation)
+    lot = locked(work.session, _lot(work.session, reservation))
     tray = tray_of(work, number_of(JOB_PREFIX, reservation.job_id))
     record(work, note, _line(reservation, lot, "moved", pieces, tray.id, lot.place_id))
 
@@ -239,7 +237,7 @@ def release(work: Work, reservation: Reservation, quantity: int | None, note: st
     _refuse_too_many(pieces, reservation.promised, "still promised")
     givings = [(reservation, pieces), *((row, row.promised) for row in followers)]
     for row, given_up in sorted(givings, key=lambda giving: giving[0].lot_id):
-        _give_up(work, row, given_up, "released", note)
+        give_up(work, row, given_up, "released", note)
     return reservation
 
 
@@ -248,7 +246,7 @@ def release_all(work: Work, reservations: Sequence[Reservation], note: str) -> N
     rows = [locked(work.session, row) for row in sorted(reservations, key=lambda row: row.id)]
     for row in sorted(rows, key=lambda row: row.lot_id):
         if row.promised:
-            _give_up(work, row, row.promised, "released", note)
+            give_up(work, row, row.promised, "released", note)
 
 
 def release_named(work: Work, lot_ids: Collection[int], reservation_ids: Sequence[int]) -> None:
@@ -273,48 +271,14 @@ def release_named(work: Work, lot_ids: Collection[int], reservation_ids: Sequenc
     release_all(work, rows, "released for something done to its lot")
 
 
-def lapse_expired(
-    work: Work,
-    *,
-    lot_id: int | None = None,
-    job_id: int | None = None,
-    lot_ids: Collection[int] | None = None,
-) -> int:
-    """End the holds whose time is over and that were not fetched; return how many pieces.
-
-    With a lot or a job, those of either and no others; with several lots, those of these. What
-    goes together lapses together.
-    """
-    statement = (
-        select(Reservation)
-        .where(
-            Reservation.expires_at <= work.now,
-            Reservation.promised > Reservation.in_tray,
-        )
-        .order_by(Reservation.id)
-        .limit(MOST_LAPSED_AT_ONCE)
-        .with_for_update(key_share=True)
-        .execution_options(populate_existing=True)
-    )
-    if lot_id is not None or job_id is not None or lot_ids is not None:
-        named = aliased(Reservation)
-        leaders = select(func.coalesce(named.goes_with_id, named.id)).where(
-            or_(named.lot_id == lot_id, named.job_id == job_id, named.lot_id.in_(lot_ids or ())),
-            named.promised > 0,
-        )
-        statement = statement.where(
-            Reservation.id.in_(leaders) | Reservation.goes_with_id.in_(leaders)
-        )
-    rows = work.session.scalars(statement).all()
-    lapsed = 0
-    for row in sorted(rows, key=lambda row: row.lot_id):
-        pieces = row.promised - row.in_tray
-        _give_up(work, row, pieces, "lapsed", "")
-        lapsed += pieces
-    return lapsed
+def is_over(work: Work, reservation: Reservation) -> bool:
+    """Whether pieces that were not fetched have waited too long."""
+    expires_at = reservation.expires_at
+    is_due = expires_at is not None and expires_at <= work.now
+    return is_due and reservation.promised > reservation.in_tray
 
 
-def _give_up(work: Work, reservation: Reservation, pieces: int, end: str, note: str) -> None:
+def give_up(work: Work, reservation: Reservation, pieces: int, end: str, note: str) -> None:
     """Free promised pieces, those not yet fetched first."""
     held = reservation.promised - reservation.in_tray
     from_tray = max(0, pieces - held)
@@ -340,9 +304,8 @@ def _end(reservation: Reservation, pieces: int, end: str, *, from_tray: int) -> 
 def _locked_open(work: Work, reservation: Reservation) -> Reservation:
     """Lock a reservation that still promises something; a hold whose time is over has lapsed."""
     reservation = locked(work.session, reservation)
-    held = reservation.promised - reservation.in_tray
-    if held and reservation.expires_at is not None and reservation.expires_at <= work.now:
-        _give_up(work, reservation, held, "lapsed", "")
+    if is_over(work, reservation):
+        give_up(work, reservation, reservation.promised - reservation.in_tray, "lapsed", "")
     if reservation.promised == 0:
         raise Conflict(
             f"reservation {reservation.id} has ended: it was {reservation.state}; "

@@ -1,0 +1,300 @@
+"""What must hold of every history, however it came about. Each oracle yields its objections.
+
+The oracles know the contract and no line of the service. They look at what clients were told
+(:class:`History`) and at what the service says in the end (:class:`Final`).
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import Any
+
+from support.history import VERBS, Event, Final, History
+from support.refusals import answers_are_definite
+
+ENDS = ("used", "released", "spoiled", "lapsed")
+COUNTED_AS = {"use": "used", "spoil": "spoiled", "release": "released"}
+LEDGER_VERB = {"use": "fitted", "spoil": "spoiled"}
+GIVEN_UP = "released for something done to its lot"
+MOST_SHOWN = 3
+
+Row = Mapping[str, Any]
+Oracle = Callable[[History, Final], Iterator[str]]
+
+
+def check(history: History, final: Final, **other: Sequence[str]) -> None:
+    """Assert that no oracle objects; whoever does is named, with the first objections."""
+    found = {"answers_are_definite": list(answers_are_definite(history))}
+    found |= {oracle.__name__: list(oracle(history, final)) for oracle in ORACLES}
+    found |= {name: list(faults) for name, faults in other.items()}
+    objecting = {name: faults for name, faults in found.items() if faults}
+    assert not objecting, "\n".join(
+        f"{name} ({len(faults)}): " + "\n  ".join(faults[:MOST_SHOWN])
+        for name, faults in objecting.items()
+    )
+
+
+def keys_answer_alike(history: History, _final: Final) -> Iterator[str]:
+    """Every answer under a key is the same, and one of them at most is the first."""
+    for key, told in history.by_key.items():
+        if len({(event.status, event.text) for event in told}) > 1:
+            yield f"{key}: {[(event.status, event.text[:200]) for event in told]}"
+        first = [event for event in told if not event.replayed]
+        if len(first) > 1 or (not first and not history.crashes):
+            yield f"{key}: {len(first)} of {len(told)} answers were not replayed"
+
+
+def ledger_is_what_was_told(history: History, final: Final) -> Iterator[str]:
+    """Each effect that a client was told of is in the ledger once, and nothing else is."""
+    lines = dict(final.lines)
+    for effect in history.effects:
+        written = lines.pop(effect.note, [])
+        if not _is_written(effect, written):
+            yield f"{effect.name} {effect.path} {dict(effect.body)} was granted: {written}"
+    named = {hold for effect in history.effects for hold in effect.body.get("release", [])}
+    for line in lines.pop(GIVEN_UP, []):
+        if line["reservation"] not in named or line["change"]:
+            yield f"nobody was told that this hold was given up: {line}"
+    for unknown in lines.values():
+        yield f"nobody was told of {unknown}"
+
+
+def _is_written(effect: Event, written: Sequence[Row]) -> bool:
+    """Whether these lines are what an effect should have left in the ledger."""
+    if effect.name == "cancel":
+        return all(line["change"] == 0 and line["job"] == effect.target for line in written)
+    found = [
+        (line["verb"], line["change"], line["lot"], line["reservation"], line["pieces"])
+        for line in written
+    ]
+    first = written[0] if written else {"change": 0, "pieces": 0}
+    return found in _allowed(effect, effect.body.get("quantity") or first["pieces"], first)
+
+
+def _allowed(effect: Event, pieces: int, first: Row) -> list[list[Any]]:
+    """Return what may stand in the ledger; amounts that a request leaves open are taken from it."""
+    shown, change = effect.shown, first["change"]
+    match effect.name:
+        case "arrive":
+            allowed = [[("arrived", pieces, shown["id"], None, pieces)]]
+        case "count":
+            allowed = [[("counted", change, int(effect.target), None, abs(change))]]
+        case "discard":
+            allowed = [[("discarded", -pieces, int(effect.target), None, pieces)]]
+        case "move" if shown["id"] == int(effect.target):
+            allowed = [[("moved", 0, shown["id"], None, shown["in_hand"])]]
+        case "move":
+            there = ("moved", pieces, shown["id"], None, pieces)
+            allowed = [[("moved", -pieces, int(effect.target), None, pieces), there]]
+        case "use" | "spoil":
+            verb = LEDGER_VERB[effect.name]
+            allowed = [[(verb, -pieces, shown["lot"], shown["id"], pieces)]]
+        case "fetch":
+            allowed = [[("moved", 0, shown["lot"], shown["id"], pieces)]]
+            allowed += [] if "quantity" in effect.body else [[]]
+        case "release":
+            # Only what comes back from the tray moves.
+            allowed = [[], [("moved", 0, shown["lot"], shown["id"], first["pieces"])]]
+        case _:
+            allowed = [[]]
+    return allowed
+
+
+def balances_follow_the_ledger(history: History, final: Final) -> Iterator[str]:
+    """Line by line nothing is less than none, and every answer showed what the ledger says."""
+    told = {
+        effect.note: effect.shown for effect in history.of("arrive", "count", "discard", "move")
+    }
+    in_hand: dict[int, int] = defaultdict(int)
+    for line in final.movements:
+        lot = line["lot"]
+        in_hand[lot] += line["change"]
+        if in_hand[lot] < 0:
+            yield f"lot {lot} had {in_hand[lot]} in hand after {line}"
+        shown = told.get(line["note"])
+        if shown and shown["id"] == lot and shown["in_hand"] != in_hand[lot]:
+            yield f"lot {lot} was shown with {shown['in_hand']}, and had {in_hand[lot]}: {line}"
+    for effect in history.of("count"):
+        if effect.shown["in_hand"] != effect.body["counted"]:
+            yield f"{effect.path} {dict(effect.body)} left {effect.shown['in_hand']}"
+    promised: dict[int, int] = defaultdict(int)
+    for row in final.reservations.values():
+        promised[row["lot"]] += row["promised"]
+    for lot, row in final.lots.items():
+        if (row["in_hand"], row["promised"]) != (in_hand[lot], promised[lot]):
+            yield f"lot {lot} is {row}, and adds up to {in_hand[lot]}, {promised[lot]} promised"
+
+
+def shown_lots_are_possible(history: History, final: Final) -> Iterator[str]:
+    """No answer ever shows a lot with more promised than in hand."""
+    shown = [
+        event.shown
+        for event in history.definite
+        if event.status in {200, 201} and "in_hand" in event.text and "in_hand" in event.shown
+    ]
+    for lot in (*shown, *final.lots.values()):
+        is_possible = 0 <= lot["promised"] <= lot["in_hand"]
+        if not is_possible or lot["available"] != lot["in_hand"] - lot["promised"]:
+            yield f"lot {lot['id']}: {lot['promised']} promised of {lot['in_hand']}"
+
+
+def promises_are_those_told(history: History, final: Final) -> Iterator[str]:
+    """Every reservation was told to one client, as it was asked for; a best set has no gap."""
+    by_note: dict[str, dict[int, Row]] = defaultdict(dict)
+    for number, row in final.reservations.items():
+        by_note[row["note"]][number] = row
+    for effect in history.of("reserve", "reserve_best"):
+        told = {row["id"]: row for row in effect.shown["reservations"]}
+        kept = by_note.pop(effect.note, {})
+        same = ("lot", "job", "need", "quantity", "expires_at")
+        if {number: [row[name] for name in same] for number, row in told.items()} != {
+            number: [row[name] for name in same] for number, row in kept.items()
+        }:
+            yield f"{effect.path} {dict(effect.body)} was granted {told}, and there is {kept}"
+        if effect.name == "reserve" and [
+            (row["lot"], row["quantity"] >= 1, row["job"]) for row in told.values()
+        ] != [(effect.body["lot"], True, effect.target)]:
+            yield f"{effect.path} {dict(effect.body)} was granted {told}"
+        asked = effect.body.get("quantity")
+        if asked and sum(row["quantity"] for row in told.values()) != asked:
+            yield f"{asked} asked for with {effect.path}, and granted {told}"
+    for unknown in by_note.values():
+        yield f"nobody was told of {unknown}"
+
+
+def pieces_end_once(history: History, final: Final) -> Iterator[str]:
+    """What clients were told of a reservation is one chain of steps, each explained by its verb.
+
+    Only what shows no reservation may come between: a hold that lapses, a job's cancelling, a
+    hold given up for an act on its lot. What lies in a tray does not lapse.
+    """
+    steps: dict[int, list[Event]] = defaultdict(list)
+    for effect in history.of(*VERBS):
+        steps[int(effect.target)].append(effect)
+    given_up = {hold for effect in history.effects for hold in effect.body.get("release", [])}
+    cancelled = {effect.target for effect in history.of("cancel")}
+    for made in history.of("reserve", "reserve_best"):
+        for row in made.shown["reservations"]:
+            last = final.reservations.get(row["id"])
+            if last is None:
+                continue
+            chain = sorted(
+                steps.pop(row["id"], []),
+                key=lambda step: (-step.shown["promised"], step.shown["in_tray"]),
+            )
+            may_vanish = row["id"] in given_up or row["job"] in cancelled
+            before = row
+            for step in chain:
+                yield from _step(before, step.shown, step, may_vanish=may_vanish)
+                if step.shown["lapsed"] and step.answered < made.sent + history.hold_seconds:
+                    yield f"a hold lapsed too early: {step.shown}"
+                before = step.shown
+            yield from _step(before, last, None, may_vanish=may_vanish)
+    for unknown in steps.values():
+        yield f"nobody was told of the reservation of {unknown}"
+
+
+def _step(before: Row, after: Row, verb: Event | None, *, may_vanish: bool) -> Iterator[str]:
+    """Say what is wrong with one step of a reservation's chain."""
+    ended = {end: after[end] - before[end] for end in ENDS}
+    own = COUNTED_AS.get(verb.name, "") if verb else ""
+    wrong = _own_end(ended[own], after, verb, may_vanish=may_vanish) if own and verb else []
+    silent = {end for end in ENDS if ended[end] and end != own}
+    if silent - {"lapsed"} - ({"released"} if may_vanish else set()):
+        wrong.append(f"pieces were {', '.join(silent)}")
+    if min(ended.values()) < 0:
+        wrong.append("a count went down")
+    if ended["lapsed"] > before["promised"] - before["in_tray"]:
+        wrong.append("what lay in the tray lapsed")
+    if ended["lapsed"] and after["expires_at"] is None:
+        wrong.append("a hold without an end lapsed")
+    if after["promised"] != after["quantity"] - sum(after[end] for end in ENDS):
+        wrong.append("its pieces do not add up")
+    if not 0 <= after["in_tray"] <= after["promised"]:
+        wrong.append("its tray is impossible")
+    if wrong:
+        asked_for = f"{verb.name} {dict(verb.body)}" if verb else "nothing"
+        yield f"{'; '.join(wrong)}: {dict(before)}, then {asked_for}, then {dict(after)}"
+
+
+def _own_end(ended: int, after: Row, verb: Event, *, may_vanish: bool) -> list[str]:
+    """Say what is wrong with how many pieces a verb ended; without a number it ends them all."""
+    asked = verb.body.get("quantity")
+    if asked is None:
+        return ["something is still promised"] if after["promised"] or ended < 1 else []
+    more_may_end = verb.name == "release" and may_vanish
+    is_right = ended >= asked if more_may_end else ended == asked
+    return [] if is_right else [f"{ended} ended instead of {asked}"]
+
+
+def never_more_promised_than_in_hand(history: History, final: Final) -> Iterator[str]:
+    """At no instant was more of a lot surely promised than can have been in hand.
+
+    Surely: a client had been told of it, and nobody had asked for anything that would end it.
+    """
+    ends = _first_asked(history)
+    moments: dict[int, list[tuple[float, int, int]]] = defaultdict(list)
+    for effect in history.effects:
+        for line in final.lines.get(effect.note, []):
+            seen = effect.sent if line["change"] > 0 else effect.answered
+            moments[line["lot"]].append((seen, line["change"], 0))
+    for made in history.of("reserve", "reserve_best"):
+        for row in made.shown["reservations"]:
+            lapses = made.sent + history.hold_seconds
+            until = min(lapses, ends[str(row["id"])], ends[row["job"]])
+            if until > made.answered:
+                moments[row["lot"]].append((made.answered, 0, row["quantity"]))
+                moments[row["lot"]].append((until, 0, -row["quantity"]))
+    for lot, timeline in moments.items():
+        in_hand = promised = 0
+        for _, change, quantity in sorted(timeline, key=lambda moment: (moment[0], moment[2])):
+            in_hand, promised = in_hand + change, promised + quantity
+            if promised > in_hand:
+                yield f"lot {lot}: {promised} were promised when at most {in_hand} were in hand"
+                break
+
+
+def _first_asked(history: History) -> dict[str, float]:
+    """Return when the end of a reservation, or of all of a job, was first asked for."""
+    first: dict[str, float] = defaultdict(lambda: float("inf"))
+    for event in history.events:
+        ended = [str(hold) for hold in event.body.get("release", [])]
+        if event.name in {"cancel", "close", *COUNTED_AS}:
+            ended.append(event.target)
+        for each in ended:
+            first[each] = min(first[each], event.sent)
+    return first
+
+
+def jobs_end_once(history: History, final: Final) -> Iterator[str]:
+    """A job is there once, ends once, and is promised nothing after its end."""
+    opened = {effect.shown["number"]: effect for effect in history.of("open")}
+    if opened.keys() != final.jobs.keys() or len(opened) != len(history.of("open")):
+        yield f"{opened.keys() ^ final.jobs.keys()} were told to nobody, or are not there"
+    ends: dict[str, list[Event]] = defaultdict(list)
+    for effect in history.of("close", "cancel"):
+        ends[effect.target].append(effect)
+    state = {"close": "closed", "cancel": "cancelled"}
+    for number, job in final.jobs.items():
+        told = [state[effect.name] for effect in ends[number]] or ["open"]
+        if told != [job["state"]]:
+            yield f"{number} is {job['state']}, and clients were told {told}"
+    for row in final.reservations.values():
+        if row["promised"] and final.jobs[row["job"]]["state"] != "open":
+            yield f"{row['job']} has ended, and is promised {dict(row)}"
+    for made in history.of("reserve", "reserve_best"):
+        if any(made.sent > end.answered for end in ends[made.target]):
+            yield f"{made.target} had ended, and was granted {made.shown}"
+
+
+ORACLES: tuple[Oracle, ...] = (
+    keys_answer_alike,
+    ledger_is_what_was_told,
+    balances_follow_the_ledger,
+    shown_lots_are_possible,
+    promises_are_those_told,
+    pieces_end_once,
+    never_more_promised_than_in_hand,
+    jobs_end_once,
+)

@@ -1,0 +1,121 @@
+"""Whether an answer may be given to a request, and whether a refusal says what stood in the way."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from typing import Any
+
+from support.history import GRANTED, UNAVAILABLE, VERBS, Event, History
+
+PROBLEM_TYPE = "application/problem+json"
+MAY_BE = {
+    "look": {200},
+    "open": {201},
+    "arrive": {201},
+    "reserve": {201, 404, 409},
+    "reserve_best": {201, 404, 409},
+    **{name: {200, 404, 409} for name in (*VERBS, "close", "cancel")},
+    **{name: {200, 409, 422} for name in ("count", "discard", "move")},
+}
+Rule = Callable[[Event, str, list[dict[str, Any]]], bool]
+
+
+def answers_are_definite(history: History) -> Iterator[str]:
+    """Say which answers were none that the request may have, or explain nothing."""
+    for event in history.events:
+        if event.status == UNAVAILABLE and history.crashes:
+            explained = event.content_type == PROBLEM_TYPE and bool(event.retry_after)
+        elif not event.is_definite:
+            explained = event.key is not None
+        elif event.status not in MAY_BE[event.name]:
+            explained = False
+        else:
+            explained = event.status in GRANTED or _explains(event)
+        if not explained:
+            yield f"{event.name} {event.path} {dict(event.body)}: {event.status} {event.text[:400]}"
+
+
+def _explains(event: Event) -> bool:
+    """Whether the content of a refusal is about what was asked."""
+    document = event.shown
+    if event.content_type != PROBLEM_TYPE or document["status"] != event.status:
+        return False
+    detail, errors = document["detail"], document.get("errors", [])
+    if event.status == 404:
+        return detail.startswith("there is no ") and event.target in detail
+    if event.status == 422:
+        return bool(errors) and all(_is_stranger(event, error) for error in errors)
+    return any(rule(event, detail, errors) for rule in RULES[event.name])
+
+
+def _is_stranger(event: Event, error: dict[str, Any]) -> bool:
+    """A hold named to be given up is none of the lot's."""
+    where = re.fullmatch(r"/release/(\d+)", error["pointer"])
+    return where is not None and str(event.body["release"][int(where[1])]) in error["detail"]
+
+
+def _too_many(event: Event, detail: str, errors: list[dict[str, Any]]) -> bool:
+    """More was asked for than there is, and the answer says how many there are."""
+    if [error["pointer"] for error in errors] != ["/quantity"]:
+        return False
+    most = re.fullmatch(r"at most (\d+)", errors[0]["detail"])
+    asked = event.body.get("quantity", 1)
+    return most is not None and int(most[1]) < asked and str(most[1]) in detail
+
+
+def _has_ended(event: Event, detail: str, _errors: list[dict[str, Any]]) -> bool:
+    ends = r"(used|released|spoiled|lapsed)"
+    return re.match(rf"reservation {event.target} has ended: it was {ends};", detail) is not None
+
+
+def _job_has_ended(event: Event, detail: str, _errors: list[dict[str, Any]]) -> bool:
+    return re.match(rf"{event.target} is (closed|cancelled); ", detail) is not None
+
+
+def _is_short(event: Event, detail: str, errors: list[dict[str, Any]]) -> bool:
+    """Each need that is short is named, and by how many pieces."""
+    named = [error for error in errors if error.get("need") and error.get("short", 0) > 0]
+    return detail.startswith(f"{event.target} is short") and bool(errors) and named == errors
+
+
+def _nothing_is_open(event: Event, detail: str, _errors: list[dict[str, Any]]) -> bool:
+    return detail.startswith(f"{event.target} has no open need")
+
+
+def _was_outrun(_event: Event, detail: str, _errors: list[dict[str, Any]]) -> bool:
+    return detail == "others were faster each time; look at the plan again"
+
+
+def _still_holds(event: Event, detail: str, errors: list[dict[str, Any]]) -> bool:
+    named = [error for error in errors if error.get("reservation")]
+    return detail.startswith(f"{event.target} still has") and bool(errors) and named == errors
+
+
+def _is_promised(event: Event, detail: str, errors: list[dict[str, Any]]) -> bool:
+    """Too little would be left, and the holds named make up just what is promised."""
+    said = re.match(rf"that would leave (-?\d+) of lot {event.target}, and (\d+) are", detail)
+    held = [re.search(r"holds (\d+) for", error["detail"]) for error in errors]
+    pieces = sum(int(found[1]) for found in held if found)
+    return said is not None and int(said[1]) < int(said[2]) == pieces
+
+
+def _lies_there(event: Event, detail: str, _errors: list[dict[str, Any]]) -> bool:
+    return detail == f"lot {event.target} lies in {event.body['drawer']} already"
+
+
+def _is_empty(event: Event, detail: str, _errors: list[dict[str, Any]]) -> bool:
+    """Nothing is left to be moved as a whole."""
+    return "quantity" not in event.body and detail == "only 0 in hand: 0 cannot be moved"
+
+
+RULES: dict[str, tuple[Rule, ...]] = {
+    "reserve": (_too_many, _job_has_ended),
+    "reserve_best": (_is_short, _nothing_is_open, _job_has_ended, _was_outrun),
+    **dict.fromkeys(VERBS, (_too_many, _has_ended)),
+    "close": (_job_has_ended, _still_holds),
+    "cancel": (_job_has_ended,),
+    "count": (_is_promised,),
+    "discard": (_is_promised, _too_many),
+    "move": (_is_promised, _too_many, _lies_there, _is_empty),
+}
