@@ -241,7 +241,7 @@ TABLE: list[Row] = [
     ("POST", "/v1/jobs/JOB-0001/reservations", {"quantity": 1}, 422, "/lot"),
     ("POST", "/v1/jobs/JOB-0001/reservations", {"lot": 1, "quantity": 0}, 422, "/quantity"),
     ("POST", "/v1/jobs/JOB-0001/reservations", {"lot": 1, "quantity": 11}, 409, "/quantity"),
-    ("POST", "/v1/jobs/JOB-0001/close", {"outcomes": []}, 422, "/outcomes"),
+    ("POST", "/v1/jobs/JOB-0001/close", {"outcomes": {}}, 422, "/outcomes"),
     ("POST", "/v1/reservations/99/use", {}, 404, ""),
     ("POST", "/v1/fits/sac", {**BODY, "materials": "latex"}, 422, "/materials"),
     ("POST", "/v1/fits/sac", {**BODY, "limit": 0}, 422, "/limit"),

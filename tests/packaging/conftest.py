@@ -24,6 +24,7 @@ from typing import Any
 import pytest
 import urllib3
 
+from sparewell.app.factory import CORE_SETTINGS
 from sparewell.app.owners import owners_of_tables
 from sparewell.database.engine import Database, open_database
 from sparewell.database.migrate import Owner
@@ -33,7 +34,6 @@ from sparewell.extend.host import (
     installed_entry_points,
     load_declarations,
 )
-from sparewell.stock.settings import STOCK_SETTINGS
 
 ROOT = Path(__file__).parents[2]
 OUT_OF_TREE = Path(__file__).parent / "out_of_tree_plugin"
@@ -45,7 +45,7 @@ def declared_with_bushings(monkeypatch: pytest.MonkeyPatch) -> Declarations:
     """What the bundled plugins and the out-of-tree one declare, without installing the latter."""
     monkeypatch.syspath_prepend(str(OUT_OF_TREE))
     point = EntryPoint("bushings", "sparewell_bushings.plugin", ENTRY_POINT_GROUP)
-    return load_declarations([*installed_entry_points(), point], core_settings=STOCK_SETTINGS)
+    return load_declarations([*installed_entry_points(), point], core_settings=CORE_SETTINGS)
 
 
 @pytest.fixture

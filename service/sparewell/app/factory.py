@@ -41,6 +41,7 @@ from sparewell.stock.settings import STOCK_SETTINGS
 
 _log = logging.getLogger(__name__)
 
+CORE_SETTINGS = (*STOCK_SETTINGS, *REPAIR_SETTINGS)
 PUBLIC_ENDPOINTS = frozenset(
     {
         "health.live",
@@ -56,7 +57,7 @@ DEFAULT_BODY_LIMIT_BYTES = 1024 * 1024
 
 def core_declarations(skip: frozenset[str] = frozenset()) -> Declarations:
     """Load every installed plugin beside the core's own settings."""
-    return load_declarations(skip=skip, core_settings=(*STOCK_SETTINGS, *REPAIR_SETTINGS))
+    return load_declarations(skip=skip, core_settings=CORE_SETTINGS)
 
 
 def create_app(

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from sparewell.app.factory import create_app
+from sparewell.app.factory import CORE_SETTINGS, create_app
 from sparewell.database.engine import Database
 from sparewell.extend.host import installed_entry_points, load_declarations
 from sparewell.plugin import (
@@ -29,7 +29,6 @@ from sparewell.plugin import (
     TemplateReading,
     Verdict,
 )
-from sparewell.stock.settings import STOCK_SETTINGS
 from support.api import BODY, Api
 
 MakePlugin = Callable[..., EntryPoint]
@@ -80,7 +79,7 @@ def serve(
     def make(*calculators: Calculator, **more: Any) -> Api:
         point = plugin("rings", calculators=list(calculators), **more)
         declared = load_declarations(
-            [*installed_entry_points(), point], core_settings=STOCK_SETTINGS
+            [*installed_entry_points(), point], core_settings=CORE_SETTINGS
         )
         return Api(create_app(database, declared), token_of("admin"))
 
