@@ -70,6 +70,16 @@ ACTS = (
         passes_balance=False,
     ),
     Act("cancel", "/v1/jobs/{job}/cancel", {}, ("hold", "fetch")),
+    Act("cut", "/v1/lots/{lot}/cut", {"length": "50 mm", "quantity": 2, "keep_offcut": True}),
+    Act(
+        "put back",
+        "/v1/lots/{lot}/put-back",
+        {"reservation": 1, "condition": "used"},
+        ("hold", "use"),
+        passes_balance=False,
+    ),
+    Act("count a drawer", "/v1/drawers/A3/counts", {"counts": [{"lot": 1, "counted": 4}]}),
+    Act("undo", "/v1/movements/{group}/undo", {}, ("discard",)),
 )
 
 
@@ -149,10 +159,20 @@ def prepare(api: Api, act: Act) -> tuple[str, dict[str, Any]]:
         hold = made.body["reservations"][0]["id"]
     if "fetch" in act.before:
         assert api.post(f"/v1/reservations/{hold}/fetch", {"quantity": 2}).status == 200
+    if "use" in act.before:
+        assert api.post(f"/v1/reservations/{hold}/use", {"quantity": 1}).status == 200
+    group = 0
+    if "discard" in act.before:
+        assert api.post(f"/v1/lots/{lot}/discard", {"quantity": 2}).status == 200
+        group = api.get(f"/v1/movements?lot={lot}&verb=discarded").body["movements"][0]["group"]
     if "release" in body:
         body["release"] = [hold]
-    path = act.path.format(job=job, lot=lot).replace("/reservations/1/", f"/reservations/{hold}/")
-    return path, body
+    if "reservation" in body:
+        body["reservation"] = hold
+    if "counts" in body:
+        body["counts"] = [{"lot": lot, "counted": 4}]
+    path = act.path.format(job=job, lot=lot, group=group)
+    return path.replace("/reservations/1/", f"/reservations/{hold}/"), body
 
 
 def test_a_place_that_is_none_cannot_be_armed() -> None:
