@@ -4,7 +4,7 @@ The phases:
 
 1. the socket is bound once, and each worker inherits it: whoever is free takes the next connection;
 2. each worker says on a line of its own that it serves; when all do, the address is announced;
-3. a worker that dies is replaced, unless several die one after the other before they serve;
+3. a worker that dies is replaced; at the start, several that die before they serve end it all;
 4. a signal asks for the end: every worker answers what is in flight, and then ends; a second
    signal, or the time limit, cuts off.
 
@@ -30,6 +30,7 @@ from sparewell.app.server import DRAIN_SECONDS, signals_caught
 
 MOST_WORKERS = 64
 MOST_FALSE_STARTS = 3
+FALSE_START_PAUSE_SECONDS = 1.0
 GRACE_SECONDS = 5.0
 _LOOK_SECONDS = 0.1
 _READY = b"r"
@@ -67,7 +68,9 @@ class Workers:
         self._listener = listener
         self._count = count
         self._workers: list[_Worker] = []
+        self._is_announced = False
         self._false_starts = 0
+        self._start_again_at = 0.0
         self._stops_asked = 0
 
     def run(self, on_listening: Callable[[], None]) -> None:
@@ -75,11 +78,11 @@ class Workers:
         with signals_caught(self._stop):
             try:
                 self._workers = [self._started() for _ in range(self._count)]
-                is_announced = False
                 while not self._stops_asked:
                     self._replace_dead()
-                    if not is_announced and all(worker.is_ready() for worker in self._workers):
-                        is_announced = True
+                    ready = [worker.is_ready() for worker in self._workers]
+                    if all(ready) and not self._is_announced:
+                        self._is_announced = True
                         on_listening()
                     time.sleep(_LOOK_SECONDS)
             finally:
@@ -100,12 +103,16 @@ class Workers:
     def _replace_dead(self) -> None:
         for place, worker in enumerate(self._workers):
             status = worker.process.poll()
-            if status is None:
+            if status is None or time.monotonic() < self._start_again_at:
                 continue
-            self._false_starts = 0 if worker.is_ready() else self._false_starts + 1
+            if worker.is_ready():
+                self._false_starts = 0
+            else:
+                self._false_starts += 1
+                self._start_again_at = time.monotonic() + FALSE_START_PAUSE_SECONDS
             worker.line.close()
             _log.error("worker %d ended with %d and is replaced", worker.process.pid, status)
-            if self._false_starts >= MOST_FALSE_STARTS:
+            if self._false_starts >= MOST_FALSE_STARTS and not self._is_announced:
                 raise WorkersFailed("the workers end as soon as they start; the log says why")
             self._workers[place] = self._started()
 
