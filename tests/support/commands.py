@@ -16,9 +16,10 @@ END_STATUS = 9
 PATIENCE_SECONDS = 60
 
 END_AT = f"""
-import os, sys
+import os, signal, sys
 from sparewell.database import faults
 from sparewell.cli.main import group
+signal.signal(signal.SIGHUP, signal.SIG_DFL)  # whoever runs the tests may have it ignored
 number = int(sys.argv[2])
 end = (lambda: os.kill(os.getpid(), number)) if number else (lambda: os._exit({END_STATUS}))
 faults.arm(sys.argv[1], end)

@@ -11,13 +11,7 @@ from sqlalchemy import text
 from sqlalchemy.orm import Session
 
 from sparewell.cli.failures import DONE, NO, Failure, configuration
-from sparewell.cli.local import (
-    opened,
-    owner_of_core,
-    require_current,
-    told_plainly,
-    warn_of_old_sqlite,
-)
+from sparewell.cli.local import opened, owner_of_core, require_current, told_plainly
 from sparewell.database.backup import damage, dangling
 from sparewell.database.engine import Database
 from sparewell.database.transaction import read
@@ -72,8 +66,6 @@ def command(context: click.Context, *, as_json: bool) -> None:
     with told_plainly(), opened(present.database_url) as database:
         require_current(database, [owner_of_core()])
         found = examine(database)
-        if not as_json:
-            warn_of_old_sqlite(database)
     if as_json:
         click.echo(json.dumps(asdict(found), ensure_ascii=False))
     else:
