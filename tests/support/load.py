@@ -167,6 +167,7 @@ class Client:
 
     def __init__(self, choices: Choices, caller: Caller, twin: Any = None) -> None:
         self._choices, self._caller, self._twin = choices, caller, twin
+        self._twin_asks = twin is not None
         self._past: deque[Request] = deque(maxlen=40)
 
     def step(self) -> None:
@@ -189,8 +190,23 @@ class Client:
 
     def answer_twin(self) -> None:
         """Ask at once what another process is asking at this moment, under its key."""
-        while self._twin is not None and self._twin.poll():
-            self._caller.send(self._twin.recv())
+        while self._twin_asks and self._twin.poll():
+            self._take_from_twin()
+
+    def finish(self) -> None:
+        """Say that nothing more comes from here, and answer the twin until it says so too."""
+        self._twin.send(None)
+        while self._twin_asks:
+            # The server hangs up on whoever is silent for long; the next request connects again.
+            self._caller.close()
+            self._take_from_twin()
+        self._caller.close()
+
+    def _take_from_twin(self) -> None:
+        request = self._twin.recv()
+        self._twin_asks = request is not None
+        if self._twin_asks:
+            self._caller.send(request)
 
 
 def race(
@@ -233,10 +249,7 @@ def _race_alone(
     barrier.wait(RACE_SECONDS)
     while len(caller.events) < share:
         client.step()
-    # Whoever still has a request for its twin has sent it before the last one comes here.
-    barrier.wait(RACE_SECONDS)
-    client.answer_twin()
-    caller.close()
+    client.finish()
     save(caller.events, file)
 
 
