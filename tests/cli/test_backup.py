@@ -141,7 +141,11 @@ def test_a_fault_leaves_no_backup(sqlite_template: Path, tmp_path: Path) -> None
     file = tmp_path / "workshop.db"
     shutil.copy(sqlite_template, file)
     with closing(sqlite3.connect(file)) as database, database:
-        database.execute("INSERT INTO need VALUES (1, 77, 'sac', 1, NULL, 0, 'nipple')")
+        database.execute(
+            "INSERT INTO need (job_id, kind, quantity, optional, seals_where, given, reads, "
+            "together, decided, note) "
+            "VALUES (77, 'sac', 1, 0, 'nipple', '{}', '{}', '', 1, '')"
+        )
     ran = run(f"sqlite:///{file}", "backup", tmp_path / "backup.sqlite3")
     assert ran.status == 1
     assert "need: row 1 points at a row of job that is not there" in ran.said

@@ -96,7 +96,11 @@ def test_audit_finds_a_file_that_is_not_sound(sqlite_template: Path, tmp_path: P
     url = f"sqlite:///{file}"
     assert run(url, "audit").status == 0
     with closing(sqlite3.connect(file)) as database, database:
-        database.execute("INSERT INTO need VALUES (1, 77, 'sac', 1, NULL, 0, 'nipple')")
+        database.execute(
+            "INSERT INTO need (job_id, kind, quantity, optional, seals_where, given, reads, "
+            "together, decided, note) "
+            "VALUES (77, 'sac', 1, 0, 'nipple', '{}', '{}', '', 1, '')"
+        )
     ran = run(url, "audit")
     assert ran.status == 1
     assert ran.said.splitlines()[-2:] == [

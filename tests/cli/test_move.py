@@ -52,7 +52,10 @@ def demo(declared: Declarations, tmp_path_factory: pytest.TempPathFactory) -> tu
     with database.writer.begin() as connection:
         connection.execute(text("DELETE FROM kept_answer WHERE key = 'Z2'"))
         connection.execute(
-            text("INSERT INTO pen VALUES (90, 'x', 'lever', '[]', '', '2026-01-01')")
+            text(
+                "INSERT INTO pen (id, called, filling_system, materials, note, created_at) "
+                "VALUES (90, 'x', 'lever', '[]', '', '2026-01-01')"
+            )
         )
         connection.execute(text("DELETE FROM pen WHERE id = 90"))
         for value in ("NULL", "'null'", "'[1, 2]'", "'\"2 mm\"'"):

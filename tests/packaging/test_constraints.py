@@ -45,7 +45,7 @@ def execute(database: Database, api: Api) -> Execute:
         ("UPDATE reservation SET in_tray = 2", "tray_holds_promised"),
         ("UPDATE need SET quantity = 0", "quantity_positive"),
         ("UPDATE job SET state = 'lost'", "state_known"),
-        ("UPDATE place SET type = 'pocket'", "type_known"),
+        ("UPDATE place SET type = 'pocket'", "type_one_of_three"),
         ("UPDATE token SET scope = 'owner'", "scope_known"),
         ("UPDATE reading SET value_text = 'about six'", "one_value"),
     ],
