@@ -300,6 +300,7 @@ FLUSH_MIX_CALCULATOR: Final = Calculator(
     help="How to mix a weak flush of household ammonia, and when not to.",
     inputs=INPUTS,
     outputs=OUTPUTS,
+    headline=("advice", "ammonia_ml", "water_ml"),
     compute=compute,
     sources=SOURCES,
     settings=SETTINGS,

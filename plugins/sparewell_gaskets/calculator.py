@@ -97,6 +97,9 @@ def _cutting_members(cutting: Cutting | None) -> Mapping[str, object]:
     }
 
 
+_ASKED_FIRST = frozenset({"mode", "bore", "rod", "seat_depth", "backing_washer", "head_stem"})
+
+
 def _calculator(
     name: str, title: str, text: str, inputs: tuple[Field, ...], mode: Mode | None = None
 ) -> Calculator:
@@ -114,6 +117,8 @@ def _calculator(
         help=text,
         inputs=inputs,
         outputs=OUTPUTS,
+        headline=("outside_diameter", "inside_diameter", "thickness"),
+        asks_first=tuple(each.name for each in inputs if each.name in _ASKED_FIRST),
         compute=lambda given: compute(held(given)),
         sources=SOURCES,
         settings=SETTINGS,

@@ -171,6 +171,7 @@ LINE_WIDTH_CALCULATOR: Final = Calculator(
     help="Which Western and which Japanese grades a measured line could be called.",
     inputs=INPUTS,
     outputs=OUTPUTS,
+    headline=("western", "japanese"),
     compute=compute,
     sources=SOURCES,
     settings=SETTINGS,

@@ -244,6 +244,7 @@ RING_IDENTITY_CALCULATOR: Final = Calculator(
     help="Every standard size that a ring of these dimensions could be.",
     inputs=_INPUTS,
     outputs=_OUTPUTS,
+    headline=("sizes.size",),
     compute=compute,
     sources=(
         "Sizes and tolerances: AS568, ISO 3601-1:2012, JIS B 2401-1:2012, BS 4518 (partial).",

@@ -279,6 +279,7 @@ SHELF_LIFE_CALCULATOR: Final = Calculator(
     help="Until when stored rubber should be fitted, by one scheme alone.",
     inputs=INPUTS,
     outputs=OUTPUTS,
+    headline=("fit_by", "state"),
     compute=compute,
     sources=SOURCES,
 )

@@ -12,6 +12,7 @@ from sqlalchemy.exc import IntegrityError
 from werkzeug.exceptions import HTTPException
 
 from sparewell.app import health
+from sparewell.bench import views as bench
 from sparewell.catalogue import views as catalogue
 from sparewell.database.engine import Database
 from sparewell.database.transaction import Busy, Silent, StorageFull
@@ -82,7 +83,7 @@ def create_app(
     app.extensions[EXTENSION] = Services(
         database, declared, clock, failed_attempts or FailedAttempts()
     )
-    app.before_request(lambda: sign_in(PUBLIC_ENDPOINTS))
+    app.before_request(lambda: bench.enter_page() if bench.is_page() else sign_in(PUBLIC_ENDPOINTS))
     app.after_request(_forbid_caching)
     _answer_errors(app)
     api = Api(app, title="Sparewell", version=metadata.version("sparewell"))
@@ -101,6 +102,7 @@ def create_app(
         api.register_blueprint(blueprint)
     app.register_blueprint(health.blueprint)
     app.register_blueprint(health.documentation)
+    app.register_blueprint(bench.blueprint)
     app.wsgi_app = Gate(app.wsgi_app, host_names)  # type: ignore[method-assign]
     return app
 

@@ -1,5 +1,6 @@
 """Every table of the core in one place, for the migrations."""
 
+from sparewell.bench import tables as _bench
 from sparewell.catalogue import tables as _catalogue
 from sparewell.database.columns import Base
 from sparewell.edge import tables as _edge
@@ -7,6 +8,6 @@ from sparewell.extend import tables as _extend
 from sparewell.repairs import tables as _repairs
 from sparewell.stock import tables as _stock
 
-CORE_TABLE_MODULES = (_catalogue, _edge, _extend, _repairs, _stock)
+CORE_TABLE_MODULES = (_bench, _catalogue, _edge, _extend, _repairs, _stock)
 
 CORE_METADATA = Base.metadata

@@ -90,8 +90,10 @@ class Gate:
 
 def _with_ours(headers: list[tuple[str, str]], number: str) -> list[tuple[str, str]]:
     present = {name.lower() for name, _ in headers}
-    missing = [] if CONTENT_POLICY[0].lower() in present else [CONTENT_POLICY]
-    return [*headers, *missing, *SECURITY_HEADERS, (HEADER, number)]
+    missing = [
+        each for each in (CONTENT_POLICY, *SECURITY_HEADERS) if each[0].lower() not in present
+    ]
+    return [*headers, *missing, (HEADER, number)]
 
 
 def _refuse(status: str, detail: str, number: str, start: StartResponse) -> Iterable[bytes]:

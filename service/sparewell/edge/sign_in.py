@@ -22,6 +22,8 @@ from sparewell.extend.work import Actor
 PERSON_HEADER = "Sparewell-Person"
 LONGEST_PERSON = 100
 LONGEST_TOKEN = 200
+# Where a page that asks on behalf of whoever is signed in says who that is. No header gets there.
+CALLER_KEY = "sparewell.caller"
 _SCHEME = "bearer "
 
 
@@ -29,17 +31,22 @@ def sign_in(public_endpoints: frozenset[str]) -> None:
     """Find out who is calling and whether they may, before anything else is looked at."""
     if request.endpoint in public_endpoints:
         return
-    header = request.headers.get("Authorization", "")
-    if not header.lower().startswith(_SCHEME):
-        _refuse("send Authorization: Bearer <token>")
-    found = _caller(header[len(_SCHEME) :].strip())
+    found = request.environ.get(CALLER_KEY) or _caller_with_header()
     request.environ[TOKEN_NAME_KEY] = found.actor.token
     g.sparewell_caller = found
     if request.endpoint is not None:
         _require_scope(found.scope, request.endpoint)
 
 
-def _caller(text: str) -> Caller:
+def _caller_with_header() -> Caller:
+    header = request.headers.get("Authorization", "")
+    if not header.lower().startswith(_SCHEME):
+        _refuse("send Authorization: Bearer <token>")
+    return caller_with(header[len(_SCHEME) :].strip(), _person())
+
+
+def caller_with(text: str, person: str | None) -> Caller:
+    """Return who calls with the text of a token. Raises Unauthorized and TooManyRequests."""
     found = services()
     attempts, address = found.failed_attempts, request.remote_addr or ""
     digest = digest_of(text)
@@ -55,7 +62,7 @@ def _caller(text: str) -> Caller:
         attempts.failed(address)
         _refuse("the token is not known, is over, or was revoked", error="invalid_token")
     attempts.succeeded(digest)
-    return Caller(token.id, Actor(token.name, _person()), token.scope)
+    return Caller(token.id, Actor(token.name, person), token.scope)
 
 
 class ScopeLacking(Forbidden):
@@ -85,11 +92,15 @@ def _person() -> str | None:
         person = person.encode("latin-1").decode("utf-8")
     except UnicodeError:
         raise BadRequest(f"{PERSON_HEADER} must be UTF-8") from None
-    if len(person) > LONGEST_PERSON or any(
-        unicodedata.category(character) == "Cc" for character in person
-    ):
+    if not is_name(person):
         raise BadRequest(f"{PERSON_HEADER}: at most {LONGEST_PERSON} plain characters")
     return person or None
+
+
+def is_name(person: str) -> bool:
+    """Whether a text can stand in the ledger as a person's name."""
+    is_plain = all(unicodedata.category(character) != "Cc" for character in person)
+    return is_plain and len(person) <= LONGEST_PERSON
 
 
 def _refuse(detail: str, **more: str | None) -> NoReturn:

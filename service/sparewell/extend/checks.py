@@ -68,6 +68,10 @@ def check_calculator(calculator: Calculator) -> None:
     for field in calculator.inputs:
         _check_input(where, field, fits_pieces=calculator.fits_pieces)
     _check_outputs(where, calculator.outputs)
+    for name in set(calculator.asks_first) - {field.name for field in calculator.inputs}:
+        raise DeclarationError(f"{where}: it asks first for {name!r}, which is none of its inputs")
+    for headline in calculator.headline:
+        _check_headline(where, headline, calculator.outputs)
     for setting in calculator.settings:
         if not SETTING_NAME.fullmatch(setting.name):
             raise DeclarationError(f"{where}: setting {setting.name!r} must be <owner>.<name>")
@@ -80,6 +84,18 @@ def check_calculator(calculator: Calculator) -> None:
         raise DeclarationError(f"{where}: envelope and judge come together or not at all")
     if calculator.fits_pieces and calculator.kind is None:
         raise DeclarationError(f"{where}: an envelope needs a kind")
+
+
+def _check_headline(where: str, headline: str, outputs: Sequence[Output]) -> None:
+    """Refuse a headline that no answer could have."""
+    present: Sequence[Output] = outputs
+    for step in headline.split("."):
+        found = next((output for output in present if output.name == step), None)
+        if found is None:
+            raise DeclarationError(f"{where}: headline {headline!r} is none of its outputs")
+        present = found.members
+    if present:
+        raise DeclarationError(f"{where}: headline {headline!r} is a group; name a member of it")
 
 
 def _check_input(where: str, field: Field, *, fits_pieces: bool) -> None:

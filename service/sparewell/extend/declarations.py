@@ -136,7 +136,10 @@ class Calculator:
 
     `compute(inputs)` answers; it raises :class:`ImpossibleInput` for readings that contradict
     each other. `kind` with `envelope` and `judge` lets it choose among pieces in hand.
-    `drawing(inputs)` returns an SVG document to scale.
+    `drawing(inputs)` returns an SVG document to scale. `headline` names the outputs that are the
+    answer in short, in their order; a step into a group stands behind a dot (`rings.size`), and of
+    many the first counts. `asks_first` names the inputs that a form shows in the open; without it
+    those that are required, and those read off a pen.
     """
 
     name: str
@@ -151,6 +154,8 @@ class Calculator:
     envelope: Callable[[Inputs], Envelope] | None = None
     judge: Callable[[Inputs, Piece], Judgement] | None = None
     drawing: Callable[[Inputs], str] | None = None
+    headline: tuple[str, ...] = ()
+    asks_first: tuple[str, ...] = ()
 
     @property
     def fits_pieces(self) -> bool:

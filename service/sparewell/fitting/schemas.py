@@ -271,6 +271,16 @@ class InputSchema(Schema):
     members = fields.List(fields.Nested(lambda: InputSchema), required=True)
 
 
+class OutputSchema(Schema):
+    """One member of a result, as a page needs to know it. Lengths are millimetres."""
+
+    name = fields.String(required=True)
+    type = fields.String(required=True)
+    help = fields.String(required=True)
+    many = fields.Boolean(required=True)
+    members = fields.List(fields.Nested(lambda: OutputSchema), required=True)
+
+
 class CalculatorSchema(Schema):
     """A calculator, and how to ask it."""
 
@@ -281,6 +291,15 @@ class CalculatorSchema(Schema):
     kind = fields.String(required=True, allow_none=True)
     fits_pieces = fields.Boolean(required=True)
     inputs = fields.List(fields.Nested(InputSchema), required=True)
+    outputs = fields.List(fields.Nested(OutputSchema), required=True)
+    headline = fields.List(
+        fields.String(),
+        required=True,
+        metadata={"description": "the outputs that are the answer in short"},
+    )
+    asks_first = fields.List(
+        fields.String(), required=True, metadata={"description": "the inputs to ask for first"}
+    )
     settings = fields.List(fields.String(), required=True)
     sources = fields.List(fields.String(), required=True)
 

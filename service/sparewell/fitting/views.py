@@ -90,6 +90,9 @@ def _show_calculator(calculator: Calculator) -> dict[str, Any]:
         "kind": calculator.kind,
         "fits_pieces": calculator.fits_pieces,
         "inputs": calculator.inputs,
+        "outputs": calculator.outputs,
+        "headline": calculator.headline,
+        "asks_first": calculator.asks_first,
         "settings": [setting.name for setting in calculator.settings],
         "sources": calculator.sources,
     }

@@ -1,0 +1,113 @@
+"""How a page asks the API, in the same process: it can do what a script can, and nothing else.
+
+So every rule, every refusal and every repeated form is dealt with in one place. What a page asks in
+one go is one request, and one unit of work.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+from urllib.parse import quote, urlencode
+
+from flask import current_app, request
+
+from sparewell.edge.context import caller
+from sparewell.edge.request_number import ENVIRON_KEY
+from sparewell.edge.sign_in import CALLER_KEY
+from sparewell.edge.unit_of_work import KEY_HEADER
+
+MOST_PAGES = 20
+PAGE_ROWS = 500
+_FIRST_REFUSAL = 400
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What the API said: a document, and the tag of what it shows."""
+
+    document: Any
+    tag: str | None
+
+
+class Refused(Exception):  # noqa: N818 - an answer, not a fault
+    """The API refused; its problem document says why, and where."""
+
+    def __init__(self, status: int, problem: Mapping[str, Any]) -> None:
+        super().__init__(str(problem.get("detail", "")))
+        self.status = status
+        self.detail = str(problem.get("detail", ""))
+        self.errors: list[dict[str, Any]] = list(problem.get("errors", []))
+
+    def by_field(self) -> dict[str, str]:
+        """Return what was said of each member of the body, by its first step."""
+        found: dict[str, str] = {}
+        for error in self.errors:
+            pointer = error.get("pointer") or error.get("parameter") or ""
+            found.setdefault(pointer.lstrip("/"), error["detail"])
+            found.setdefault(pointer.lstrip("/").split("/")[0], error["detail"])
+        return found
+
+
+def ask(
+    method: str,
+    path: str,
+    body: Mapping[str, Any] | None = None,
+    *,
+    query: Mapping[str, Any] | None = None,
+    key: str | None = None,
+    tag: str | None = None,
+) -> Answer:
+    """Ask the API as whoever is signed in. Raises :class:`Refused`."""
+    headers = {}
+    if key:
+        headers[KEY_HEADER] = key
+    if tag:
+        headers["If-Match"] = tag
+    if body is not None:
+        headers["Content-Type"] = "application/json"
+    app = current_app._get_current_object()  # type: ignore[attr-defined]  # noqa: SLF001 - the app itself
+    inside = {
+        CALLER_KEY: caller(),
+        ENVIRON_KEY: request.environ.get(ENVIRON_KEY),
+        "REMOTE_ADDR": request.remote_addr or "",
+    }
+    context = app.test_request_context(
+        path,
+        method=method,
+        query_string=urlencode({k: v for k, v in (query or {}).items() if v not in {None, ""}}),
+        data=None if body is None else json.dumps(body).encode(),
+        headers=headers,
+        environ_overrides=inside,
+    )
+    with app.app_context(), context:
+        response = app.full_dispatch_request()
+        text = response.get_data(as_text=True)
+    document = json.loads(text) if text else {}
+    if response.status_code >= _FIRST_REFUSAL:
+        raise Refused(response.status_code, document)
+    return Answer(document, response.headers.get("ETag"))
+
+
+def get(path: str, **query: Any) -> Any:
+    """Return a document of the API. Raises :class:`Refused`."""
+    return ask("GET", path, query=query).document
+
+
+def every(path: str, plural: str, **query: Any) -> list[Any]:
+    """Return a whole list of the API, page by page, up to a number of rows no screen can show."""
+    rows: list[Any] = []
+    page = get(path, limit=PAGE_ROWS, **query)
+    for _ in range(MOST_PAGES):
+        rows += page[plural]
+        if page["next"] is None:
+            break
+        page = ask("GET", page["next"]).document
+    return rows
+
+
+def address(*steps: str | int) -> str:
+    """Return an address of the API from its steps, each of them escaped."""
+    return "/v1/" + "/".join(quote(str(step), safe="") for step in steps)

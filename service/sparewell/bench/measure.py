@@ -1,0 +1,149 @@
+"""Measure and see: from the caliper to the answer, to the drawer, to a promise."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flask import request
+
+from sparewell.bench import results
+from sparewell.bench.asking import Refused, address, ask, every, get
+from sparewell.bench.pages import blueprint, form_key, see, show
+from sparewell.bench.readings_form import Form, body_of, form_of, readings_of, with_faults
+
+MOST_CANDIDATES = 8
+NEW_PEN = "new"
+_UNPROCESSABLE, _CONFLICT, _NOT_FOUND = 422, 409, 404
+
+
+@blueprint.get("/")
+@blueprint.get("/measure")
+def measure_page() -> Any:
+    """Ask what is to be sized."""
+    calculators = every("/v1/calculators", "calculators")
+    return show(
+        "measure.html",
+        choosing=[each for each in calculators if each["fits_pieces"]],
+        working_out=[each for each in calculators if not each["fits_pieces"]],
+    )
+
+
+@blueprint.get("/measure/<name>")
+def size_page(name: str) -> Any:
+    """Take readings and answer, as often as they change."""
+    return _size_page(name, request.args.to_dict())
+
+
+def _size_page(name: str, typed: dict[str, str], refusal: Refused | None = None) -> tuple[str, int]:
+    calculator = get(address("calculators", name))
+    form = form_of(calculator, typed)
+    status = refusal.status if refusal else 200
+    found, faulty = _answer(calculator, form)
+    if faulty is not None:
+        form = with_faults(form, faulty.errors or [{"detail": faulty.detail}])
+        status = status if form.still_needed and not _has_faults(form) else faulty.status
+    page = show(
+        "size.html",
+        calculator=calculator,
+        form=form,
+        found=found,
+        shown=results.shown(calculator, found["result"]) if found else None,
+        refusal=refusal,
+        whom=_whom(calculator, typed) if found and calculator["fits_pieces"] else None,
+    )
+    return page, status
+
+
+def _has_faults(form: Form) -> bool:
+    return bool(form.elsewhere) or any(each.fault for each in form.fields)
+
+
+def _answer(calculator: dict[str, Any], form: Form) -> tuple[Any, Refused | None]:
+    """Return the answer to a form, or the refusal; neither for an empty one."""
+    if not form.typed:
+        return None, None
+    body = body_of(form)
+    asked = "calculators"
+    if calculator["fits_pieces"]:
+        asked, body["limit"] = "fits", MOST_CANDIDATES
+    try:
+        return ask("POST", address(asked, calculator["name"]), body).document, None
+    except Refused as refusal:
+        if refusal.status != _UNPROCESSABLE:
+            raise
+        return None, refusal
+
+
+def _whom(calculator: dict[str, Any], typed: dict[str, str]) -> dict[str, Any]:
+    """Return for whom a piece could be reserved: a job on the bench, or a pen not yet noted."""
+    systems = [
+        system
+        for system in every("/v1/filling-systems", "filling_systems")
+        if any(need["calculator"] == calculator["name"] for need in system["needs"])
+    ]
+    jobs = every("/v1/jobs", "jobs", state="open")
+    pens = {pen["number"]: pen["called"] for pen in every("/v1/pens", "pens")} if jobs else {}
+    return {
+        "jobs": [
+            (job["number"], f"{pens.get(job['pen'], job['pen'])} ({job['number']})")
+            for job in reversed(jobs)
+        ],
+        "job": typed.get("job", ""),
+        "systems": [(system["name"], system["title"]) for system in systems],
+        "filling_system": typed.get("filling_system", ""),
+        "called": typed.get("called", ""),
+    }
+
+
+@blueprint.post("/measure/<name>")
+def reserve_measured(name: str) -> Any:
+    """Reserve a piece for a job on the bench, or for a pen that is noted on the way."""
+    typed = request.form.to_dict()
+    calculator = get(address("calculators", name))
+    form = form_of(calculator, typed)
+    try:
+        job = typed.get("job") or NEW_PEN
+        if job == NEW_PEN:
+            job = _job_of_new_pen(typed, form)
+            typed["job"] = job
+        elif typed.get("keep_readings"):
+            _keep_readings(job, form)
+        lot = int(typed["lot"]) if typed.get("lot", "").isdecimal() else typed.get("lot")
+        ask(
+            "POST",
+            address("jobs", job, "reservations"),
+            {"lot": lot, "quantity": 1},
+            key=form_key(),
+        )
+    except Refused as refusal:
+        return _size_page(name, typed, refusal)
+    return see(f"/jobs/{job}", said="reserved")
+
+
+def _job_of_new_pen(typed: dict[str, str], form: Form) -> str:
+    pen = ask(
+        "POST",
+        "/v1/pens",
+        {
+            "called": typed.get("called", "").strip() or "pen just measured",
+            "filling_system": typed.get("filling_system", ""),
+            "readings": readings_of(form),
+        },
+        key=form_key("-pen"),
+    ).document
+    job = ask("POST", "/v1/jobs", {"pen": pen["number"]}, key=form_key("-job")).document
+    return str(job["number"])
+
+
+def _keep_readings(job: str, form: Form) -> None:
+    """Note readings with the pen of a job, where they are not what it has already."""
+    pen = get(address("pens", get(address("jobs", job))["pen"]))
+    known = {name: reading["entered"] for name, reading in pen["readings"].items()}
+    new = {name: text for name, text in readings_of(form).items() if known.get(name) != text}
+    if new:
+        ask(
+            "POST",
+            address("pens", pen["number"], "readings"),
+            {"readings": new},
+            key=form_key("-readings"),
+        )
