@@ -85,6 +85,7 @@ def create_app(
     )
     app.before_request(lambda: bench.enter_page() if bench.is_page() else sign_in(PUBLIC_ENDPOINTS))
     app.after_request(_forbid_caching)
+    app.after_request(bench.as_page)
     _answer_errors(app)
     api = Api(app, title="Sparewell", version=metadata.version("sparewell"))
     for blueprint in (

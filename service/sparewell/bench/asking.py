@@ -12,8 +12,9 @@ from dataclasses import dataclass
 from typing import Any
 from urllib.parse import quote, urlencode
 
-from flask import current_app, request
+from flask import current_app, g, request
 
+from sparewell.bench.wording import bags
 from sparewell.edge.context import caller
 from sparewell.edge.request_number import ENVIRON_KEY
 from sparewell.edge.sign_in import CALLER_KEY
@@ -21,7 +22,7 @@ from sparewell.edge.unit_of_work import KEY_HEADER
 
 MOST_PAGES = 20
 PAGE_ROWS = 500
-_FIRST_REFUSAL = 400
+_FIRST_REFUSAL, _UNAVAILABLE = 400, 503
 
 
 @dataclass(frozen=True)
@@ -36,10 +37,12 @@ class Refused(Exception):  # noqa: N818 - an answer, not a fault
     """The API refused; its problem document says why, and where."""
 
     def __init__(self, status: int, problem: Mapping[str, Any]) -> None:
-        super().__init__(str(problem.get("detail", "")))
+        self.detail = bags(str(problem.get("detail", "")))
+        super().__init__(self.detail)
         self.status = status
-        self.detail = str(problem.get("detail", ""))
-        self.errors: list[dict[str, Any]] = list(problem.get("errors", []))
+        self.errors: list[dict[str, Any]] = [
+            {**error, "detail": bags(str(error["detail"]))} for error in problem.get("errors", [])
+        ]
 
     def by_field(self) -> dict[str, str]:
         """Return what was said of each member of the body, by its first step."""
@@ -86,9 +89,16 @@ def ask(
         response = app.full_dispatch_request()
         text = response.get_data(as_text=True)
     document = json.loads(text) if text else {}
+    if response.status_code == _UNAVAILABLE:
+        g.bench_outcome_unknown = True
     if response.status_code >= _FIRST_REFUSAL:
         raise Refused(response.status_code, document)
     return Answer(document, response.headers.get("ETag"))
+
+
+def change(path: str, body: Mapping[str, Any], tag: str | None = None) -> Answer:
+    """Change something, as it was when its tag was read; without a tag, as it is now."""
+    return ask("PATCH", path, body, tag=tag or ask("GET", path).tag)
 
 
 def get(path: str, **query: Any) -> Any:

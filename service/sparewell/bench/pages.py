@@ -10,6 +10,7 @@ The phases of a page's request:
 
 from __future__ import annotations
 
+import hashlib
 import secrets
 from collections.abc import Iterable
 from typing import Any
@@ -21,6 +22,7 @@ from sparewell.bench import sessions, wording
 from sparewell.bench.asking import Refused
 from sparewell.database.transaction import read
 from sparewell.edge.context import Caller, services
+from sparewell.edge.errors import PROBLEM_TYPE
 from sparewell.edge.scopes import SAFE_METHODS
 from sparewell.extend.work import Actor
 
@@ -29,12 +31,13 @@ LOOK_COOKIE = "sparewell_look"
 LOOKS = ("daylight", "lamplight")
 FORM_TOKEN, FORM_KEY = "form_token", "form_key"
 OF_THE_FORM = frozenset({FORM_TOKEN, FORM_KEY})
+LONGEST_KEY = 60
 PART_HEADER = "Sparewell-Part"
 POLICY = (
     "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' data: blob:; "
     "connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
-_SEE_OTHER, _UNAUTHORIZED = 303, 401
+_SEE_OTHER, _UNAUTHORIZED, _UNAVAILABLE = 303, 401, 503
 
 blueprint = Blueprint("bench", __name__, template_folder="templates", static_folder=None)
 wording.add_to(blueprint)
@@ -100,7 +103,7 @@ def show(template: str, **values: Any) -> str:
         frame="part.html" if request.headers.get(PART_HEADER) else "frame.html",
         signed_in=secret is not None,
         form_token=sessions.form_token(secret) if secret else "",
-        form_key=secrets.token_urlsafe(16),
+        form_key=_same_key() or secrets.token_urlsafe(16),
         look=look if look in LOOKS else "",
         here=request.path,
         here_in_full=request.full_path.rstrip("?"),
@@ -109,24 +112,62 @@ def show(template: str, **values: Any) -> str:
     )
 
 
+def _same_key() -> str:
+    """Return the key of a form whose outcome nobody knows, so that it can safely be sent again."""
+    is_unknown = g.get("bench_outcome_unknown") and request.method not in SAFE_METHODS
+    return request.form.get(FORM_KEY, "")[:LONGEST_KEY] if is_unknown else ""
+
+
 def form_key(what: str = "") -> str | None:
-    """Return the key of this form: sent twice, it has one effect."""
+    """Return the key under which the API is asked what this form asks: twice, it is done once.
+
+    All forms of a page carry one key; which of them was sent, and with what, makes the difference.
+    """
     key = request.form.get(FORM_KEY, "")
-    return f"{key}{what}" if key else None
+    if not key:
+        return None
+    whole = repr((request.path, sorted(typed()))).encode("utf-8", "surrogatepass")
+    return f"{key[:LONGEST_KEY]}-{hashlib.sha256(whole).hexdigest()[:24]}{what}"
 
 
-def see(path: str, **query: Any) -> Response:
-    """Send the browser on to the page that shows what was done."""
-    return make_response(redirect(wording.link(path, **query), _SEE_OTHER))
+def see(path: str, *, at: str = "", **query: Any) -> Response:
+    """Send the browser on to the page that shows what was done, and to the place on it."""
+    wanted = wording.link(path, **query) + (f"#{at}" if at else "")
+    return make_response(redirect(wanted, _SEE_OTHER))
 
 
 @blueprint.errorhandler(Refused)
 def refused(error: Refused) -> Any:
     """Show a refusal that no page knew better than to show by itself."""
-    back = request.referrer or "/"
-    parts = urlsplit(back)
+    parts = urlsplit(request.referrer or "/")
     to = inside(f"{parts.path}?{parts.query}" if parts.query else parts.path)
-    return show("refused.html", problem=error, back=to), error.status
+    is_unknown = error.status == _UNAVAILABLE and request.method not in SAFE_METHODS
+    page = show(
+        "refused.html",
+        problem=error,
+        back=to or "/",
+        again=typed() if is_unknown else None,
+        changed_nothing=request.method not in SAFE_METHODS,
+    )
+    return page, error.status
+
+
+def as_page(response: Response) -> Response:
+    """Say to a person, on a page, what a program would be told in a problem document."""
+    is_ours = request.blueprint == blueprint.name
+    if response.mimetype != PROBLEM_TYPE or not (is_ours or is_a_person()):
+        return response
+    page = make_response(refused(Refused(response.status_code, response.get_json(force=True))))
+    for name in ("Allow", "Retry-After"):
+        if name in response.headers:
+            page.headers[name] = response.headers[name]
+    return be_careful(page)
+
+
+def is_a_person() -> bool:
+    """Whether somebody typed an address into a browser that nothing answers to."""
+    wants_page = request.accept_mimetypes.best_match(("application/json", "text/html"))
+    return wants_page == "text/html" and not request.path.startswith("/v1/")
 
 
 @blueprint.after_request

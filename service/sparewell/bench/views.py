@@ -4,20 +4,48 @@ from __future__ import annotations
 
 from flask import Response, current_app, request
 
-from sparewell.bench import measure, sign_in
-from sparewell.bench.pages import blueprint, enter
+from sparewell.bench import (
+    bags,
+    donors,
+    drawers,
+    find,
+    jobs,
+    labels,
+    measure,
+    orders,
+    pens,
+    receive,
+    sign_in,
+    trade_settings,
+)
+from sparewell.bench.pages import as_page, blueprint, enter, is_a_person
 
-PAGES = (measure, sign_in)
+PAGES = (
+    bags,
+    donors,
+    drawers,
+    find,
+    jobs,
+    labels,
+    measure,
+    orders,
+    pens,
+    receive,
+    sign_in,
+    trade_settings,
+)
 
-__all__ = ["blueprint", "enter_page", "is_page"]
+__all__ = ["as_page", "blueprint", "enter_page", "is_page"]
 
 
 def is_page() -> bool:
     """Whether the present request is for a page, and not for the API."""
-    return request.blueprint == blueprint.name
+    return request.blueprint == blueprint.name or (request.endpoint is None and is_a_person())
 
 
 def enter_page() -> Response | None:
     """Let whoever is signed in have the page; anyone else is asked to sign in."""
-    answer: Response | None = enter(current_app.view_functions[str(request.endpoint)])
+    if request.endpoint is None:
+        return None
+    answer: Response | None = enter(current_app.view_functions[request.endpoint])
     return answer

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from datetime import datetime
 from fractions import Fraction
@@ -13,6 +14,9 @@ from markupsafe import Markup, escape
 
 _SIXTY_FOURTH_MILLIMETRES = Fraction(396875, 1_000_000)
 _INCH_MILLIMETRES = Fraction(254, 10)
+
+# The stem alone, so that "lots" is said too; a "lot of" something stays as it is.
+_LOT = re.compile(r"\b[Ll]ot(?=s?\b)(?! of )")
 
 NOTHING: Final = "\N{EN DASH}"
 
@@ -41,6 +45,10 @@ SAID: Final[Mapping[str, str]] = {
     "looked": "Noted.",
     "changed": "Changed.",
     "drawer": "The drawer is there.",
+    "cut": "Cut, and noted.",
+    "put-back": "Back in stock, as a bag of its own.",
+    "donor": "Kept as a donor.",
+    "added": "Added to its checklist.",
 }
 
 
@@ -75,6 +83,11 @@ def inches(value: float) -> str:
 def sixty_fourths(value: float) -> str:
     """Write millimetres as 64ths of an inch, to the tenth, as sacs are numbered."""
     return f"{float(Fraction(str(value)) / _SIXTY_FOURTH_MILLIMETRES):.1f}/64 in"
+
+
+def bags(text: str) -> str:
+    """Say what the API says of a lot as these pages do: a bag."""
+    return _LOT.sub(lambda found: "Bag" if found[0][0] == "L" else "bag", text)
 
 
 def spoken(name: str) -> str:

@@ -20,7 +20,7 @@ function glancing(part) {
   glance.className = "glance";
   glance.href = "#" + part.id;
   glance.hidden = true;
-  document.body.append(glance);
+  document.querySelector("main").append(glance);
   const watch = new IntersectionObserver(([seen]) => { glance.hidden = seen.isIntersecting; });
   return () => {
     watch.disconnect();

@@ -1,0 +1,212 @@
+"""What is on the bench: what waits for what, and each job from its readings to its close."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flask import request
+
+from sparewell.bench import job_page
+from sparewell.bench.asking import Refused, address, ask, change, every, get
+from sparewell.bench.pages import blueprint, form_key, see, show
+
+VERBS = {"fetch": "fetched", "use": "used", "release": "released", "spoil": "spoiled"}
+MOST_ENDED = 20
+
+
+def typed(name: str) -> str:
+    """Return what was typed into a field of the present form."""
+    return request.form.get(name, "").strip()
+
+
+def _given(*names: str) -> dict[str, str]:
+    """Return the fields that were filled in."""
+    return {name: typed(name) for name in names if typed(name)}
+
+
+@blueprint.get("/jobs")
+def jobs_page() -> Any:
+    """Show what is on the bench, and what is ready."""
+    open_jobs = every("/v1/jobs", "jobs", state="open")
+    pens = {pen["number"]: pen for pen in every("/v1/pens", "pens")}
+    ended = [job for job in every("/v1/jobs", "jobs") if job["state"] != "open"]
+    return show(
+        "jobs.html",
+        jobs=open_jobs,
+        pens=pens,
+        ended=ended[: -MOST_ENDED - 1 : -1],
+        ready=every("/v1/timers", "timers", state="ready"),
+        running=every("/v1/timers", "timers", state="running"),
+    )
+
+
+def _job(number: str, refusal: Refused | None = None, at: str = "") -> Any:
+    page = show("job.html", **job_page.gather(number), refusal=refusal, at=at, typed=request.form)
+    return page, refusal.status if refusal else 200
+
+
+def _done(number: str, said: str, at: str = "") -> Any:
+    return see(f"/jobs/{number}", at=at, said=said)
+
+
+@blueprint.get("/jobs/<number>")
+def job(number: str) -> Any:
+    """Show one job: what it needs, what it has, what comes next."""
+    return _job(number)
+
+
+@blueprint.post("/jobs/<number>/reserve")
+def reserve(number: str) -> Any:
+    """Reserve everything a job lacks, or one piece of a bag for one need."""
+    body: dict[str, Any] = {}
+    if typed("lot").isdecimal():
+        body = {"lot": int(typed("lot")), "quantity": int(typed("quantity") or 1)}
+        if typed("need").isdecimal():
+            body["need"] = int(typed("need"))
+    try:
+        ask("POST", address("jobs", number, "reservations"), body, key=form_key())
+    except Refused as refusal:
+        return _job(number, refusal, "needs")
+    return _done(number, "reserved", "promised")
+
+
+@blueprint.post("/jobs/<number>/reservations/<int:reservation>")
+def act_on_reservation(number: str, reservation: int) -> Any:
+    """Fetch, fit, ruin or give back what is promised."""
+    verb = typed("verb")
+    body: dict[str, Any] = {"note": typed("note")}
+    if typed("quantity").isdecimal():
+        body["quantity"] = int(typed("quantity"))
+    try:
+        ask("POST", address("reservations", reservation, verb), body, key=form_key())
+    except Refused as refusal:
+        return _job(number, refusal, "promised")
+    return _done(number, VERBS.get(verb, "changed"), "needs" if verb == "spoil" else "promised")
+
+
+@blueprint.post("/jobs/<number>/put-back/<int:lot>")
+def put_back(number: str, lot: int) -> Any:
+    """Take out again what was fitted: the way back from a press too much, too."""
+    body = {
+        "reservation": int(typed("reservation")) if typed("reservation").isdecimal() else None,
+        "condition": typed("condition"),
+        "note": typed("note"),
+    }
+    try:
+        ask("POST", address("lots", lot, "put-back"), body, key=form_key())
+    except Refused as refusal:
+        return _job(number, refusal, "done")
+    return _done(number, "put-back", "needs")
+
+
+@blueprint.post("/jobs/<number>/readings")
+def add_readings(number: str) -> Any:
+    """Note readings of the pen; earlier ones stay."""
+    readings = {
+        name.removeprefix("reading:"): text.strip()
+        for name, text in request.form.items()
+        if name.startswith("reading:") and text.strip()
+    }
+    pen = get(address("jobs", number))["pen"]
+    try:
+        ask("POST", address("pens", pen, "readings"), {"readings": readings}, key=form_key())
+    except Refused as refusal:
+        return _job(number, refusal, "readings")
+    return _done(number, "measured", "needs")
+
+
+@blueprint.post("/jobs/<number>/needs/<int:need>")
+def change_need(number: str, need: int) -> Any:
+    """Decide a need, drop it with the reason, or take it back."""
+    bodies: dict[str, dict[str, Any]] = {
+        "drop": {"dropped": True, "why": typed("why")},
+        "take_back": {"dropped": False},
+        "decide": {"decided": True},
+    }
+    body = bodies.get(typed("what"), {})
+    try:
+        change(address("jobs", number, "needs", need), body)
+    except Refused as refusal:
+        return _job(number, refusal, "needs")
+    return _done(number, "decided", "needs")
+
+
+@blueprint.post("/jobs/<number>/steps/<int:position>")
+def mark_step(number: str, position: int) -> Any:
+    """Note that a step is done, or not after all."""
+    verb = "undone" if typed("undone") else "done"
+    try:
+        ask("POST", address("jobs", number, "steps", position, verb), {}, key=form_key())
+    except Refused as refusal:
+        return _job(number, refusal, "steps")
+    return _done(number, "step", "steps")
+
+
+@blueprint.post("/jobs/<number>/timers")
+def add_timer(number: str) -> Any:
+    """Let the job wait for something."""
+    minutes = typed("minutes")
+    body = {"what": typed("what"), "minutes": int(minutes) if minutes.isdecimal() else minutes}
+    try:
+        ask("POST", address("jobs", number, "timers"), body, key=form_key())
+    except Refused as refusal:
+        return _job(number, refusal, "waiting")
+    return _done(number, "waits", "waiting")
+
+
+@blueprint.post("/timers/<int:timer>")
+def end_timer(timer: int) -> Any:
+    """End a timer, here or in the list of all."""
+    document = ask("POST", address("timers", timer, "done"), {}, key=form_key()).document
+    return see("/jobs", said="ready") if typed("to") == "all" else _done(document["job"], "ready")
+
+
+@blueprint.post("/jobs/<number>/agree")
+def agree(number: str) -> Any:
+    """Note what the owner wishes and agreed to, and what is known of time and value."""
+    body: dict[str, Any] = _given(
+        *("wishes", "promised_on", "estimate", "ceiling", "postage", "value_as_restored", "note")
+    )
+    if typed("time_minutes"):
+        minutes = typed("time_minutes")
+        body["time_minutes"] = int(minutes) if minutes.isdecimal() else minutes
+    if typed("approval"):
+        body["approval"] = {"state": typed("approval"), "by": typed("approved_by") or None}
+    try:
+        change(address("jobs", number), body)
+    except Refused as refusal:
+        return _job(number, refusal, "agreed")
+    return _done(number, "changed", "agreed")
+
+
+@blueprint.post("/jobs/<number>/close")
+def close(number: str) -> Any:
+    """Close a job and say how each piece turned out."""
+    body: dict[str, Any] = _given("glue", "ink", "value_as_restored", "note")
+    body["outcomes"] = [
+        {"reservation": int(name.removeprefix("outcome:")), "outcome": value}
+        for name, value in request.form.items()
+        if name.startswith("outcome:") and value
+    ]
+    body["tests"] = [
+        {"name": name.removeprefix("test:"), "value": value.strip()}
+        for name, value in request.form.items()
+        if name.startswith("test:") and value.strip()
+    ]
+    if typed("time_minutes").isdecimal():
+        body["time_minutes"] = int(typed("time_minutes"))
+    try:
+        ask("POST", address("jobs", number, "close"), body, key=form_key())
+    except Refused as refusal:
+        return _job(number, refusal, "close")
+    return _done(number, "closed")
+
+
+@blueprint.post("/jobs/<number>/cancel")
+def cancel(number: str) -> Any:
+    """Cancel a job; what was promised to it is free."""
+    try:
+        ask("POST", address("jobs", number, "cancel"), _given("note"), key=form_key())
+    except Refused as refusal:
+        return _job(number, refusal, "close")
+    return _done(number, "cancelled")

@@ -1,0 +1,171 @@
+"""Labels for drawers, bags and donors: which ones, on which sheet, and the sheet to print."""
+
+from __future__ import annotations
+
+import ipaddress
+from collections.abc import Mapping
+from typing import Any, Final
+from urllib.parse import parse_qsl, quote, urlencode
+
+from flask import Response, request
+
+from sparewell.bench import label_sheet
+from sparewell.bench.asking import address, every, get
+from sparewell.bench.label_sheet import COUNTS, LENGTHS, Label, Sheet
+from sparewell.bench.pages import blueprint, see, show
+from sparewell.bench.pieces import drawer_choices, kinds_by_name, measures, title_of
+from sparewell.bench.typed import Typed
+from sparewell.bench.wording import day
+
+SHEET_COOKIE: Final = "sparewell_label_sheet"
+LONGEST_COOKIE: Final = 500
+MOST_LABELS: Final = 500
+_A_YEAR_SECONDS = 365 * 24 * 3600
+_UNPROCESSABLE = 422
+_SHEET = tuple(name for name, _, _ in (*LENGTHS, *COUNTS))
+_USUAL: Final[Mapping[str, str]] = {name: usual for name, _, usual in (*LENGTHS, *COUNTS)}
+_CHOSEN = ("drawer", "bags_of", "donor")
+
+
+@blueprint.get("/labels")
+def labels_page() -> Any:
+    """Ask what to label, and on which sheet."""
+    remembered = request.cookies.get(SHEET_COOKIE, "")[:LONGEST_COOKIE]
+    kept = {name: text for name, text in parse_qsl(remembered) if name in _SHEET}
+    start = request.args.get("start", "1")
+    asked = {"bags": " ".join(request.args.getlist("bag")), "start": start}
+    return _labels_page(Typed({**_USUAL, **kept, **asked}), request.args)
+
+
+def _labels_page(form: Typed, chosen: Any) -> tuple[str, int]:
+    page = show(
+        "labels.html",
+        form=form,
+        drawers=drawer_choices(),
+        donors=[(each["number"], each["called"]) for each in every("/v1/donors", "donors")],
+        chosen={name: chosen.getlist(name) for name in _CHOSEN},
+        lengths=LENGTHS,
+        counts=COUNTS,
+        is_sheet_at_fault=any(name in form.faults for name in _SHEET),
+        host=request.host,
+        is_out_of_reach=_is_here_only(request.host),
+    )
+    return page, form.status
+
+
+def _is_here_only(host: str) -> bool:
+    """Whether no phone can reach a server by this name: it means the machine that asks."""
+    name = host.rpartition(":")[0] if host.rpartition(":")[2].isdecimal() else host
+    try:
+        return ipaddress.ip_address(name.strip("[]")).is_loopback
+    except ValueError:
+        return name == "localhost" or name.endswith(".localhost")
+
+
+@blueprint.post("/labels")
+def choose_labels() -> Any:
+    """Remember the sheet in this browser, and go on to what is printed."""
+    form = Typed(request.form)
+    sheet, faults = label_sheet.read_sheet(form.values)
+    if sheet is not None:
+        faults = _start_fault(form, sheet)
+    bags = form["bags"].replace(",", " ").split()
+    if not all(each.isascii() and each.isdecimal() for each in bags):
+        faults["bags"] = "give the numbers of bags, such as 12 15"
+    chosen = [(name, code) for name in _CHOSEN for code in request.form.getlist(name)]
+    if not chosen and not bags:
+        faults["chosen"] = "choose what to label"
+    if faults:
+        return _labels_page(form.with_faults(faults, _UNPROCESSABLE), request.form)
+    query = [*chosen, *(("bag", each) for each in bags), ("start", form["start"] or "1")]
+    geometry = [(name, form[name]) for name in _SHEET]
+    response = see(f"/labels/sheet?{urlencode([*query, *geometry])}")
+    response.set_cookie(
+        SHEET_COOKIE,
+        urlencode(geometry),
+        max_age=_A_YEAR_SECONDS,
+        httponly=True,
+        samesite="Lax",
+        secure=request.is_secure,
+    )
+    return response
+
+
+def _start_fault(form: Typed, sheet: Sheet) -> dict[str, str]:
+    most, text = sheet.columns * sheet.rows, form["start"] or "1"
+    if text.isascii() and text.isdecimal() and 1 <= int(text[:6]) <= most:
+        return {}
+    return {"start": f"must be a whole number from 1 to {most}, which the sheet has"}
+
+
+@blueprint.get("/labels/sheet")
+def sheet_page() -> Any:
+    """Show the sheets as they are printed, to scale."""
+    form = Typed(request.args)
+    sheet, faults = label_sheet.read_sheet(form.values)
+    if sheet is not None:
+        faults = _start_fault(form, sheet)
+    if sheet is None or faults:
+        return _labels_page(form.with_faults(faults, _UNPROCESSABLE), request.args)
+    labels = _chosen_labels()
+    return show(
+        "label_sheet.html",
+        sheet=sheet,
+        sheets=label_sheet.sheets(sheet, labels[:MOST_LABELS], int(form["start"] or "1")),
+        text_left=label_sheet.text_left(sheet),
+        padding=label_sheet.PADDING_MILLIMETRES,
+        left_out=max(0, len(labels) - MOST_LABELS),
+        is_too_small=any(
+            not label_sheet.is_code_readable(sheet, each.address) for each in labels[:MOST_LABELS]
+        ),
+        page_address=f"/labels/page.css?{urlencode({n: form[n] for n in _SHEET})}",
+        back=f"/labels?{request.query_string.decode()}",
+    )
+
+
+@blueprint.get("/labels/page.css")
+def page_style() -> Response:
+    """Tell the printer how large the page is: only a style can, and only a file of ours may."""
+    sheet, _ = label_sheet.read_sheet(request.args)
+    size = f"size: {sheet.page_width:g}mm {sheet.page_height:g}mm; " if sheet else ""
+    return Response(f"@page {{ {size}margin: 0 }}\n", content_type="text/css; charset=utf-8")
+
+
+def _chosen_labels() -> list[Label]:
+    """Return the labels in the order they are asked for; what is not there is refused."""
+    kinds = kinds_by_name()
+    labels = [_of_drawer(get(address("drawers", code))) for code in request.args.getlist("drawer")]
+    for code in request.args.getlist("bags_of"):
+        labels += [
+            _of_bag(lot, kinds) for lot in every("/v1/lots", "lots", place=code) if lot["in_hand"]
+        ]
+    labels += [_of_bag(get(address("lots", bag)), kinds) for bag in request.args.getlist("bag")]
+    labels += [
+        _of_donor(get(address("donors", number))) for number in request.args.getlist("donor")
+    ]
+    return labels
+
+
+def _page_of(*steps: str | int) -> str:
+    """Return the address of a page as a phone opens it: the one by which this browser asked."""
+    return request.host_url + "/".join(quote(str(step), safe="") for step in steps)
+
+
+def _of_drawer(drawer: Mapping[str, Any]) -> Label:
+    return Label(drawer["code"], [drawer["note"]], _page_of("drawers", drawer["code"]))
+
+
+def _of_donor(donor: Mapping[str, Any]) -> Label:
+    lines = [donor["called"], ", ".join(donor["materials"]) or "material not known"]
+    return Label(donor["number"], lines, _page_of("donors", donor["number"]))
+
+
+def _of_bag(lot: Mapping[str, Any], kinds: Mapping[str, Mapping[str, Any]]) -> Label:
+    lines = [
+        measures(lot, kinds),
+        lot["material"] or "material not known",
+        f"fit by {day(lot['fit_by'])}" if lot["fit_by"] else "",
+        f"bag {lot['id']}, {lot['place']}",
+    ]
+    heading = lot["part"] or title_of(kinds, lot["kind"])
+    return Label(heading, [line for line in lines if line], _page_of("bags", lot["id"]))

@@ -1,0 +1,135 @@
+"""The main job in a browser: from the caliper to the fitted part, and what can go wrong."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from support.browsing import Workshop, visit
+
+READINGS = {
+    "Nipple, outside": "6.4",
+    "Barrel bore": "8.0",
+    "Height of the bar, in place": "0.9",
+    "Barrel depth": "62",
+}
+MOST_TAPS_TO_A_FITTED_SAC = 6
+
+
+def type_readings(page: Any, readings: dict[str, str]) -> None:
+    """Type readings into the form of a sac."""
+    for label, reading in readings.items():
+        page.get_by_label(label, exact=True).fill(reading)
+
+
+def reserve_first(page: Any) -> None:
+    """Press the first button that reserves."""
+    page.get_by_role("button", name="Reserve one from").first.click()
+    page.wait_for_url("**/jobs/JOB-*")
+
+
+@pytest.mark.parametrize("script", [True, False], ids=["script", "no script"])
+def test_from_reading_to_fitted_part(chromium: Any, workshop: Workshop, script: bool) -> None:  # noqa: FBT001 - pytest hands it over
+    """Six taps after the readings the sac is in the pen; with a script the answer needs none."""
+    taps = 0
+    with visit(chromium, workshop, java_script_enabled=script) as page:
+        page.get_by_role("link", name="Sac size").click()
+        type_readings(page, READINGS)
+        if not script:
+            page.get_by_role("button", name="Work it out").click()
+            taps += 1
+        page.locator(".headline").get_by_text("15½").wait_for()
+        assert page.locator(".drawing svg").count() == 1
+        reserve_first(page)
+        page.get_by_role("button", name="In the tray").click()
+        page.get_by_role("button", name="Fitted").click()
+        taps += 3
+        page.get_by_text("Noted as fitted.").wait_for()
+        number = page.url.split("/jobs/")[1].split("?")[0]
+    assert taps <= MOST_TAPS_TO_A_FITTED_SAC
+    (used,) = workshop.ask(f"/v1/reservations?job={number}")["reservations"]
+    assert (used["state"], used["person"]) == ("used", "Odra")
+
+
+def test_the_drawing_follows_the_typing(chromium: Any, workshop: Workshop) -> None:
+    """Another bore redraws the sac to scale and names another size, without a tap."""
+    with visit(chromium, workshop) as page:
+        page.goto(f"{workshop.address}/measure/sac")
+        type_readings(page, READINGS)
+        page.locator(".headline").get_by_text("15½").wait_for()
+        before = page.locator(".drawing svg desc").text_content()
+        page.get_by_label("Barrel bore", exact=True).fill("0.354 in")
+        page.locator(".headline").get_by_text("16", exact=True).first.wait_for()
+        assert page.locator(".drawing svg desc").text_content() != before
+        assert "0.354" in page.url, "the address can be kept and shared"
+
+
+def test_a_refused_reading_is_told_where_it_was_typed(chromium: Any, workshop: Workshop) -> None:
+    """The field is marked, says why, and keeps what was typed."""
+    with visit(chromium, workshop) as page:
+        page.goto(f"{workshop.address}/measure/sac")
+        type_readings(page, READINGS | {"Barrel bore": "8 cubits"})
+        page.get_by_role("button", name="Work it out").click()
+        field = page.get_by_label("Barrel bore", exact=True)
+        assert field.input_value() == "8 cubits"
+        assert field.get_attribute("aria-invalid") == "true"
+        told = page.locator(f"#{field.get_attribute('aria-describedby').split()[0]}")
+        assert "mm" in told.text_content()
+
+
+def test_a_lost_race_shows_what_there_is_now(chromium: Any, workshop: Workshop) -> None:
+    """Two people see the last piece; the second reads who has it and keeps the readings."""
+    with visit(chromium, workshop) as page:
+        page.goto(f"{workshop.address}/measure/sac")
+        type_readings(page, READINGS)
+        button = page.get_by_role("button", name="Reserve one from").first
+        button.wait_for()
+        lot = int(button.get_attribute("value"))
+        job = workshop.ask("/v1/jobs?state=open")["jobs"][0]["number"]
+        free = workshop.ask(f"/v1/lots/{lot}")["available"]
+        workshop.ask(f"/v1/jobs/{job}/reservations", {"lot": lot, "quantity": free})
+        button.click()
+        alert = page.get_by_role("alert").first
+        alert.wait_for()
+        assert job in alert.text_content()
+        assert page.get_by_label("Barrel bore", exact=True).input_value() == "8.0"
+        assert page.locator(f"button[name=lot][value='{lot}']").count() == 0
+        reserve_first(page)
+
+
+def test_a_session_over_in_mid_form_loses_nothing(chromium: Any, workshop: Workshop) -> None:
+    """The sign-in page keeps the form; signed in again, what was typed is sent with one tap."""
+    with visit(chromium, workshop) as page:
+        page.goto(f"{workshop.address}/pens/new?filling_system=lever")
+        page.get_by_label("Called").fill("pen under the lamp")
+        page.get_by_label("Barrel bore", exact=True).fill("8,0 mm")
+        page.context.clear_cookies()
+        page.get_by_role("button", name="Open the job").click()
+        page.get_by_label("Token").fill(workshop.token)
+        page.get_by_role("button", name="Sign in").click()
+        assert "pen under the lamp" in page.locator("main").text_content()
+        page.get_by_role("button", name="Send it").click()
+        page.wait_for_url("**/jobs/JOB-*")
+        assert page.get_by_role("heading", level=1).text_content() == "pen under the lamp"
+    newest = workshop.ask("/v1/pens?limit=500")["pens"][-1]
+    assert newest["readings"]["barrel_bore"]["entered"] == "8,0 mm"
+
+
+def test_the_main_job_by_keyboard_alone(chromium: Any, workshop: Workshop) -> None:
+    """Tab, typing and Enter are enough, and the first stop leads past the list of pages."""
+    with visit(chromium, workshop) as page:
+        page.goto(f"{workshop.address}/measure/sac")
+        page.keyboard.press("Tab")
+        assert page.evaluate("document.activeElement.textContent") == "To the page"
+        page.keyboard.press("Enter")
+        for reading in READINGS.values():
+            page.keyboard.press("Tab")
+            page.keyboard.type(reading)
+        page.locator(".headline").get_by_text("15½").wait_for()
+        for _ in range(80):
+            page.keyboard.press("Tab")
+            if page.evaluate("document.activeElement.name") == "lot":
+                break
+        page.keyboard.press("Enter")
+        page.wait_for_url("**/jobs/JOB-*")
