@@ -11,6 +11,7 @@ from flask import abort, request
 from sparewell.bench.asking import Refused, address, ask, every, get
 from sparewell.bench.pages import blueprint, form_key, see, show
 from sparewell.bench.pieces import (
+    caliper,
     drawer_choices,
     events_of,
     kinds_by_name,
@@ -121,7 +122,7 @@ def _measured(lot: Mapping[str, Any], kind: Mapping[str, Any] | None) -> list[di
         {
             "name": name,
             "title": title,
-            "value": lot["dimensions"].get(name),
+            "said": caliper(lot["dimensions"][name]) if name in lot["dimensions"] else "",
             "basis": lot["basis"].get(name),
             "entered": lot["measured_as_entered"].get(name, ""),
         }

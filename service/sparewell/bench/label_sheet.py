@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
@@ -29,9 +30,9 @@ LONGEST_PAGE_MILLIMETRES: Final = 1000
 SMALLEST_SQUARE_MILLIMETRES: Final = 0.33
 _QUIET_SQUARES = 4
 _PADDING_MILLIMETRES = 1.5
-_MOST_OF_THE_WIDTH = 0.5
-# A letter of a plain face is a little over half as wide as it is high.
-_WIDTH_OF_A_LETTER = 0.58
+_MOST_OF_THE_WIDTH = 0.42
+# How wide a letter of a plain face is against its height; capitals and figures, where it is bold.
+_WIDTH_OF_A_LETTER, _WIDTH_OF_A_BOLD_LETTER = 0.53, 0.7
 _LINE_HEIGHT = 1.2
 _HEADING_SHARE, _LINE_SHARE = 0.3, 0.14
 _LARGEST_HEADING, _LARGEST_LINE = 14.0, 4.2
@@ -70,12 +71,11 @@ class Label:
 
 @dataclass(frozen=True)
 class Text:
-    """A line of print: its baseline, its size, and its width where it has to be squeezed."""
+    """A line of print: its baseline and its size."""
 
     said: str
     y: float
     size: float
-    squeezed: float | None
     is_heading: bool
 
 
@@ -180,24 +180,20 @@ def sheets(sheet: Sheet, labels: Sequence[Label], start: int) -> list[list[Place
 
 
 def _texts(sheet: Sheet, label: Label) -> list[Text]:
-    """Return the lines of a label, squeezed where they would run over its edge."""
+    """Return the lines of a label, as many as it has room for."""
     room = sheet.label_width - sheet.code_width - 3 * _PADDING_MILLIMETRES
-    heading = min(_LARGEST_HEADING, sheet.label_height * _HEADING_SHARE)
-    size = min(_LARGEST_LINE, sheet.label_height * _LINE_SHARE)
+    fitting = room / (max(len(label.heading), 1) * _WIDTH_OF_A_BOLD_LETTER)
+    heading = round(min(_LARGEST_HEADING, sheet.label_height * _HEADING_SHARE, fitting), 3)
+    size = round(min(_LARGEST_LINE, sheet.label_height * _LINE_SHARE), 3)
+    letters = max(1, int(room / (size * _WIDTH_OF_A_LETTER)))
     y = _PADDING_MILLIMETRES + heading
-    texts = [_text(label.heading, y, heading, room, is_heading=True)]
-    for line in label.lines:
+    texts = [Text(label.heading, round(y, 3), heading, is_heading=True)]
+    for line in (part for each in label.lines for part in textwrap.wrap(each, letters)):
         y += size * _LINE_HEIGHT
         if y > sheet.label_height - _PADDING_MILLIMETRES / 2:
             break
-        texts.append(_text(line, y, size, room, is_heading=False))
+        texts.append(Text(line, round(y, 3), size, is_heading=False))
     return texts
-
-
-def _text(said: str, y: float, size: float, room: float, *, is_heading: bool) -> Text:
-    is_wide = len(said) * size * _WIDTH_OF_A_LETTER > room
-    squeezed = round(room, 3) if is_wide else None
-    return Text(said, round(y, 3), round(size, 3), squeezed, is_heading)
 
 
 def text_left(sheet: Sheet) -> float:

@@ -10,6 +10,7 @@ from flask import request
 from sparewell.bench.asking import Refused, address, ask, every, get
 from sparewell.bench.pages import blueprint, form_key, see, show
 from sparewell.bench.pieces import (
+    caliper,
     drawer_choices,
     kinds_by_name,
     title_of,
@@ -80,10 +81,10 @@ def _numbers_page(form: Typed) -> tuple[str, int]:
     return page, form.status
 
 
-def _nominal(part: Mapping[str, Any] | None, dimension: str) -> float | None:
+def _nominal(part: Mapping[str, Any] | None, dimension: str) -> str:
     """Return what the catalogue says of a dimension."""
-    value: float | None = part["dimensions"].get(dimension) if part else None
-    return value
+    value = part["dimensions"].get(dimension) if part else None
+    return "" if value is None else f"catalogued as {caliper(value)}"
 
 
 @blueprint.post("/receive")

@@ -139,7 +139,8 @@ def _show(present: Configuration, url: str, token: str) -> None:
         "Three things to try in another window:",
         *_things_to_try(url, token),
         "",
-        f"The whole API is at {url}/docs. Ctrl-C stops the demo.",
+        f"The bench page is at {url}: sign in with the token. The whole API is at {url}/docs.",
+        "Ctrl-C stops the demo.",
     ]
     click.echo("\n".join(lines))
 
