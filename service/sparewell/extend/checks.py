@@ -13,6 +13,7 @@ from sparewell.extend.declarations import (
     FillingSystem,
     PartKind,
     PluginTables,
+    ReorderPolicy,
     SizeTable,
 )
 from sparewell.extend.fields import Field, FieldType, Output, OutputType, Setting
@@ -72,18 +73,34 @@ def check_calculator(calculator: Calculator) -> None:
         raise DeclarationError(f"{where}: it asks first for {name!r}, which is none of its inputs")
     for headline in calculator.headline:
         _check_headline(where, headline, calculator.outputs)
-    for setting in calculator.settings:
-        if not SETTING_NAME.fullmatch(setting.name):
-            raise DeclarationError(f"{where}: setting {setting.name!r} must be <owner>.<name>")
-        if not setting.source:
-            raise DeclarationError(f"{where}: setting {setting.name!r} names no source")
-        _check_default(where, setting)
+    _check_settings(where, calculator.settings)
     if not calculator.sources:
         raise DeclarationError(f"{where}: it names no source")
     if (calculator.envelope is None) != (calculator.judge is None):
         raise DeclarationError(f"{where}: envelope and judge come together or not at all")
     if calculator.fits_pieces and calculator.kind is None:
         raise DeclarationError(f"{where}: an envelope needs a kind")
+
+
+def _check_settings(where: str, settings: Sequence[Setting]) -> None:
+    for setting in settings:
+        if not SETTING_NAME.fullmatch(setting.name):
+            raise DeclarationError(f"{where}: setting {setting.name!r} must be <owner>.<name>")
+        if not setting.source:
+            raise DeclarationError(f"{where}: setting {setting.name!r} names no source")
+        _check_default(where, setting)
+
+
+def check_policy(policy: ReorderPolicy) -> None:
+    """Refuse a reorder policy whose parts do not belong together."""
+    check_name(policy)
+    where = f"reorder policy {policy.name!r}"
+    _refuse_twice(where, "parameter", [field.name for field in policy.parameters])
+    for field in policy.parameters:
+        _check_input(where, field, fits_pieces=False)
+    _check_settings(where, policy.settings)
+    if not policy.sources:
+        raise DeclarationError(f"{where}: it names no source")
 
 
 def _check_headline(where: str, headline: str, outputs: Sequence[Output]) -> None:

@@ -289,6 +289,53 @@ class CautionRule:
 
 
 @dataclass(frozen=True)
+class Demand:
+    """How a part was wanted: pieces by period, the oldest first, and how long an order takes.
+
+    `history` starts with the first whole period in which anything could have been wanted.
+    """
+
+    history: tuple[int, ...]
+    period_days: int
+    lead_days: Decimal
+    review_days: Decimal
+
+
+@dataclass(frozen=True)
+class Decision:
+    """When a part is to be ordered, and up to how many pieces.
+
+    It is due when no more than `reorder_point` pieces are free or on their way. `order_up_to` is
+    above the reorder point. `achieved_level` is the chance to see an order through without
+    running out, where the policy reckons one; `why` says it in a sentence, with its numbers.
+    """
+
+    reorder_point: int
+    order_up_to: int
+    why: str
+    achieved_level: Decimal | None = None
+    working: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class ReorderPolicy:
+    """A rule that says when a part is to be ordered.
+
+    `parameters` are what a workshop may choose for each part; `decide` is handed those that were
+    chosen, beside the settings. It raises :class:`ImpossibleInput` for parameters that contradict
+    each other.
+    """
+
+    name: str
+    title: str
+    help: str
+    parameters: tuple[Field, ...]
+    decide: Callable[[Demand, Inputs], Decision]
+    sources: tuple[str, ...]
+    settings: tuple[Setting, ...] = ()
+
+
+@dataclass(frozen=True)
 class PluginTables:
     """The tables a plugin owns: named `<name>_...`, with a migration lineage of their own."""
 

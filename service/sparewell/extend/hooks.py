@@ -18,6 +18,7 @@ from sparewell.extend.declarations import (
     FillingSystem,
     PartKind,
     PluginTables,
+    ReorderPolicy,
     SizeTable,
 )
 
@@ -58,6 +59,11 @@ class Hooks:
     @_specification
     def caution_rules(self) -> Sequence[CautionRule]:
         """Return cautions; the plan of a job shows those its pen and its steps call for."""
+        raise AssertionError("a specification is never called")
+
+    @_specification
+    def reorder_policies(self) -> Sequence[ReorderPolicy]:
+        """Return rules that say when a part is to be ordered."""
         raise AssertionError("a specification is never called")
 
     @_specification

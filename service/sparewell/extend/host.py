@@ -28,6 +28,7 @@ from sparewell.extend.declarations import (
     FillingSystem,
     PartKind,
     PluginTables,
+    ReorderPolicy,
     SizeTable,
 )
 from sparewell.extend.fields import Setting
@@ -75,6 +76,7 @@ class Declarations:
     size_tables: Mapping[str, SizeTable] = field(default_factory=dict)
     ageing_rules: Mapping[str, AgeingRule] = field(default_factory=dict)
     caution_rules: Mapping[str, CautionRule] = field(default_factory=dict)
+    reorder_policies: Mapping[str, ReorderPolicy] = field(default_factory=dict)
     tables: Mapping[str, PluginTables] = field(default_factory=dict)
     settings: Mapping[str, Setting] = field(default_factory=dict)
     provider: Mapping[str, str] = field(default_factory=dict)
@@ -194,6 +196,7 @@ def _collect(
         size_tables=gather("size_tables", SizeTable, checks.check_size_table),
         ageing_rules=gather("ageing_rules", AgeingRule, checks.check_name),
         caution_rules=gather("caution_rules", CautionRule, checks.check_name),
+        reorder_policies=gather("reorder_policies", ReorderPolicy, checks.check_policy),
         tables=gather("tables", PluginTables, checks.check_tables),
         provider=MappingProxyType(provider),
     )
@@ -267,10 +270,13 @@ def _settings(
 ) -> Mapping[str, Setting]:
     settings = {setting.name: setting for setting in core_settings}
     by = dict.fromkeys(settings, "the core")
-    for calculator in declared.calculators.values():
-        plugin = declared.plugin_of(calculator.name)
+    users: list[tuple[str, Calculator | ReorderPolicy]]
+    users = [("calculators", each) for each in declared.calculators.values()]
+    users += [("reorder_policies", each) for each in declared.reorder_policies.values()]
+    for hook, user in users:
+        plugin = declared.provider[f"{hook}/{user.name}"]
         who = f"plugin {plugin!r} of {_origin(origins[plugin])}"
-        for setting in calculator.settings:
+        for setting in user.settings:
             if settings.setdefault(setting.name, setting) != setting:
                 raise PluginError(
                     f"setting {setting.name!r} is declared twice, differently: by "
