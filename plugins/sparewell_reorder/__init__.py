@@ -1,1 +1,1 @@
-"""The plugin for what donors yield: nibs and other components as kinds, and how wide a line is."""
+"""The plugin that says when to order: policies, forecasts and batch sizes, by published rules."""

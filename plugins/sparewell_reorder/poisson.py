@@ -10,18 +10,28 @@ import math
 from collections.abc import Iterator
 
 HIGHEST_MEAN = 100_000
-_FAR = 40.0  # standard deviations; what lies beyond is less than a float can tell
+_LEAST_PROBABILITY = 1e-30  # what lies beyond adds nothing that a float can tell
 
 
 def _probabilities(mean: float) -> Iterator[tuple[int, float]]:
-    """Yield each number that has any chance with its probability, from the lowest upwards."""
+    """Yield each number that has any chance with its probability, from the lowest upwards.
+
+    They are reckoned from the likeliest number outwards, where nothing underflows.
+    """
     if mean == 0:
         yield 0, 1.0
         return
-    number = max(0, math.floor(mean - _FAR * math.sqrt(mean)))
-    probability = math.exp(number * math.log(mean) - mean - math.lgamma(number + 1))
-    highest = mean + _FAR * math.sqrt(mean) + _FAR
-    while number <= highest:
+    middle = math.floor(mean)
+    likeliest = math.exp(middle * math.log(mean) - mean - math.lgamma(middle + 1))
+    below = []
+    number, probability = middle, likeliest
+    while number > 0 and probability > _LEAST_PROBABILITY:
+        probability *= number / mean
+        number -= 1
+        below.append((number, probability))
+    yield from reversed(below)
+    number, probability = middle, likeliest
+    while probability > _LEAST_PROBABILITY:
         yield number, probability
         number += 1
         probability *= mean / number
