@@ -42,7 +42,8 @@ VARIABLES = (
         "SPAREWELL_URL",
         "URL",
         f"http://127.0.0.1:{DEFAULT_PORT}",
-        "the server that the client commands (size, fit, stock check, filling-system) speak to",
+        "the server that the client commands (size, fit, stock check, reorder, filling-system) "
+        "speak to",
     ),
     Variable("SPAREWELL_TOKEN", "text", "none", "the token that the client commands send"),
     Variable(

@@ -29,6 +29,8 @@ from sparewell.extend.declarations import (
     TemplateNeed,
     TemplateReading,
     TemplateTest,
+    Threshold,
+    ThresholdBook,
     Verdict,
 )
 from sparewell.extend.fields import (
@@ -93,6 +95,8 @@ __all__ = [
     "TemplateNeed",
     "TemplateReading",
     "TemplateTest",
+    "Threshold",
+    "ThresholdBook",
     "Value",
     "Verdict",
     "add_years",

@@ -11,7 +11,8 @@ import pytest
 from flask import Flask
 
 from support.api import Api
-from support.generated import JOBS, PHASES, Found, send_generated
+from support.generated import JOBS, ORDERS, PHASES, Found, send_generated
+from support.supply import offer, sent_order, supplier
 
 IN_CI = os.environ.get("CI") == "true"
 SEED_IN_CI = 8417
@@ -21,7 +22,7 @@ Send = Callable[..., Found]
 
 @pytest.fixture
 def stocked(api: Api) -> Api:
-    """The sample workshop: a lot, two drawers, and jobs of which all but two hold reservations."""
+    """The sample workshop: a lot, two drawers, jobs that hold reservations, and orders sent."""
     api.stock(1000)
     api.post("/v1/drawers", {"code": "B1"})
     jobs = [api.job() for _ in JOBS]
@@ -29,6 +30,11 @@ def stocked(api: Api) -> Api:
         for quantity in (2, 3):
             reply = api.post(f"/v1/jobs/{job}/reservations", {"lot": 1, "quantity": quantity})
             assert reply.status == 201, reply.text
+    offered = offer(api, supplier(api))
+    for _ in ORDERS:
+        sent_order(api, offered)
+    bag = {"line": 1, "drawer": "B1", "quantity": 1}
+    assert api.post(f"/v1/orders/{ORDERS[0]}/parcels", {"lines": [bag]}).status == 201
     return api
 
 

@@ -18,6 +18,7 @@ from schemathesis.transport.wsgi import WSGITransport
 from support.api import BODY
 
 JOBS = [f"JOB-{number:04d}" for number in range(1, 11)]
+ORDERS = [f"ORD-{number:04d}" for number in range(1, 9)]
 PHASES = ("examples", "coverage", "fuzzing", "stateful")
 
 # What is in the sample workshop, so that many a request finds its object.
@@ -25,7 +26,10 @@ KNOWN: dict[str, list[Any]] = {
     "path.lot_id": [1],
     "path.reservation_id": list(range(1, 21)),
     "path.code": ["A3", "B1"],
-    "path.number": ["SAC-15-STR", "PEN-0001", *JOBS],
+    "path.number": ["SAC-15-STR", "PEN-0001", *JOBS, *ORDERS],
+    "path.supplier_id": [1],
+    "path.offer_id": [1],
+    "path.parcel_id": [1],
     "path.name": ["sac", "sac.end_gap", "as568"],
     "header.If-Match": ["*"],
     "body.part": ["SAC-15-STR"],
@@ -34,12 +38,15 @@ KNOWN: dict[str, list[Any]] = {
     "body.pen": ["PEN-0001"],
     "body.filling_system": ["lever", "vacumatic"],
     "body.lot": [1],
+    "body.supplier": [1],
+    "body.why": ["sold out"],
     "body.quantity": [1],
 }
 
 # A good request for each address whose bodies chance seldom gets right, put into the document as
 # its example: what is answered to it is held against the document like everything else.
 _LOT = {"part": "SAC-15-STR", "drawer": "A3", "quantity": 3, "cost": "8.50", "made_on": "2026-Q1"}
+_OFFER = {"part": "SAC-15-STR", "prices": [{"packs": 1, "price": "3.00"}]}
 _GASKET = {"backing_washer": "8.2 mm", "sheet_length": "100 mm", "sheet_width": "50 mm"}
 _RING = {"inside_diameter": "5 mm", "cross_section": "1 mm"}
 _GLAND = {"gland": "rod", "bore": "9 mm", "rod": "5 mm", "ring": _RING}
@@ -66,6 +73,12 @@ GOOD: dict[str, Any] = {
     "/v1/pens": {"called": "lever pen", "filling_system": "lever", "readings": BODY},
     "/v1/pens/{number}/readings": {"readings": {"barrel_bore": {"value": 8, "spread": 0}}},
     "/v1/jobs/{number}/reservations": {"lot": 1, "quantity": 1},
+    "/v1/suppliers/{supplier_id}/offers": _OFFER,
+    "/v1/orders": {"supplier": 1, "lines": [{"offer": 1, "packs": 1}]},
+    "/v1/orders/{number}/parcels": {"lines": [{"line": 1, "drawer": "A3", "quantity": 1}]},
+    "/v1/orders/{number}/cancel": {"why": "sold out"},
+    "/v1/calculators/demand_forecast": {"history": "0 0 1"},
+    "/v1/calculators/reorder_point": {"policy": "poisson", "mean_demand": 1},
     **{f"/v1/fits/{name}": body for name, body in _FIT.items()},
     **{f"/v1/calculators/{name}": body for name, body in _FIT.items()},
     "/v1/calculators/fill": {"system": "sac", "sac_volume_ml": 1.3, "water_grams": "0.5"},

@@ -39,10 +39,13 @@ from sparewell.stock import views as stock
 from sparewell.stock.donor_pens import views as donors
 from sparewell.stock.handling import views as handling
 from sparewell.stock.settings import STOCK_SETTINGS
+from sparewell.supply import views as supply
+from sparewell.supply.reordering import views as reordering
+from sparewell.supply.settings import SUPPLY_SETTINGS
 
 _log = logging.getLogger(__name__)
 
-CORE_SETTINGS = (*STOCK_SETTINGS, *REPAIR_SETTINGS)
+CORE_SETTINGS = (*STOCK_SETTINGS, *REPAIR_SETTINGS, *SUPPLY_SETTINGS)
 PUBLIC_ENDPOINTS = frozenset(
     {
         "health.live",
@@ -97,6 +100,8 @@ def create_app(
         filling_systems.blueprint,
         job_needs.blueprint,
         under_way.blueprint,
+        supply.blueprint,
+        reordering.blueprint,
         extend.blueprint,
         calculator_blueprint(declared),
     ):

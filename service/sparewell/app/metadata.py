@@ -7,7 +7,8 @@ from sparewell.edge import tables as _edge
 from sparewell.extend import tables as _extend
 from sparewell.repairs import tables as _repairs
 from sparewell.stock import tables as _stock
+from sparewell.supply import tables as _supply
 
-CORE_TABLE_MODULES = (_bench, _catalogue, _edge, _extend, _repairs, _stock)
+CORE_TABLE_MODULES = (_bench, _catalogue, _edge, _extend, _repairs, _stock, _supply)
 
 CORE_METADATA = Base.metadata

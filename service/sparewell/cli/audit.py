@@ -16,6 +16,7 @@ from sparewell.database.backup import damage, dangling
 from sparewell.database.engine import Database
 from sparewell.database.transaction import read
 from sparewell.stock.audit import audit
+from sparewell.supply.audit import supply_faults
 
 
 @dataclass(frozen=True)
@@ -93,7 +94,8 @@ def examine(database: Database, *, with_ledger: bool = True) -> Findings:
 def audited(session: Session, faults: Sequence[str] = ()) -> Findings:
     """Return what the ledger says, behind what was found before."""
     found = audit(session)
-    return Findings(found.lots, found.movements, found.reservations, (*faults, *found.faults))
+    every_fault = (*faults, *found.faults, *supply_faults(session))
+    return Findings(found.lots, found.movements, found.reservations, every_fault)
 
 
 def _see_one_moment(database: Database, session: Session) -> None:

@@ -36,6 +36,7 @@ COMMANDS: Final[Mapping[str, Place]] = {
         "fit", "Ask the server which pieces in hand fit a measured pen, and where they lie."
     ),
     "stock": Place("stock", "Ask the server what is in the drawers."),
+    "reorder": Place("reorder", "Ask the server what must be ordered."),
     "filling-system": Place("filling_systems", "Show a filling system, or add one of your own."),
 }
 
@@ -70,7 +71,7 @@ def _show_version(context: click.Context, _option: click.Parameter, wanted: bool
 
 @click.group(
     cls=LazyGroup,
-    epilog=f"{EXIT_STATUSES} SPAREWELL_URL and SPAREWELL_TOKEN tell size, fit, stock and "
+    epilog=f"{EXIT_STATUSES} SPAREWELL_URL and SPAREWELL_TOKEN tell size, fit, stock, reorder and "
     "filling-system which server to ask; SPAREWELL_DATABASE_URL tells the others which database "
     "to use.",
 )

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import datetime
 from decimal import Decimal
 from enum import StrEnum
 from pathlib import Path
@@ -14,6 +15,7 @@ from sparewell.extend.fields import Field, Inputs, Output, Setting
 
 if TYPE_CHECKING:
     from sqlalchemy import MetaData
+    from sqlalchemy.orm import Session
 
 NAME = re.compile(r"[a-z][a-z0-9_]{0,39}", re.ASCII)
 NAME_RULE = "a name has small letters, digits and underscores, a letter first"
@@ -333,6 +335,37 @@ class ReorderPolicy:
     decide: Callable[[Demand, Inputs], Decision]
     sources: tuple[str, ...]
     settings: tuple[Setting, ...] = ()
+
+
+@dataclass(frozen=True)
+class Threshold:
+    """What was said of when a part is to be ordered; a later one of the part stands over it.
+
+    `parameters` are the policy's, as they were given. A `policy` of None takes back what was said
+    before, so that the workshop's own policy holds again.
+    """
+
+    policy: str | None
+    parameters: Mapping[str, object]
+    why: str
+    actor: str
+    person: str | None
+    at: datetime
+
+
+@dataclass(frozen=True)
+class ThresholdBook:
+    """Where the thresholds of parts are kept: tables of the plugin's own.
+
+    Each function is handed the session of the unit of work it runs in, and neither commits nor
+    rolls back. `read` returns the latest threshold of these parts, or of all where it is handed
+    None; `history` all that were written of one part, the oldest first.
+    """
+
+    name: str
+    read: Callable[[Session, Collection[int] | None], Mapping[int, Threshold]]
+    history: Callable[[Session, int], Sequence[Threshold]]
+    write: Callable[[Session, int, Threshold], None]
 
 
 @dataclass(frozen=True)

@@ -20,6 +20,7 @@ from sparewell.extend.declarations import (
     PluginTables,
     ReorderPolicy,
     SizeTable,
+    ThresholdBook,
 )
 
 PROJECT = "sparewell"
@@ -64,6 +65,11 @@ class Hooks:
     @_specification
     def reorder_policies(self) -> Sequence[ReorderPolicy]:
         """Return rules that say when a part is to be ordered."""
+        raise AssertionError("a specification is never called")
+
+    @_specification
+    def threshold_books(self) -> Sequence[ThresholdBook]:
+        """Return where thresholds are kept; only one such book may be loaded."""
         raise AssertionError("a specification is never called")
 
     @_specification

@@ -30,6 +30,7 @@ from sparewell.extend.declarations import (
     PluginTables,
     ReorderPolicy,
     SizeTable,
+    ThresholdBook,
 )
 from sparewell.extend.fields import Setting
 from sparewell.extend.hooks import PROJECT, Hooks
@@ -77,6 +78,7 @@ class Declarations:
     ageing_rules: Mapping[str, AgeingRule] = field(default_factory=dict)
     caution_rules: Mapping[str, CautionRule] = field(default_factory=dict)
     reorder_policies: Mapping[str, ReorderPolicy] = field(default_factory=dict)
+    threshold_books: Mapping[str, ThresholdBook] = field(default_factory=dict)
     tables: Mapping[str, PluginTables] = field(default_factory=dict)
     settings: Mapping[str, Setting] = field(default_factory=dict)
     provider: Mapping[str, str] = field(default_factory=dict)
@@ -84,6 +86,11 @@ class Declarations:
     def plugin_of(self, calculator: str) -> str:
         """Return the name of the plugin that declares a calculator."""
         return self.provider[f"calculators/{calculator}"]
+
+    @property
+    def threshold_book(self) -> ThresholdBook | None:
+        """Where thresholds are kept, if a plugin keeps them."""
+        return next(iter(self.threshold_books.values()), None)
 
 
 def installed_entry_points() -> list[metadata.EntryPoint]:
@@ -197,6 +204,7 @@ def _collect(
         ageing_rules=gather("ageing_rules", AgeingRule, checks.check_name),
         caution_rules=gather("caution_rules", CautionRule, checks.check_name),
         reorder_policies=gather("reorder_policies", ReorderPolicy, checks.check_policy),
+        threshold_books=gather("threshold_books", ThresholdBook, checks.check_name),
         tables=gather("tables", PluginTables, checks.check_tables),
         provider=MappingProxyType(provider),
     )
@@ -229,9 +237,29 @@ def _check_together(declared: Declarations, origins: Mapping[str, metadata.Entry
             if declared.provider[f"tables/{name}"] != name
         ),
     ]
-    for hook, name, fault in faults:
+    for hook, name, fault in [*faults, *_further_books(declared, origins)]:
         plugin = declared.provider[f"{hook}/{name}"]
         raise PluginError(f"plugin {plugin!r} of {_origin(origins[plugin])}: {fault}")
+
+
+def _further_books(
+    declared: Declarations, origins: Mapping[str, metadata.EntryPoint]
+) -> list[tuple[str, str, str]]:
+    """Return a fault for each book of thresholds beside the first: a part has one threshold."""
+    first, *further = [*declared.threshold_books] or [""]
+    first_plugin = declared.provider.get(f"threshold_books/{first}", "")
+    return [
+        (
+            "threshold_books",
+            name,
+            (
+                f"it keeps thresholds in {name!r}, and plugin {first_plugin!r} of "
+                f"{_origin(origins[first_plugin])} keeps them in {first!r}; a part has one "
+                f"threshold, so start with {SKIP_VARIABLE} naming one of the two"
+            ),
+        )
+        for name in further
+    ]
 
 
 def _call(

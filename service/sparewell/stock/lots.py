@@ -72,6 +72,22 @@ def find_lot(session: Session, lot_id: int) -> Lot:
 
 def arrive(work: Work, new: NewLot) -> Lot:
     """Take pieces in. Raises :class:`Impossible`."""
+    lot = unrecorded_lot(work, new)
+    record_arrival(work, [lot], new.note)
+    return lot
+
+
+def record_arrival(work: Work, lots: Sequence[Lot], note: str) -> int:
+    """Write into the ledger that new lots came, all in one act; return the act's id."""
+    lines = [
+        Line(lot, "arrived", lot.in_hand, lot.in_hand, cost_change_minor=lot.cost_minor or 0)
+        for lot in lots
+    ]
+    return record(work, note, *lines)[0].act_id
+
+
+def unrecorded_lot(work: Work, new: NewLot) -> Lot:
+    """Make a lot, which :func:`record_arrival` has to be told of. Raises :class:`Impossible`."""
     try:
         part = find_part(work.session, new.part)
     except NotFound as error:
@@ -98,11 +114,6 @@ def arrive(work: Work, new: NewLot) -> Lot:
     set_measured(work, lot, new.measured)
     work.session.add(lot)
     work.session.flush()
-    record(
-        work,
-        new.note,
-        Line(lot, "arrived", new.quantity, new.quantity, cost_change_minor=new.cost or 0),
-    )
     return lot
 
 

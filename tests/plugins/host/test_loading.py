@@ -33,6 +33,7 @@ from sparewell.plugin import (
     OutputType,
     PartKind,
     TemplateNeed,
+    ThresholdBook,
     hook,
 )
 
@@ -55,6 +56,11 @@ def refusal(*points: EntryPoint, **options: Any) -> str:
     with pytest.raises(PluginError) as refused:
         load_declarations(points, **options)
     return str(refused.value)
+
+
+def book(name: str) -> ThresholdBook:
+    """Return a book of thresholds in which nothing is kept."""
+    return ThresholdBook(name, lambda *_: {}, lambda *_: (), lambda *_: None)
 
 
 def _no_kinds() -> list[PartKind]:
@@ -112,6 +118,20 @@ def test_clash_of_two_plugins_names_both_distributions(
     for points in ((one, other), (other, one)):
         sentence = refusal(*points)
         assert f"{hook_name} {items[0].name!r} is declared twice" in sentence
+        for name in ("alpha", "omega"):
+            assert f"plugin {name!r} of distribution maker-of-{name} 1.2" in sentence
+
+
+def test_thresholds_are_kept_in_one_book(plugin: MakePlugin) -> None:
+    """A second book stops the start, whatever it is called, and both plugins are named."""
+    one = plugin("alpha", threshold_books=[book("first")])
+    other = plugin("omega", threshold_books=[book("second")])
+    declared = load_declarations([one])
+    assert declared.threshold_book is declared.threshold_books["first"]
+    assert load_declarations([]).threshold_book is None
+    for points in ((one, other), (other, one)):
+        sentence = refusal(*points)
+        assert "a part has one threshold" in sentence
         for name in ("alpha", "omega"):
             assert f"plugin {name!r} of distribution maker-of-{name} 1.2" in sentence
 

@@ -1,0 +1,1 @@
+"""What is to be ordered, thresholds, and the least order, over HTTP."""
