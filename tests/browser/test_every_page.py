@@ -18,7 +18,7 @@ PAGES = (
     "/measure",
     SAC,
     FAULTY,
-    "/measure/o_ring?gland=rod&rod=6+mm&groove_diameter=9.5+mm&groove_width=2.6+mm",
+    "/measure/o_ring?gland=rod&rod=2.0+mm&bore=3.9+mm&duty=moving",
     "/measure/spring",
     "/jobs",
     "/jobs/JOB-0003",

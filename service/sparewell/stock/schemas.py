@@ -299,6 +299,7 @@ class MovementArguments(PageArguments):
     reservation = row_id_argument()
     group = row_id_argument()
     verb = fields.String(validate=validate.OneOf(VERBS))
+    since = DayArgument(metadata={"description": "only lines of this day (UTC) and later"})
 
 
 class VerbSchema(Schema):

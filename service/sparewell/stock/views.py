@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from datetime import UTC, datetime, time
 from typing import Any
 
 from sqlalchemy import ColumnElement, String, cast, select
@@ -42,7 +43,7 @@ from sparewell.stock.schemas import (
     ReservationSchema,
     VerbSchema,
 )
-from sparewell.stock.tables import Lot, Movement, Place, Reservation
+from sparewell.stock.tables import Act, Lot, Movement, Place, Reservation
 
 blueprint = Blueprint(
     "stock", __name__, url_prefix="/v1", description="Drawers, lots, the ledger, reservations"
@@ -289,6 +290,9 @@ def list_movements(arguments: dict[str, Any]) -> Any:
             statement = statement.where(column == arguments[name])
     if "job" in arguments:
         statement = statement.where(Movement.job_id == id_of(JOB_PREFIX, arguments["job"]))
+    if "since" in arguments:
+        begins = datetime.combine(arguments["since"], time(), UTC)
+        statement = statement.join(Act, Act.id == Movement.act_id).where(Act.at >= begins)
     page = page_of(work().session, statement, Movement.id, arguments)
     return answer("movements", page, show_movement)
 
