@@ -117,6 +117,18 @@ class Verdict(StrEnum):
 
 
 @dataclass(frozen=True)
+class Price:
+    """What a piece or a size costs the pen; None where that is not known, or is no question.
+
+    Capacity is what it holds less than the size that is recommended: less than nothing is more.
+    """
+
+    capacity_less_ml: Decimal | None = None
+    capacity_less_percent: Decimal | None = None
+    stretch_percent: Decimal | None = None
+
+
+@dataclass(frozen=True)
 class Judgement:
     """The verdict on one piece. Margins: int nanometres of room, or a Decimal as it stands.
 
@@ -131,12 +143,46 @@ class Judgement:
 
 
 @dataclass(frozen=True)
+class Substitute:
+    """A size, or another way, that would do as well: what it is, why, and what it costs."""
+
+    what: str
+    why: str
+    price: Price = field(default_factory=Price)
+
+
+@dataclass(frozen=True)
+class MeasureAgain:
+    """A reading that was taken, and of which a small error would move the answer."""
+
+    reading: str
+    why: str
+
+
+@dataclass(frozen=True)
+class Advice:
+    """A calculator's answer in short, for the plan of a job.
+
+    `limited_by` and `outcome` are words of its own result. `measure_again` stands in the order of
+    what decides most.
+    """
+
+    look_for: str
+    limited_by: str | None = None
+    outcome: str | None = None
+    substitutes: tuple[Substitute, ...] = ()
+    measure_again: tuple[MeasureAgain, ...] = ()
+
+
+@dataclass(frozen=True)
 class Calculator:
     """A sizing rule.
 
     `compute(inputs)` answers; it raises :class:`ImpossibleInput` for readings that contradict
     each other. `kind` with `envelope` and `judge` lets it choose among pieces in hand.
-    `drawing(inputs)` returns an SVG document to scale.
+    `drawing(inputs)` returns an SVG document to scale. For the plan of a job `advise(inputs)`
+    returns the answer in short, where it knows more than what its envelope would buy, and
+    `price(inputs, piece)` what a piece that would do costs the pen.
     """
 
     name: str
@@ -151,6 +197,8 @@ class Calculator:
     envelope: Callable[[Inputs], Envelope] | None = None
     judge: Callable[[Inputs, Piece], Judgement] | None = None
     drawing: Callable[[Inputs], str] | None = None
+    advise: Callable[[Inputs], Advice] | None = None
+    price: Callable[[Inputs, Piece], Price] | None = None
 
     @property
     def fits_pieces(self) -> bool:

@@ -9,7 +9,7 @@ from typing import Any
 import marshmallow as ma
 from marshmallow import fields, validate
 
-from sparewell.edge.fields import Moment, Schema, Text, identifier_text, note, pieces
+from sparewell.edge.fields import Flag, Moment, Schema, Text, identifier_text, note, pieces
 from sparewell.edge.paging import PageArguments, page_schema
 from sparewell.notebook.cells import DATE_ORDERS
 from sparewell.notebook.sheets import MOST_COLUMNS, MOST_ROWS
@@ -78,17 +78,11 @@ class ChangedImportSchema(Schema):
     """What may be said of a file; it is checked again."""
 
     mapping = _Mapping()
-    create_drawers = fields.Boolean(
-        truthy={True}, falsy={False}, metadata={"description": "make drawers that are lacking"}
-    )
-    keep_unmapped = fields.Boolean(
-        truthy={True},
-        falsy={False},
+    create_drawers = Flag(metadata={"description": "make drawers that are lacking"})
+    keep_unmapped = Flag(
         metadata={"description": "what is in columns that are taken as nothing goes into the note"},
     )
-    again = fields.Boolean(
-        truthy={True},
-        falsy={False},
+    again = Flag(
         metadata={"description": "the same file came a second time, and is meant"},
     )
     dates = fields.String(
