@@ -12,6 +12,7 @@ from flask import Flask
 
 from support.api import Api
 from support.generated import JOBS, PHASES, Found, send_generated
+from support.pictures import png
 
 IN_CI = os.environ.get("CI") == "true"
 SEED_IN_CI = 8417
@@ -29,6 +30,15 @@ def stocked(api: Api) -> Api:
         for quantity in (2, 3):
             reply = api.post(f"/v1/jobs/{job}/reservations", {"lot": 1, "quantity": quantity})
             assert reply.status == 201, reply.text
+    for number in range(1, 5):
+        sheet = f"number,kind\nRING-{number},o_ring\n".encode()
+        where = f"/v1/imports?of=parts&name=rings-{number}"
+        assert api.call("POST", where, raw=sheet, Content_Type="text/csv").status == 201
+    donor = {"called": "wreck", "components": [{"kind": "nib", "state": "present"}]}
+    assert api.post("/v1/donors", donor).status == 201
+    for path in ("/v1/pens/PEN-0001/photographs", "/v1/donors/DON-0001/photographs"):
+        sent = api.call("POST", path, raw=png(), Content_Type="image/png")
+        assert sent.status == 201, sent.text
     return api
 
 

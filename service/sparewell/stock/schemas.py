@@ -215,6 +215,13 @@ class LotArguments(
     part = identifier_text()
     place = identifier_text(40)
     donor = Text(longest=40)
+    whose = Text(
+        longest=40,
+        metadata={
+            "description": "only pieces of donors that have, or had, one of this kind; dimensions "
+            "and attributes are then that one's: kind=clip&whose=cap finds a clip by its cap"
+        },
+    )
     material = Text(longest=60)
     attributes = AttributeFilter()
     fit_on = DayArgument(
