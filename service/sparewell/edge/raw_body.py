@@ -17,6 +17,8 @@ from flask import current_app, request
 from werkzeug.exceptions import RequestEntityTooLarge, UnsupportedMediaType
 
 RAW_LIMITS = "SPAREWELL_RAW_LIMITS"
+# Where a view says which limit its body has.
+RAW_LIMIT = "raw_body_limit"
 
 View = Callable[..., Any]
 
@@ -28,13 +30,13 @@ def takes_raw_body(view: View, limit: str) -> View:
     def run(*positional: Any, **named: Any) -> Any:
         return view(*positional, **named, body=request.get_data(cache=True))
 
-    run.__dict__["raw_body_limit"] = limit
+    run.__dict__[RAW_LIMIT] = limit
     return run
 
 
 def admit_raw_body(view: View) -> None:
     """Raise the limit of this request to that of its view, where the view takes a raw body."""
-    limit: str | None = view.__dict__.get("raw_body_limit")
+    limit: str | None = view.__dict__.get(RAW_LIMIT)
     if limit is None:
         return
     most_bytes: int = current_app.config[RAW_LIMITS][limit]
