@@ -34,6 +34,7 @@ TABLE = {
     "POST /drawers/<code>/count": "write",
     "GET /find": "read",
     "GET /jobs": "read",
+    "GET /jobs/ended": "read",
     "GET /jobs/<number>": "read",
     "POST /jobs/<number>/agree": "write",
     "POST /jobs/<number>/cancel": "write",
