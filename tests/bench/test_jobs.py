@@ -225,7 +225,7 @@ def test_ended_jobs_are_read_a_page_at_a_time(bench: Bench, api: Api) -> None:
     for number in numbers[:-1]:
         api.post(f"/v1/jobs/{number}/cancel")
     page = bench.get("/jobs/ended")
-    assert f"/jobs/{numbers[0]}" in page.links.values()
+    assert numbers[0] in page.text
     assert numbers[40] not in page.text
     following = bench.get(page.links["Later ones"])
     assert numbers[40] in following.text
