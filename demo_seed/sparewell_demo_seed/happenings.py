@@ -16,12 +16,18 @@ from sparewell.catalogue.operations import NewPart, create_part
 from sparewell.extend.settings import change_setting
 from sparewell.extend.work import Work
 from sparewell.measure.money import parse_money
-from sparewell.repairs import jobs, pens, reserving
+from sparewell.repairs import jobs, pens, reserving, waiting
+from sparewell.repairs.closing import Closing, close
+from sparewell.repairs.outcomes import add_outcome
+from sparewell.repairs.photographs.operations import add_photograph
 from sparewell.repairs.tables import Job, Pen
-from sparewell.stock import lots, reservations
+from sparewell.repairs.waiting import Wait
+from sparewell.stock import donors, lots, reservations
+from sparewell.stock.donors import NewComponent
 from sparewell.stock.lapsing import lapse_expired
 from sparewell.stock.places import create_drawer
 from sparewell.stock.tables import Lot, Reservation
+from sparewell_demo_seed.drawing import draw_pen
 from sparewell_demo_seed.files import lengths_in
 
 Line = Mapping[str, Any]
@@ -133,7 +139,46 @@ def _reserve_lot(work: Work, line: Line, known: Known) -> Known:
 
 
 def _close_job(work: Work, line: Line, known: Known) -> Known:
-    jobs.close_job(work, _job(work.session, line, known), line["note"])
+    outcomes = [
+        {
+            "reservation": known["reservation", line["called"], str(place)],
+            "outcome": outcome,
+            "note": "",
+        }
+        for place, outcome in enumerate(line.get("outcomes", ()), 1)
+    ]
+    said = Closing(outcomes, glue=line.get("glue"), note=line["note"])
+    close(work, _job(work.session, line, known), said)
+    return _NOTHING
+
+
+def _tell_outcome(work: Work, line: Line, known: Known) -> Known:
+    reservation_id = known["reservation", line["called"], str(line["reservation"])]
+    reservation = work.session.get_one(Reservation, reservation_id)
+    add_outcome(work, reservation, line["outcome"], line["note"])
+    return _NOTHING
+
+
+def _wait(work: Work, line: Line, known: Known) -> Known:
+    waiting.set_timer(
+        work, _job(work.session, line, known), line["what"], Wait(None, line["minutes"])
+    )
+    return _NOTHING
+
+
+def _photograph(work: Work, line: Line, known: Known) -> Known:
+    red, green, blue = line["colour"]
+    picture = draw_pen((red, green, blue))
+    add_photograph(work, _pen(work.session, line, known), picture, line["note"], work.now.date())
+    return _NOTHING
+
+
+def _keep_donor(work: Work, line: Line, _known: Known) -> Known:
+    components = [
+        NewComponent(**{**each, "measured": lengths_in(each.get("measured", ""))})
+        for each in line["components"]
+    ]
+    donors.create_donor(work, line["called"], line["materials"], components, line["note"])
     return _NOTHING
 
 
@@ -194,6 +239,10 @@ DOERS: Mapping[str, Doer] = MappingProxyType(
         "use": _on_reservation(reservations.use),
         "spoil": _on_reservation(reservations.spoil),
         "close_job": _close_job,
+        "tell_outcome": _tell_outcome,
+        "wait": _wait,
+        "photograph": _photograph,
+        "keep_donor": _keep_donor,
         "cancel_job": _cancel_job,
     }
 )

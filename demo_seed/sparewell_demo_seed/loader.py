@@ -33,7 +33,14 @@ from sparewell_demo_seed.relative import made_before, moment_before
 
 ACTOR = "demo"
 FOUNDED = "2500 days"
-STEPS_PER_TRANSACTION = 40
+READINGS_OF_THE_PAST = (
+    "barrel_bore",
+    "bar_height",
+    "nipple_diameter",
+    "barrel_depth",
+    "tenon_length",
+)
+STEPS_PER_TRANSACTION = 100
 CHAPTERS = {"make_drawer": "drawers", "make_part": "parts", "take_in": "bags"}
 
 Progress = Callable[[int, int, str], None]
@@ -103,6 +110,7 @@ def story(now: datetime) -> list[Step]:
         *_arrivals(now, owner),
         *(_event(now, owner, event) for event in about["events"]),
         *_stories_of_pens(now),
+        *_past_jobs(now),
     ]
     return sorted(steps, key=lambda step: step.at)
 
@@ -118,6 +126,25 @@ def _stories_of_pens(now: datetime) -> Iterator[Step]:
         yield Step(moment_before(now, pen["ago"]), pen["by"], "bring_pen", pen)
         for event in pen["events"]:
             yield _event(now, pen["by"], {"called": pen["called"], **event})
+
+
+def _past_jobs(now: datetime) -> Iterator[Step]:
+    """Yield half a year of repairs that went as they should, for forecasts to rest on."""
+    for row in rows_of("history.csv"):
+        days, person = int(row["days_ago"]), row["by"]
+        about = {"called": row["called"], "ago": ""}
+        readings = {name: f"{row[name]} mm" for name in READINGS_OF_THE_PAST}
+        pen = {"filling_system": "lever", "materials": [], "readings": readings, "note": ""}
+        closing = {"outcomes": [row["outcome"]] if row["outcome"] else [], "note": ""}
+        for later_days, do, line in (
+            (0, "bring_pen", pen),
+            (0, "open_job", {}),
+            (0, "reserve_lot", {"lot": row["bag"], "quantity": 1}),
+            (1, "use", {"reservation": 1}),
+            (3, "close_job", closing),
+        ):
+            at = moment_before(now, f"{days - later_days} days")
+            yield Step(at, person, do, about | line)
 
 
 def _event(now: datetime, person: str, event: Mapping[str, Any]) -> Step:

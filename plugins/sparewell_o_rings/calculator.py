@@ -9,7 +9,7 @@ from typing import Final
 from sparewell.plugin import Answer, Calculator, Inputs
 from sparewell_o_rings.assess import Percent
 from sparewell_o_rings.drawing import drawing
-from sparewell_o_rings.fit import envelope, judge
+from sparewell_o_rings.fit import envelope, judge, price
 from sparewell_o_rings.glands import gland_of
 from sparewell_o_rings.inputs import INPUTS
 from sparewell_o_rings.kind import KIND
@@ -147,4 +147,5 @@ O_RING_CALCULATOR: Final = Calculator(
     envelope=envelope,
     judge=judge,
     drawing=drawing,
+    price=price,
 )

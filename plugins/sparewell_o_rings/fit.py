@@ -17,6 +17,7 @@ from sparewell.plugin import (
     Inputs,
     Judgement,
     Piece,
+    Price,
     Purchase,
     Range,
     Verdict,
@@ -93,6 +94,12 @@ def judge(inputs: Inputs, piece: Piece) -> Judgement:
         verdict = Verdict.TRY_IN
     why = "; ".join((ranked.why, *doubts, *_remarks(inputs, piece)))
     return Judgement(verdict, why, margins, _preference(ranked))
+
+
+def price(inputs: Inputs, piece: Piece) -> Price:
+    """Return how far one ring is stretched over its seat."""
+    stretch = judge(inputs, piece).margins.get("stretch_percent")
+    return Price(stretch_percent=stretch if isinstance(stretch, Decimal) else None)
 
 
 def _preference(ranked: Ranked) -> int:

@@ -8,7 +8,7 @@ from typing import Final
 from sparewell.plugin import Answer, Calculator, Inputs, rounded
 from sparewell_sacs.advice import also_possible_of, alternatives_of, substitutes_of
 from sparewell_sacs.drawing import drawing
-from sparewell_sacs.fit import envelope, judge
+from sparewell_sacs.fit import advise, envelope, judge, price
 from sparewell_sacs.inputs import INPUTS
 from sparewell_sacs.kind import KIND
 from sparewell_sacs.lengths import lengths_of
@@ -135,4 +135,6 @@ SAC_CALCULATOR: Final = Calculator(
     envelope=envelope,
     judge=judge,
     drawing=drawing,
+    advise=advise,
+    price=price,
 )

@@ -15,16 +15,19 @@ from typing import Final
 
 from sparewell.plugin import (
     NANOMETRES_PER_64TH,
+    Advice,
     Envelope,
     Inputs,
     Judgement,
     Piece,
+    Price,
     Range,
     Verdict,
     millimetres_text,
     percent_text,
     rounded,
 )
+from sparewell_sacs.in_short import advice_of, price_of_piece
 from sparewell_sacs.kind import KIND
 from sparewell_sacs.lengths import lengths_of
 from sparewell_sacs.limits import Outcome, diameter_nanometres
@@ -76,6 +79,12 @@ def envelope(inputs: Inputs) -> Envelope:
     )
 
 
+def advise(inputs: Inputs) -> Advice:
+    """Return the answer in short; what to look for is what would be bought."""
+    first = next(iter(envelope(inputs).to_buy), None)
+    return advice_of(inputs, sizing_of(inputs), first.ask_for if first else None)
+
+
 def judge(inputs: Inputs, piece: Piece) -> Judgement:
     """Return the verdict on one piece; the first sentences of `why` are the reasons against."""
     if piece.kind != KIND:
@@ -101,6 +110,16 @@ def judge(inputs: Inputs, piece: Piece) -> Judgement:
     said = [_room_words(sizing, sac, margins), stretched, *doubts]
     said.extend(_remarks(inputs, sac, margins))
     return Judgement(verdict, "; ".join(said), margins, _preference(sizing, sac, grip))
+
+
+def price(inputs: Inputs, piece: Piece) -> Price:
+    """Return what one piece costs beside the size recommended."""
+    sizing = sizing_of(inputs)
+    try:
+        sac = known_sac(piece, sizing.walls)
+    except UnknowableSacError:
+        return Price()
+    return price_of_piece(inputs, sizing, sac)
 
 
 def _preference(sizing: Sizing, sac: KnownSac, grip: Grip) -> int:

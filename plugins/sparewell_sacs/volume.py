@@ -31,6 +31,11 @@ def volume_millilitres(
     inside_nanometres = diameter_nanometres(size) - 2 * wall_nanometres
     if inside_nanometres <= 0:
         return None
+    return cylinder_millilitres(inside_nanometres, length_nanometres)
+
+
+def cylinder_millilitres(inside_nanometres: Fraction, length_nanometres: int) -> Fraction:
+    """Return pi / 4 x inside diameter² x length."""
     cubic_nanometres = _PI / 4 * inside_nanometres**2 * length_nanometres
     return cubic_nanometres / _CUBIC_NANOMETRES_PER_MILLILITRE
 

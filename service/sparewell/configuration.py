@@ -15,6 +15,17 @@ import platformdirs
 
 PREFIX = "SPAREWELL_"
 DEFAULT_PORT = 8417
+BODY_LIMIT = "SPAREWELL_BODY_LIMIT"
+PHOTOGRAPH_LIMIT = "SPAREWELL_PHOTOGRAPH_LIMIT"
+IMPORT_LIMIT = "SPAREWELL_IMPORT_LIMIT"
+# How large a body may be: the usual one, and those that some views take as they are.
+DEFAULT_LIMITS_BYTES = {
+    BODY_LIMIT: 1024**2,
+    PHOTOGRAPH_LIMIT: 8 * 1024**2,
+    IMPORT_LIMIT: 32 * 1024**2,
+}
+SMALLEST_LIMIT_BYTES = 1024
+LARGEST_LIMIT_BYTES = 1024**3
 
 
 class ConfigurationError(Exception):
@@ -42,8 +53,7 @@ VARIABLES = (
         "SPAREWELL_URL",
         "URL",
         f"http://127.0.0.1:{DEFAULT_PORT}",
-        "the server that the client commands (size, fit, stock check, reorder, filling-system) "
-        "speak to",
+        "the server that the client commands (size, fit, stock, donor, count, …) speak to",
     ),
     Variable("SPAREWELL_TOKEN", "text", "none", "the token that the client commands send"),
     Variable(
@@ -62,10 +72,22 @@ VARIABLES = (
         "plugins to leave alone; without it a plugin that cannot be loaded stops the start",
     ),
     Variable(
-        "SPAREWELL_BODY_LIMIT",
+        BODY_LIMIT,
         "bytes",
-        "1048576",
-        "the largest request body that is read",
+        str(DEFAULT_LIMITS_BYTES[BODY_LIMIT]),
+        "the largest request body that is read, but for those below",
+    ),
+    Variable(
+        PHOTOGRAPH_LIMIT,
+        "bytes",
+        str(DEFAULT_LIMITS_BYTES[PHOTOGRAPH_LIMIT]),
+        "the largest photograph that is taken in",
+    ),
+    Variable(
+        IMPORT_LIMIT,
+        "bytes",
+        str(DEFAULT_LIMITS_BYTES[IMPORT_LIMIT]),
+        "the largest file of a notebook that is brought in",
     ),
     Variable(
         "SPAREWELL_LOG_LEVEL",
@@ -88,7 +110,7 @@ class Configuration:
     person: str | None
     allowed_hosts: frozenset[str]
     skip_plugins: frozenset[str]
-    body_limit_bytes: int
+    limits_bytes: Mapping[str, int]
     log_level: str
 
 
@@ -106,7 +128,7 @@ def read_configuration(environment: Mapping[str, str] | None = None) -> Configur
         person=environment.get("SPAREWELL_PERSON") or None,
         allowed_hosts=_names(environment.get("SPAREWELL_ALLOWED_HOSTS", "").lower()),
         skip_plugins=_names(environment.get("SPAREWELL_SKIP_PLUGINS", "")),
-        body_limit_bytes=_bytes(environment),
+        limits_bytes={name: _bytes(environment, name) for name in DEFAULT_LIMITS_BYTES},
         log_level=_log_level(environment),
     )
 
@@ -120,10 +142,13 @@ def _names(text: str) -> frozenset[str]:
     return frozenset(name.strip() for name in text.split(",") if name.strip())
 
 
-def _bytes(environment: Mapping[str, str]) -> int:
-    text = environment.get("SPAREWELL_BODY_LIMIT", "1048576")
-    if not (text.isascii() and text.isdigit() and 1024 <= int(text) <= 1024**3):  # noqa: PLR2004
-        raise ConfigurationError("SPAREWELL_BODY_LIMIT: give bytes, from 1024 to 1073741824")
+def _bytes(environment: Mapping[str, str], name: str) -> int:
+    text = environment.get(name) or str(DEFAULT_LIMITS_BYTES[name])
+    is_number = text.isascii() and text.isdigit() and len(text) <= len(str(LARGEST_LIMIT_BYTES))
+    if not (is_number and SMALLEST_LIMIT_BYTES <= int(text) <= LARGEST_LIMIT_BYTES):
+        raise ConfigurationError(
+            f"{name}: give bytes, from {SMALLEST_LIMIT_BYTES} to {LARGEST_LIMIT_BYTES}"
+        )
     return int(text)
 
 

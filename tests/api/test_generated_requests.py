@@ -12,6 +12,7 @@ from flask import Flask
 
 from support.api import Api
 from support.generated import JOBS, ORDERS, PHASES, Found, send_generated
+from support.pictures import png
 from support.supply import offer, sent_order, supplier
 
 IN_CI = os.environ.get("CI") == "true"
@@ -35,6 +36,15 @@ def stocked(api: Api) -> Api:
         sent_order(api, offered)
     bag = {"line": 1, "drawer": "B1", "quantity": 1}
     assert api.post(f"/v1/orders/{ORDERS[0]}/parcels", {"lines": [bag]}).status == 201
+    for number in range(1, 5):
+        sheet = f"number,kind\nRING-{number},o_ring\n".encode()
+        where = f"/v1/imports?of=parts&name=rings-{number}"
+        assert api.call("POST", where, raw=sheet, Content_Type="text/csv").status == 201
+    donor = {"called": "wreck", "components": [{"kind": "nib", "state": "present"}]}
+    assert api.post("/v1/donors", donor).status == 201
+    for path in ("/v1/pens/PEN-0001/photographs", "/v1/donors/DON-0001/photographs"):
+        sent = api.call("POST", path, raw=png(), Content_Type="image/png")
+        assert sent.status == 201, sent.text
     return api
 
 

@@ -283,3 +283,16 @@ def test_attributes_are_kept_found_and_refused(api: Api) -> None:
     path = f"/v1/lots/{triple.body['id']}"
     changed = api.patch(path, {"attributes": {"thread_hand": None, "thread_starts": 2}}).body
     assert changed["attributes"] == {"thread_starts": 2, "colour_note": "olive"}
+
+
+def test_the_ledger_is_read_from_a_day_on(api: Api, clock: Clock) -> None:
+    """`since` leaves out what was noted before that day, and takes the day itself in."""
+    first = api.stock()["id"]
+    clock.now += timedelta(days=2)
+    second = api.stock()["id"]
+    day = clock.now.date().isoformat()
+    found = api.get(f"/v1/movements?verb=arrived&since={day}").body["movements"]
+    assert [line["lot"] for line in found] == [second]
+    everything = api.get("/v1/movements?verb=arrived&since=2026-11-25").body["movements"]
+    assert [line["lot"] for line in everything] == [first, second]
+    assert api.get("/v1/movements?since=yesterday").status == 422

@@ -166,7 +166,7 @@ def test_what_waits_is_listed_by_what_is_ready(bench: Bench, api: Api, clock: Cl
     """A timer outlives the page; when its time has come it stands first and says so."""
     job = api.job()
     bench.send(job_page(bench, job), f"/jobs/{job}/timers", what="shellac", minutes="30")
-    assert "ready" not in bench.get("/jobs").text.split("Jobs")[-1].split("Ended")[0]
+    assert "ready" not in bench.get("/jobs").text.split("Jobs")[-1].split("Closed")[0]
     clock.now = clock.now.replace(hour=13)
     page = bench.get("/jobs")
     assert "shellac ready" in page.text
@@ -217,3 +217,17 @@ def test_what_jobs_lack_stands_on_the_list_to_order(bench: Bench, api: Api) -> N
     page = bench.get("/to-order")
     assert f"/jobs/{job}" in page.links.values()
     assert "1 \N{MULTIPLICATION SIGN}" in page.text
+
+
+def test_ended_jobs_are_read_a_page_at_a_time(bench: Bench, api: Api) -> None:
+    """The page of ended jobs goes on from where it stopped, and shows no open one."""
+    numbers = [api.job() for _ in range(42)]
+    for number in numbers[:-1]:
+        api.post(f"/v1/jobs/{number}/cancel")
+    page = bench.get("/jobs/ended")
+    assert numbers[0] in page.text
+    assert numbers[40] not in page.text
+    following = bench.get(page.links["Later ones"])
+    assert numbers[40] in following.text
+    assert numbers[41] not in following.text
+    assert "Later ones" in bench.get("/pens").links

@@ -154,6 +154,12 @@ class Api:
         return response.json()
 
 
+@pytest.fixture(scope="session")
+def make_workshop() -> type[Workshop]:
+    """Give what makes a workshop of a folder, for those that several tests share."""
+    return Workshop
+
+
 @pytest.fixture
 def workshop(tmp_path: Path) -> Workshop:
     """Give a folder without a database."""
@@ -190,6 +196,17 @@ def stocked(
         workshop.environment |= {"SPAREWELL_URL": running.url, "SPAREWELL_TOKEN": token}
         fill_drawer(Api(running.url, token))
         yield workshop, running
+
+
+@pytest.fixture
+def filled(migrated: Workshop) -> Iterator[tuple[Workshop, Api]]:
+    """Serve a workshop of the same bag, to be changed, and give a client of it."""
+    token = migrated.run("token", "new", "bench", "--scope", "write").out.strip()
+    with migrated.serve() as running:
+        migrated.environment |= {"SPAREWELL_URL": running.url, "SPAREWELL_TOKEN": token}
+        api = Api(running.url, token)
+        fill_drawer(api)
+        yield migrated, api
 
 
 def fill_drawer(api: Api) -> None:

@@ -21,6 +21,7 @@ import urllib3
 
 from sparewell.database import faults
 from support.commands import END_STATUS, environment, partial_files, run, run_and_end_at
+from support.pictures import png
 
 PATIENCE_SECONDS = 30
 BACKUPS, SOME = 3, 10
@@ -213,3 +214,22 @@ def test_without_tables_there_is_nothing_to_keep(tmp_path: Path, command: tuple[
     ran = run(f"sqlite:///{file}", *words)
     assert (ran.status, "first: sparewell migrate" in ran.said) == (1, True)
     assert list(tmp_path.iterdir()) == []
+
+
+def test_photographs_come_back_byte_for_byte(database_url: str, api: Any, tmp_path: Path) -> None:
+    """From either database a backup holds them, a restore brings them back, an audit sees them."""
+    pictures = [png(300, 200, grey=grey) for grey in (1, 2)]
+    for picture in pictures:
+        sent = api.call("POST", f"/v1/pens/{api.pen()}/photographs", raw=picture)
+        assert sent.status == 201, sent.text
+    backup, restored = tmp_path / "backup.sqlite3", tmp_path / "restored.sqlite3"
+    assert run(database_url, "backup", backup).status == 0
+    assert run(f"sqlite:///{restored}", "restore", backup).status == 0
+    with closing(sqlite3.connect(restored)) as file:
+        rows = file.execute("SELECT data FROM photograph_image ORDER BY photograph_id")
+        assert [data for (data,) in rows] == pictures
+        assert run(f"sqlite:///{restored}", "audit").status == 0
+        file.execute("UPDATE photograph_image SET data = x'00' WHERE photograph_id = 2")
+        file.commit()
+    audited = run(f"sqlite:///{restored}", "audit")
+    assert (audited.status, "photograph 2: its picture is not the one" in audited.said) == (1, True)

@@ -29,9 +29,11 @@ from sparewell.extend.host import Declarations
 from sparewell_demo_seed.loader import load_workshop
 from support.api import Api
 from support.commands import END_STATUS, run, run_and_end_at
+from support.pictures import png
 from support.postgres import Cluster
 
 NOW = datetime(2026, 11, 25, 12, tzinfo=UTC)
+PICTURE = png(400, 300, grey=90)
 pytestmark = pytest.mark.postgres
 
 
@@ -49,6 +51,7 @@ def demo(declared: Declarations, tmp_path_factory: pytest.TempPathFactory) -> tu
     api = Api(create_app(database, declared), token)
     for code in ("Z1", "Z2"):
         api.post("/v1/drawers", {"code": code, "note": "Größe “7”"}, Idempotency_Key=code)
+    assert api.call("POST", "/v1/pens/PEN-0002/photographs", raw=PICTURE).status == 201
     with database.writer.begin() as connection:
         connection.execute(text("DELETE FROM kept_answer WHERE key = 'Z2'"))
         connection.execute(
@@ -136,6 +139,8 @@ def test_the_workshop_goes_on_where_it_was(
     drawer = {"code": "Z1", "note": "Größe “7”"}
     assert api.post("/v1/drawers", drawer).status == 409
     assert api.post("/v1/drawers", drawer, Idempotency_Key="Z1").status == 201
+    (photograph,) = api.get("/v1/pens/PEN-0002/photographs").body["photographs"]
+    assert api.get(photograph["image"]).data == PICTURE
     job = api.job()
     pens = api.get("/v1/pens?limit=500").body["pens"]
     assert (max(pen["number"] for pen in pens), len(pens)) == ("PEN-0091", len(rows["pen"]) + 1)
@@ -143,6 +148,16 @@ def test_the_workshop_goes_on_where_it_was(
     assert api.stock()["id"] == max(row[0] for row in rows["lot"]) + 1
     assert rows_of(source, tables) == rows
     assert run(address(target), "audit").status == 0
+
+
+def test_pictures_are_read_one_at_a_time(source: Database, tables: list[Table]) -> None:
+    """A thousand photographs are never in the memory at once; other rows come in large batches."""
+    batches: dict[str, list[int]] = {}
+    with source.engine.connect() as connection:
+        for table in tables:
+            copying.tally(connection, table, batches.setdefault(table.name, []).append)
+    assert batches["photograph_image"] == [1, 1]
+    assert batches["photograph"] == [2]
 
 
 def test_there_and_back_again(

@@ -12,6 +12,7 @@ from contextlib import closing
 from typing import Any
 
 import pytest
+import urllib3
 
 pytestmark = pytest.mark.packaging
 
@@ -117,6 +118,26 @@ def test_document_has_the_calculators_path_and_schemas(server: Any) -> None:
         "working",
     }
     assert "/v1/fits/bushing" in document["paths"]
+
+
+def test_calculator_has_a_page_on_the_bench(server: Any) -> None:
+    """The page asks for the plugin's readings, and shows its answer, drawing and working."""
+    with urllib3.PoolManager() as pool:
+        form = {"token": server.token, "person": "", "to": "/measure"}
+        entered = pool.request_encode_body(
+            "POST", f"{server.url}/sign-in", form, encode_multipart=False, redirect=False
+        )
+        signed_in = {"Cookie": entered.headers["Set-Cookie"].partition(";")[0]}
+        first = pool.request("GET", f"{server.url}/measure", headers=signed_in)
+        assert 'href="/measure/bushing"' in first.data.decode()
+        page = pool.request(
+            "GET", f"{server.url}/measure/bushing", fields=READINGS, headers=signed_in
+        ).data.decode()
+    for name in READINGS:
+        assert f'name="{name}"' in page
+    assert "<b>1.62 mm</b>" in page
+    assert 'class="bush"' in page
+    assert "outside: hole + 0.02 mm = 1.62 mm" in page
 
 
 def test_kind_and_settings_are_listed(server: Any) -> None:

@@ -41,7 +41,7 @@ def reservation(number: int = 1, quantity: int = 2, **counts: int) -> dict[str, 
 
 def line(number: int, note: str, verb: str, change: int, **more: Any) -> dict[str, Any]:
     """Return a line of the ledger."""
-    of = {"id": number, "lot": 1, "reservation": None, "job": None, "note": note}
+    of = {"id": number, "group": number, "lot": 1, "reservation": None, "job": None, "note": note}
     return {**of, "verb": verb, "change": change, "pieces": abs(change), **more}
 
 
@@ -154,6 +154,37 @@ def reserve_after_the_end(story: Story) -> None:
     story[0][5] = replace(story[0][5], sent=1.5, answered=1.6)
 
 
+def undo_another_line(story: Story) -> None:
+    """Undo the arrival of three pieces by taking two."""
+    taken = line(3, "undo-6", "undone", -2)
+    shown = {"group": 3, "movements": [taken]}
+    story[0].append(told(6, "undo", "/v1/movements/1/undo", shown))
+    story[1]["movements"].append(taken)
+    story[1]["lots"][1] = lot(0, 0)
+
+
+def reserve_unasked(story: Story) -> None:
+    """Answer a spoil with a promise that nobody asked for."""
+    other = reservation(2, quantity=1)
+    spoiled = reservation(used=1, spoiled=1) | {"next": {"reserved": [other]}}
+    body = {"quantity": 1}
+    story[0][4] = told(4, "spoil", "/v1/reservations/1/spoil", spoiled, body=body)
+    story[1]["reservations"][2] = other | {"note": "spoil-4"}
+
+
+def leave_a_need_met(story: Story) -> None:
+    """Put the used piece back, and show its need as if it were still in the pen."""
+    del story[0][5]
+    need = {"id": None, "quantity": 1, "promised": 0, "used": 1, "state": "met"}
+    story[1]["jobs"]["JOB-0001"] = {"state": "open", "needs": [need]}
+    back = line(3, "put_back-6", "put_back", 1, lot=2, reservation=1, job="JOB-0001")
+    shown = {"taken_from": lot(2, 0), "made": [lot(1, 0, 2)]}
+    body = {"reservation": 1, "quantity": 1}
+    story[0].append(told(6, "put_back", "/v1/lots/1/put-back", shown, body=body, status=201))
+    story[1]["movements"].append(back)
+    story[1]["lots"][2] = lot(1, 0, 2)
+
+
 @pytest.mark.parametrize(
     ("spoil", "oracle"),
     [
@@ -168,6 +199,9 @@ def reserve_after_the_end(story: Story) -> None:
         (lapse_from_the_tray, "pieces_end_once"),
         (promise_pieces_twice, "never_more_promised_than_in_hand"),
         (reserve_after_the_end, "jobs_end_once"),
+        (undo_another_line, "undone_is_the_opposite"),
+        (reserve_unasked, "spoiled_is_replaced_at_most"),
+        (leave_a_need_met, "needs_follow_the_pieces"),
     ],
 )
 def test_a_false_story_is_noticed(spoil: Callable[[Story], None], oracle: str) -> None:

@@ -51,10 +51,20 @@ class Held:
     expires: datetime
     in_tray: int = 0
     used: int = 0
+    put_back: int = 0
 
     def left(self, now: datetime) -> int:
         """How many pieces it still promises; what was not fetched in time has lapsed."""
         return self.in_tray if self.expires <= now else self.promised
+
+
+@dataclass
+class Done:
+    """An act that can be undone: what it changed, by lot, and the lot that it made."""
+
+    changes: dict[int, int]
+    made: int | None = None
+    is_undone: bool = False
 
 
 @dataclass
@@ -98,6 +108,9 @@ class Stock(RuleBasedStateMachine):
         self.in_hand: dict[int, int] = {}
         self.held: dict[int, Held] = {}
         self.jobs: list[str] = []
+        self.done: dict[int, Done] = {}
+        self.donors: dict[int, str] = {}
+        self.cut_ones: set[int] = set()
         tag = f"M{next(self.bench.numbers)}"
         self.part, self.drawers = f"SAC-{tag}", [f"{tag}-a", f"{tag}-b"]
         for code in self.drawers:
@@ -123,7 +136,7 @@ class Stock(RuleBasedStateMachine):
     def need_is_open(self, job: str) -> bool:
         """Whether the one sac that a job needs is neither promised nor used."""
         return not any(
-            held.used or held.left(self.now)
+            held.used - held.put_back or held.left(self.now)
             for held in self.held.values()
             if held.job == job and held.covers_need
         )
@@ -217,11 +230,16 @@ class Stock(RuleBasedStateMachine):
         self.end("spoil", index, quantity, fate)
 
     @rule(index=INDEX, quantity=FEW, fate=FATE)
+    def spoil_and_reserve(self, index: int, quantity: int, fate: str) -> None:
+        """Ruin promised pieces, and have the next one in the same breath."""
+        self.end("spoil", index, quantity, fate, reserve_next=True)
+
+    @rule(index=INDEX, quantity=FEW, fate=FATE)
     def release(self, index: int, quantity: int, fate: str) -> None:
         """Give promised pieces up."""
         self.end("release", index, quantity, fate)
 
-    def end(self, verb: str, index: int, quantity: int, fate: str) -> None:
+    def end(self, verb: str, index: int, quantity: int, fate: str, **more: bool) -> None:
         """Fetch, use, spoil or release pieces of a reservation, if so many are there."""
         # Those that have ended are asked for now and then only.
         live = [number for number, held in self.held.items() if held.left(self.now)]
@@ -232,8 +250,11 @@ class Stock(RuleBasedStateMachine):
         left = held.left(self.now)
         untouched = left - held.in_tray
         limit = untouched if verb == "fetch" else left
+        # More than there are are asked for now and then only.
+        quantity = quantity if index % 3 == 0 else max(1, min(quantity, limit))
         possible = left > 0 and quantity <= limit
-        reply = self.bench.send(f"/v1/reservations/{number}/{verb}", {"quantity": quantity}, fate)
+        body = {"quantity": quantity, **more}
+        reply = self.bench.send(f"/v1/reservations/{number}/{verb}", body, fate)
         assert (reply.status == 200) == possible
         if not possible:
             return
@@ -248,6 +269,123 @@ class Stock(RuleBasedStateMachine):
         held.in_tray -= min(held.in_tray, quantity)
         held.used += quantity if verb == "use" else 0
         self.in_hand[held.lot] -= quantity
+        if verb == "spoil":
+            self.replace_spoiled(held, reply.body["next"], asked=bool(more))
+
+    def replace_spoiled(self, held: Held, told: dict[str, Any], *, asked: bool) -> None:
+        """Keep the piece that a spoil has reserved, which it does if it was asked and can."""
+        lacks = held.covers_need and self.need_is_open(held.job)
+        possible = asked and lacks and any(map(self.available, self.in_hand))
+        assert len(told["reserved"]) == int(possible), told
+        for made in told["reserved"]:
+            assert made["quantity"] == 1
+            assert self.available(made["lot"]) >= 1
+            self.keep(made, held.job)
+        assert told["lacks"] == int(lacks and not possible)
+
+    @rule(index=INDEX, quantity=FEW, fate=FATE)
+    def put_back(self, index: int, quantity: int, fate: str) -> None:
+        """Take used pieces into stock again, as a lot of their own; their need is open then."""
+        used = {number: held.used - held.put_back for number, held in self.held.items()}
+        # More than are left are asked for now and then only.
+        number = self.pick(index, [number for number in used if used[number] > 0])
+        if number is None:
+            return
+        held = self.held[number]
+        quantity = quantity if index % 5 == 0 else min(quantity, used[number])
+        possible = quantity <= used[number]
+        body = {"reservation": number, "quantity": quantity, "condition": "used"}
+        reply = self.bench.send(f"/v1/lots/{held.lot}/put-back", body, fate)
+        assert (reply.status == 201) == possible
+        if not possible:
+            return
+        held.put_back += quantity
+        made = reply.body["made"][0]["id"]
+        self.in_hand[made] = quantity
+        if held.lot in self.cut_ones:
+            self.cut_ones.add(made)
+
+    @rule(index=INDEX, quantity=FEW, fate=FATE)
+    def cut(self, index: int, quantity: int, fate: str) -> None:
+        """Cut free pieces, which become a lot of their own; none is cut twice."""
+        lot = self.pick(index, self.in_hand.keys() - self.cut_ones)
+        if lot is None:
+            return
+        possible = self.available(lot) >= quantity
+        body = {"quantity": quantity, "length": "50 mm"}
+        reply = self.bench.send(f"/v1/lots/{lot}/cut", body, fate)
+        assert (reply.status == 201) == possible
+        if possible:
+            (made,) = (each["id"] for each in reply.body["made"])
+            self.in_hand[lot] -= quantity
+            self.in_hand[made] = quantity
+            self.cut_ones.add(made)
+            self.done[reply.body["group"]] = Done({lot: -quantity, made: quantity}, made)
+
+    @rule(fate=FATE)
+    def keep_a_donor(self, fate: str) -> None:
+        """Keep a donor with one sac in it."""
+        measured = {"outside_diameter": "5.9 mm"}
+        sac = {"kind": "sac", "state": "present", "measured": measured}
+        donor = self.bench.send("/v1/donors", {"called": "wreck", "components": [sac]}, fate).body
+        lot = donor["components"][0]["lot"]
+        self.in_hand[lot] = 1
+        self.donors[lot] = donor["number"]
+
+    @rule(index=INDEX, side=st.integers(0, 1), fate=FATE)
+    def strip(self, index: int, side: int, fate: str) -> None:
+        """Take a donor's sac out, promised or not, if it is there."""
+        lot = self.pick(index, self.donors)
+        if lot is None:
+            return
+        lies_in = self.bench.api.get(f"/v1/lots/{lot}").body["place"]
+        possible = self.in_hand[lot] > 0 and lies_in == self.donors[lot]
+        body = {"lots": [lot], "drawer": self.drawers[side]}
+        reply = self.bench.send(f"/v1/donors/{self.donors[lot]}/strip", body, fate)
+        assert (reply.status == 200) == possible
+
+    @rule(side=st.integers(0, 1), counted=st.lists(st.integers(0, 6), max_size=3), fate=FATE)
+    def count_a_drawer(self, side: int, counted: list[int], fate: str) -> None:
+        """Count lots of a drawer together: all of them, or none where one would have too few."""
+        path = f"/v1/drawers/{self.drawers[side]}"
+        sheet = self.bench.api.get(f"{path}/count-sheet?limit=500").body["lines"]
+        counts = {line["lot"]: pieces for line, pieces in zip(sheet, counted, strict=False)}
+        if not counts:
+            return
+        possible = all(pieces >= self.promised(lot) for lot, pieces in counts.items())
+        body = {"counts": [{"lot": lot, "counted": pieces} for lot, pieces in counts.items()]}
+        reply = self.bench.send(f"{path}/counts", body, fate)
+        assert (reply.status == 200) == possible
+        if possible:
+            changes = {lot: pieces - self.in_hand[lot] for lot, pieces in counts.items()}
+            told = {each["lot"]: each["difference"] for each in reply.body["counted"]}
+            assert told == changes
+            self.in_hand |= counts
+            self.done[reply.body["group"]] = Done(changes)
+
+    def remember(self, lot: int, verb: str, change: int) -> None:
+        """Note the latest act on a lot, so that it may be undone."""
+        lines = self.bench.api.get(f"/v1/movements?lot={lot}&verb={verb}&limit=500")
+        self.done[lines.body["movements"][-1]["group"]] = Done({lot: change})
+
+    @rule(index=INDEX, fate=FATE)
+    def undo(self, index: int, fate: str) -> None:
+        """Undo an act once, if what it brought is free; a lot that it made must be untouched."""
+        group = self.pick(index, self.done)
+        if group is None:
+            return
+        act = self.done[group]
+        possible = not act.is_undone and all(
+            self.available(lot) >= change for lot, change in act.changes.items() if change > 0
+        )
+        reply = self.bench.send(f"/v1/movements/{group}/undo", {}, fate)
+        if reply.status == 409:
+            assert not possible or act.made is not None, reply.text
+            return
+        assert possible, reply.text
+        act.is_undone = True
+        for lot, change in act.changes.items():
+            self.in_hand[lot] -= change
 
     @rule(index=INDEX, counted=st.integers(0, 8), gives_up=st.booleans(), fate=FATE)
     def count(self, index: int, counted: int, gives_up: bool, fate: str) -> None:  # noqa: FBT001 - hypothesis hands it in
@@ -265,6 +403,7 @@ class Stock(RuleBasedStateMachine):
         reply = self.bench.send(f"/v1/lots/{lot}/count", body, fate)
         assert (reply.status == 200) == possible
         if possible:
+            self.remember(lot, "counted", counted - self.in_hand[lot])
             self.in_hand[lot] = counted
             for number in given_up:
                 self.held[number].promised = self.held[number].in_tray = 0
@@ -278,7 +417,9 @@ class Stock(RuleBasedStateMachine):
         possible = self.available(lot) >= quantity
         reply = self.bench.send(f"/v1/lots/{lot}/discard", {"quantity": quantity}, fate)
         assert (reply.status == 200) == possible
-        self.in_hand[lot] -= quantity if possible else 0
+        if possible:
+            self.in_hand[lot] -= quantity
+            self.remember(lot, "discarded", -quantity)
 
     @rule(index=INDEX, quantity=FEW, side=st.integers(0, 1), fate=FATE)
     def move(self, index: int, quantity: int, side: int, fate: str) -> None:
@@ -295,6 +436,8 @@ class Stock(RuleBasedStateMachine):
         if possible and reply.body["id"] != lot:
             self.in_hand[lot] -= quantity
             self.in_hand[reply.body["id"]] = quantity
+            if lot in self.cut_ones:
+                self.cut_ones.add(reply.body["id"])
 
     @rule(index=INDEX, verb=st.sampled_from(["cancel", "close"]), fate=FATE)
     def finish(self, index: int, verb: str, fate: str) -> None:
@@ -336,8 +479,14 @@ class Stock(RuleBasedStateMachine):
                 assert row.promised - over.get(lot, 0) == self.promised(lot)
 
     def teardown(self) -> None:
-        """Leave nothing behind that the next history could be given."""
+        """See that each need stands as its pieces do, and leave nothing to the next history."""
+        sweep_once(self.bench.database, self.bench.declared, self.now)
         for job in self.jobs:
+            need = self.bench.api.get(f"/v1/jobs/{job}").body["needs"][0]
+            mine = [each for each in self.held.values() if each.job == job and each.covers_need]
+            assert need["promised"] == sum(held.left(self.now) for held in mine)
+            assert need["used"] == sum(held.used - held.put_back for held in mine)
+            assert (need["state"] == "open") == self.need_is_open(job), need
             self.bench.send(f"/v1/jobs/{job}/cancel", {})
         for lot in self.in_hand:
             reply = self.bench.send(f"/v1/lots/{lot}/count", {"counted": 0})

@@ -24,6 +24,7 @@ class Reply:
     body: Any
     headers: Any
     text: str
+    data: bytes = b""
 
 
 class Api:
@@ -47,11 +48,11 @@ class Api:
         if data is not None:
             sent.setdefault("Content-Type", "application/json")
         answer = self._client.open(path, method=method, data=data, headers=sent)
-        text = answer.get_data(as_text=True)
+        data = answer.get_data()
+        text = data.decode(errors="replace")
         is_json = "json" in (answer.content_type or "")
-        return Reply(
-            answer.status_code, json.loads(text) if is_json and text else None, answer.headers, text
-        )
+        document = json.loads(text) if is_json and text else None
+        return Reply(answer.status_code, document, answer.headers, text, data)
 
     def get(self, path: str, **headers: str) -> Reply:
         """GET."""

@@ -193,8 +193,11 @@ def read_page(address: str, status: int, html: str, headers: Any) -> Page:
 class Bench:
     """A browser without a script, signed in with a token."""
 
-    def __init__(self, app: Flask, token: str | None, person: str = "") -> None:
+    def __init__(
+        self, app: Flask, token: str | None, person: str = "", host: str = "localhost"
+    ) -> None:
         self.client = app.test_client()
+        self.host = host
         self.form_token = ""
         if token is not None:
             self.sign_in(token, person)
@@ -203,7 +206,7 @@ class Bench:
         """Sign in; note what every form of the session carries."""
         sent = {"token": token, "person": person, "to": "/measure"}
         page = self._read("POST", "/sign-in", sent)
-        cookie = self.client.get_cookie(COOKIE)
+        cookie = self.client.get_cookie(COOKIE, self.host.split(":")[0])
         self.form_token = form_token(cookie.value) if cookie else ""
         return page
 
@@ -242,7 +245,12 @@ class Bench:
         headers: Mapping[str, str] | None = None,
     ) -> Page:
         answer = self.client.open(
-            path, method=method, data=data, query_string=query, headers=dict(headers or {})
+            path,
+            base_url=f"http://{self.host}",
+            method=method,
+            data=data,
+            query_string=query,
+            headers=dict(headers or {}),
         )
         address = answer.request.full_path.rstrip("?")
         if answer.status_code in _REDIRECTS:

@@ -17,6 +17,8 @@ from support.history import GRANTED, VERBS, Event, Request
 PART_OF_KIND = {"sac": "SAC-15-STR", "o_ring": "RING-6"}
 DRAWERS = ("A1", "A2", "A3")
 NEAR = 12
+SAC_OF_A_DONOR = {"outside_diameter": "5.9 mm", "inside_diameter": "5.05 mm", "length": "75 mm"}
+ON_IT = {"part_of": 1}
 SHARE_WITH_KEY = 0.6
 
 
@@ -41,18 +43,29 @@ class Choices:
         self._strays: deque[tuple[int, int]] = deque()
         self._jobs: deque[str] = deque(maxlen=4)
         self._held: deque[tuple[int, int]] = deque(maxlen=12)
-        self._newest_job, self._newest_reservation = 1, 1
+        self._newest_job, self._newest_reservation, self._newest_group = 1, 1, 1
+        self._groups: deque[int] = deque(maxlen=4)
+        self._used: deque[tuple[int, int]] = deque(maxlen=6)
+        self._donors: deque[tuple[str, int]] = deque(maxlen=4)
+        self._places: dict[int, str] = {}
+        self._without_length: set[int] = set()
         self._dry: deque[int] = deque(maxlen=2)
         self._acts: dict[Callable[[], tuple[str, str, dict[str, Any]]], int] = {
-            self._reserve: 24,
-            self._reserve_best: 9,
-            self._verb: 37,
-            self._count: 7,
+            self._reserve: 22,
+            self._reserve_best: 8,
+            self._verb: 33,
+            self._count: 5,
             self._discard: 3,
-            self._move: 6,
+            self._move: 5,
             self._arrive: 1,
-            self._open: 8,
+            self._open: 7,
             self._end: 5,
+            self._cut: 3,
+            self._put_back: 3,
+            self._undo: 5,
+            self._keep: 1,
+            self._strip: 1,
+            self._count_drawer: 2,
         }
 
     def next(self) -> Request:
@@ -76,17 +89,35 @@ class Choices:
                 self._dry.append(lot)
         if event.status == 409:
             self._forget(event)
+        if event.status == 422 and event.name == "cut":
+            self._without_length.add(int(event.target))
         if event.status not in GRANTED:
             return
+        self._learn_of_acts(event)
         if event.name == "open":
             self._jobs.append(event.shown["number"])
             self._newest_job = max(self._newest_job, int(event.shown["number"][4:]))
-        for made in event.shown.get("reservations", []):
+        for made in event.reserved:
             self._held.append((made["id"], made["lot"]))
             self._newest_reservation = max(self._newest_reservation, made["id"])
         if event.name in {"arrive", "move"} and event.shown["id"] not in self._workshop.lots:
             self._lots.append(event.shown["id"])
             self._strays.append((event.shown["id"], event.shown["available"]))
+
+    def _learn_of_acts(self, event: Event) -> None:
+        """Take in which group, which lots and which used pieces there are now."""
+        if "group" in event.shown:
+            self._groups.append(event.shown["group"])
+            self._newest_group = max(self._newest_group, event.shown["group"])
+        self._places |= {lot["id"]: lot["place"] for lot in event.lots}
+        self._strays += [(lot["id"], lot["available"]) for lot in event.shown.get("made", [])]
+        if event.name == "use":
+            self._used.append((event.shown["id"], event.shown["lot"]))
+        if event.name == "keep":
+            sac, cap, _ = (each["lot"] for each in event.shown["components"])
+            self._lots.append(sac)
+            self._donors += [(event.shown["number"], lot) for lot in (sac, cap)]
+            self._strays.append((sac, 1))
 
     def _forget(self, event: Event) -> None:
         """Leave alone, but for guesses, what has ended."""
@@ -100,7 +131,8 @@ class Choices:
         self._made += 1
         mark = f"c{self._client}-{self._made}"
         keyed = self._always_key or self.dice.random() < SHARE_WITH_KEY
-        return Request(name, path, {**body, "note": mark}, f"key-{mark}" if keyed else None)
+        body["reason" if name == "drawer_count" else "note"] = mark
+        return Request(name, path, body, f"key-{mark}" if keyed else None)
 
     def _lot(self) -> int:
         if self._lots and self.dice.random() < 0.2:
@@ -140,7 +172,10 @@ class Choices:
 
     def _verb(self) -> tuple[str, str, dict[str, Any]]:
         (verb,) = self.dice.choices(("fetch", "use", "release", "spoil"), (9, 11, 7, 3))
-        return verb, f"/v1/reservations/{self._reservation()}/{verb}", self._some(2, 0.4)
+        body = self._some(2, 0.4)
+        if verb == "spoil" and self.dice.random() < 0.5:
+            body["reserve_next"] = True
+        return verb, f"/v1/reservations/{self._reservation()}/{verb}", body
 
     def _count(self) -> tuple[str, str, dict[str, Any]]:
         lot = self._lot()
@@ -177,3 +212,50 @@ class Choices:
     def _end(self) -> tuple[str, str, dict[str, Any]]:
         end = self.dice.choice(("close", "cancel"))
         return end, f"/v1/jobs/{self._job()}/{end}", {}
+
+    def _cut(self) -> tuple[str, str, dict[str, Any]]:
+        """Cut what has a length; a ring is tried once."""
+        lot = self._lot()
+        if lot in self._without_length:
+            return self._reserve()
+        body = {"length": f"{self.dice.randint(30, 70)} mm", **self._some(2, 0.6)}
+        return "cut", f"/v1/lots/{lot}/cut", body | self._give_up(lot)
+
+    def _put_back(self) -> tuple[str, str, dict[str, Any]]:
+        if not self._used:
+            return self._verb()
+        reservation, lot = self.dice.choice(self._used)
+        body = {"reservation": reservation, "condition": "used", **self._some(2, 0.5)}
+        return "put_back", f"/v1/lots/{lot}/put-back", body
+
+    def _undo(self) -> tuple[str, str, dict[str, Any]]:
+        """Undo an act of one's own, or by guessing at numbers anybody's."""
+        if self._groups and self.dice.random() < 0.5:
+            group = self.dice.choice(self._groups)
+        else:
+            group = max(1, self._newest_group + self.dice.randrange(-NEAR, 3 * NEAR))
+        return "undo", f"/v1/movements/{group}/undo", {}
+
+    def _keep(self) -> tuple[str, str, dict[str, Any]]:
+        """Keep a donor: its sac is what everybody is after, and its cap has a clip on it."""
+        sac = {"kind": "sac", "state": "present", "measured": SAC_OF_A_DONOR}
+        cap, clip = ({"kind": kind, "state": "present"} for kind in ("cap", "clip"))
+        return "keep", "/v1/donors", {"called": "wreck", "components": [sac, cap, clip | ON_IT]}
+
+    def _strip(self) -> tuple[str, str, dict[str, Any]]:
+        if not self._donors:
+            return self._move()
+        donor, lot = self.dice.choice(self._donors)
+        body = {"lots": [lot], "drawer": self.dice.choice(DRAWERS)}
+        return "strip", f"/v1/donors/{donor}/strip", body
+
+    def _count_drawer(self) -> tuple[str, str, dict[str, Any]]:
+        """Count what should lie in a drawer, for all one knows."""
+        drawer = self.dice.choice(DRAWERS)
+        there = [lot for lot, place in self._places.items() if place == drawer]
+        lots = sorted({lot for lot in there if lot in self._workshop.lots} | set(there[-2:]))
+        if not lots:
+            return self._count()
+        counts = [{"lot": lot, "counted": self.dice.randint(1, 7)} for lot in lots]
+        body = {"counts": counts, "release": self._give_up(lots[0]).get("release", [])}
+        return "drawer_count", f"/v1/drawers/{drawer}/counts", body

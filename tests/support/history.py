@@ -35,7 +35,7 @@ class Request:
     @property
     def note(self) -> str:
         """The mark by which its effect is found."""
-        return str(self.body.get("note", ""))
+        return str(self.body.get("note") or self.body.get("reason", ""))
 
     @property
     def target(self) -> str:
@@ -61,6 +61,24 @@ class Event(Request):
     def shown(self) -> Any:
         """The document that came back."""
         return json.loads(self.text)
+
+    @property
+    def reserved(self) -> list[Mapping[str, Any]]:
+        """The reservations that it brought about."""
+        spoiled = self.shown.get("next") or {}
+        return [*self.shown.get("reservations", []), *spoiled.get("reserved", [])]
+
+    @property
+    def lots(self) -> list[Mapping[str, Any]]:
+        """The lots that the answer shows, after what was done."""
+        found = [self.shown] if "in_hand" in self.shown else []
+        found += [self.shown["taken_from"]] if "taken_from" in self.shown else []
+        return [*found, *self.shown.get("made", []), *self.shown.get("lots", [])]
+
+    @property
+    def note_in_ledger(self) -> str:
+        """What stands in the ledger for its note; what a donor has arrives as its parts."""
+        return f"a part of {self.shown['number']}" if self.name == "keep" else self.note
 
     @property
     def is_definite(self) -> bool:
@@ -106,6 +124,12 @@ class History:
     def of(self, *names: str) -> list[Event]:
         """Return the effects of these names."""
         return [effect for effect in self.effects if effect.name in names]
+
+    @cached_property
+    def promising(self) -> list[Event]:
+        """The effects by which pieces were promised."""
+        effects = self.of("reserve", "reserve_best", "spoil")
+        return [effect for effect in effects if effect.name != "spoil" or effect.reserved]
 
 
 @dataclass(frozen=True)

@@ -49,7 +49,7 @@ def ledger_is_what_was_told(history: History, final: Final) -> Iterator[str]:
     """Each effect that a client was told of is in the ledger once, and nothing else is."""
     lines = dict(final.lines)
     for effect in history.effects:
-        written = lines.pop(effect.note, [])
+        written = lines.pop(effect.note_in_ledger, [])
         if not _is_written(effect, written):
             yield f"{effect.name} {effect.path} {dict(effect.body)} was granted: {written}"
     named = {hold for effect in history.effects for hold in effect.body.get("release", [])}
@@ -83,7 +83,9 @@ def _allowed(effect: Event, pieces: int, first: Row) -> list[list[Any]]:
         case "discard":
             allowed = [[("discarded", -pieces, int(effect.target), None, pieces)]]
         case "move" if shown["id"] == int(effect.target):
-            allowed = [[("moved", 0, shown["id"], None, shown["in_hand"])]]
+            # What still lies in a donor is stripped by moving it.
+            verbs = ("moved", "stripped")
+            allowed = [[(verb, 0, shown["id"], None, shown["in_hand"])] for verb in verbs]
         case "move":
             there = ("moved", pieces, shown["id"], None, pieces)
             allowed = [[("moved", -pieces, int(effect.target), None, pieces), there]]
@@ -97,24 +99,93 @@ def _allowed(effect: Event, pieces: int, first: Row) -> list[list[Any]]:
             # Only what comes back from the tray moves.
             allowed = [[], [("moved", 0, shown["lot"], shown["id"], first["pieces"])]]
         case _:
-            allowed = [[]]
+            allowed = [_of_an_act(effect, pieces)]
     return allowed
+
+
+def _of_an_act(effect: Event, pieces: int) -> list[Any]:
+    """Return what an act of several lines should have left in the ledger."""
+    shown, lines = effect.shown, []
+    match effect.name:
+        case "cut":
+            lines = [("cut", -pieces, int(effect.target), None, pieces)]
+            lines += [("cut", pieces, lot["id"], None, pieces) for lot in shown["made"]]
+        case "put_back":
+            of = effect.body["reservation"]
+            lines = [("put_back", pieces, lot["id"], of, pieces) for lot in shown["made"]]
+        case "keep":
+            lines = [("arrived", 1, each["lot"], None, 1) for each in shown["components"]]
+        case "strip":
+            lines = [("stripped", 0, lot["id"], None, lot["in_hand"]) for lot in shown["lots"]]
+        case "drawer_count":
+            lines = [
+                ("counted", each["difference"], each["lot"], None, abs(each["difference"]))
+                for each in shown["counted"]
+            ]
+        case "undo":
+            lines = [
+                ("undone", line["change"], line["lot"], None, line["pieces"])
+                for line in shown["movements"]
+            ]
+    return lines
+
+
+def undone_is_the_opposite(history: History, final: Final) -> Iterator[str]:
+    """What undoes a group takes back just its lines, and no group is undone twice."""
+    groups: dict[int, list[Row]] = defaultdict(list)
+    for line in final.movements:
+        groups[line["group"]].append(line)
+    undone: dict[int, Event] = {}
+    for effect in history.of("undo"):
+        group = int(effect.target)
+        taken_back = sorted((line["lot"], -line["change"]) for line in groups[group])
+        written = sorted((line["lot"], line["change"]) for line in final.lines[effect.note])
+        if taken_back != written:
+            yield f"{effect.path} took back {written}, and group {group} was {groups[group]}"
+        if group in undone:
+            yield f"group {group} was undone by {undone[group].note} and by {effect.note}"
+        undone[group] = effect
+
+
+def spoiled_is_replaced_at_most(history: History, _final: Final) -> Iterator[str]:
+    """What a spoil reserves was asked for, is for the same need, and no more than was spoiled."""
+    for effect in history.of("spoil"):
+        rows, spoiled = effect.reserved, effect.body.get("quantity") or effect.shown["spoiled"]
+        same = all(row[of] == effect.shown[of] for row in rows for of in ("need", "job"))
+        fits = sum(row["quantity"] for row in rows) <= spoiled
+        if rows and not (effect.body.get("reserve_next") and same and fits):
+            yield f"{effect.path} {dict(effect.body)} reserved {rows}"
+
+
+def needs_follow_the_pieces(_history: History, final: Final) -> Iterator[str]:
+    """What an open job's need has is what is promised for it, or used and not put back."""
+    has: dict[int | None, list[int]] = defaultdict(lambda: [0, 0])
+    put_back: dict[int | None, int] = defaultdict(int)
+    for line in final.movements:
+        put_back[line["reservation"]] += line["pieces"] * (line["verb"] == "put_back")
+    for number, row in final.reservations.items():
+        has[row["need"]][0] += row["promised"]
+        has[row["need"]][1] += row["used"] - put_back[number]
+    for number, job in final.jobs.items():
+        for need in job.get("needs", []) if job["state"] == "open" else []:
+            told = [need["promised"], need["used"]]
+            lacks = sum(told) < need["quantity"] and need["state"] not in {"dropped", "undecided"}
+            if told != has[need["id"]] or lacks != (need["state"] == "open"):
+                yield f"{number} shows {need}, and its pieces are {has[need['id']]}"
 
 
 def balances_follow_the_ledger(history: History, final: Final) -> Iterator[str]:
     """Line by line nothing is less than none, and every answer showed what the ledger says."""
-    told = {
-        effect.note: effect.shown for effect in history.of("arrive", "count", "discard", "move")
-    }
+    told = _told_in_hand(history)
     in_hand: dict[int, int] = defaultdict(int)
     for line in final.movements:
         lot = line["lot"]
         in_hand[lot] += line["change"]
         if in_hand[lot] < 0:
             yield f"lot {lot} had {in_hand[lot]} in hand after {line}"
-        shown = told.get(line["note"])
-        if shown and shown["id"] == lot and shown["in_hand"] != in_hand[lot]:
-            yield f"lot {lot} was shown with {shown['in_hand']}, and had {in_hand[lot]}: {line}"
+        shown = told.get((line["note"], lot), in_hand[lot])
+        if shown != in_hand[lot]:
+            yield f"lot {lot} was shown with {shown}, and had {in_hand[lot]}: {line}"
     for effect in history.of("count"):
         if effect.shown["in_hand"] != effect.body["counted"]:
             yield f"{effect.path} {dict(effect.body)} left {effect.shown['in_hand']}"
@@ -126,12 +197,26 @@ def balances_follow_the_ledger(history: History, final: Final) -> Iterator[str]:
             yield f"lot {lot} is {row}, and adds up to {in_hand[lot]}, {promised[lot]} promised"
 
 
+def _told_in_hand(history: History) -> dict[tuple[str, int], int]:
+    """Return by note and lot how many pieces an answer said were in hand after it."""
+    told = {
+        (effect.note, lot["id"]): lot["in_hand"]
+        for effect in history.effects
+        for lot in effect.lots
+    }
+    for effect in history.of("drawer_count"):
+        for each in effect.shown["counted"]:
+            told[effect.note, each["lot"]] = each["counted"]
+    return told
+
+
 def shown_lots_are_possible(history: History, final: Final) -> Iterator[str]:
     """No answer ever shows a lot with more promised than in hand."""
     shown = [
-        event.shown
+        lot
         for event in history.definite
-        if event.status in {200, 201} and "in_hand" in event.text and "in_hand" in event.shown
+        if event.status in {200, 201} and "in_hand" in event.text
+        for lot in event.lots
     ]
     for lot in (*shown, *final.lots.values()):
         is_possible = 0 <= lot["promised"] <= lot["in_hand"]
@@ -144,8 +229,8 @@ def promises_are_those_told(history: History, final: Final) -> Iterator[str]:
     by_note: dict[str, dict[int, Row]] = defaultdict(dict)
     for number, row in final.reservations.items():
         by_note[row["note"]][number] = row
-    for effect in history.of("reserve", "reserve_best"):
-        told = {row["id"]: row for row in effect.shown["reservations"]}
+    for effect in history.promising:
+        told = {row["id"]: row for row in effect.reserved}
         kept = by_note.pop(effect.note, {})
         same = ("lot", "job", "need", "quantity", "expires_at")
         if {number: [row[name] for name in same] for number, row in told.items()} != {
@@ -156,7 +241,7 @@ def promises_are_those_told(history: History, final: Final) -> Iterator[str]:
             (row["lot"], row["quantity"] >= 1, row["job"]) for row in told.values()
         ] != [(effect.body["lot"], True, effect.target)]:
             yield f"{effect.path} {dict(effect.body)} was granted {told}"
-        asked = effect.body.get("quantity")
+        asked = effect.body.get("quantity") if effect.name == "reserve" else None
         if asked and sum(row["quantity"] for row in told.values()) != asked:
             yield f"{asked} asked for with {effect.path}, and granted {told}"
     for unknown in by_note.values():
@@ -174,8 +259,8 @@ def pieces_end_once(history: History, final: Final) -> Iterator[str]:
         steps[int(effect.target)].append(effect)
     given_up = {hold for effect in history.effects for hold in effect.body.get("release", [])}
     cancelled = {effect.target for effect in history.of("cancel")}
-    for made in history.of("reserve", "reserve_best"):
-        for row in made.shown["reservations"]:
+    for made in history.promising:
+        for row in made.reserved:
             last = final.reservations.get(row["id"])
             if last is None:
                 continue
@@ -236,11 +321,11 @@ def never_more_promised_than_in_hand(history: History, final: Final) -> Iterator
     ends = _first_asked(history)
     moments: dict[int, list[tuple[float, int, int]]] = defaultdict(list)
     for effect in history.effects:
-        for line in final.lines.get(effect.note, []):
+        for line in final.lines.get(effect.note_in_ledger, []):
             seen = effect.sent if line["change"] > 0 else effect.answered
             moments[line["lot"]].append((seen, line["change"], 0))
-    for made in history.of("reserve", "reserve_best"):
-        for row in made.shown["reservations"]:
+    for made in history.promising:
+        for row in made.reserved:
             lapses = made.sent + history.hold_seconds
             until = min(lapses, ends[str(row["id"])], ends[row["job"]])
             if until > made.answered:
@@ -283,9 +368,10 @@ def jobs_end_once(history: History, final: Final) -> Iterator[str]:
     for row in final.reservations.values():
         if row["promised"] and final.jobs[row["job"]]["state"] != "open":
             yield f"{row['job']} has ended, and is promised {dict(row)}"
-    for made in history.of("reserve", "reserve_best"):
-        if any(made.sent > end.answered for end in ends[made.target]):
-            yield f"{made.target} had ended, and was granted {made.shown}"
+    for made in history.promising:
+        for row in made.reserved:
+            if any(made.sent > end.answered for end in ends[row["job"]]):
+                yield f"{row['job']} had ended, and was granted {row}"
 
 
 ORACLES: tuple[Oracle, ...] = (
@@ -297,4 +383,7 @@ ORACLES: tuple[Oracle, ...] = (
     pieces_end_once,
     never_more_promised_than_in_hand,
     jobs_end_once,
+    undone_is_the_opposite,
+    spoiled_is_replaced_at_most,
+    needs_follow_the_pieces,
 )

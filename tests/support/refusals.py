@@ -16,7 +16,12 @@ MAY_BE = {
     "reserve": {201, 404, 409},
     "reserve_best": {201, 404, 409},
     **{name: {200, 404, 409} for name in (*VERBS, "close", "cancel")},
-    **{name: {200, 409, 422} for name in ("count", "discard", "move")},
+    **{name: {200, 409, 422} for name in ("count", "discard", "move", "drawer_count")},
+    "cut": {201, 409, 422},
+    "put_back": {201, 409},
+    "undo": {200, 404, 409},
+    "keep": {201},
+    "strip": {200, 409},
 }
 Rule = Callable[[Event, str, list[dict[str, Any]]], bool]
 
@@ -50,7 +55,9 @@ def _explains(event: Event) -> bool:
 
 
 def _is_stranger(event: Event, error: dict[str, Any]) -> bool:
-    """A hold named to be given up is none of the lot's."""
+    """A hold named to be given up is none of the lot's; what has no length is not cut."""
+    if event.name == "cut" and error["pointer"] == "/length":
+        return "has no length" in error["detail"]
     where = re.fullmatch(r"/release/(\d+)", error["pointer"])
     return where is not None and str(event.body["release"][int(where[1])]) in error["detail"]
 
@@ -109,6 +116,46 @@ def _is_empty(event: Event, detail: str, _errors: list[dict[str, Any]]) -> bool:
     return "quantity" not in event.body and detail == "only 0 in hand: 0 cannot be moved"
 
 
+def _is_not_there(event: Event, detail: str, _errors: list[dict[str, Any]]) -> bool:
+    return detail.startswith(f"not all of these are in {event.target} any more")
+
+
+def _lies_elsewhere(event: Event, detail: str, _errors: list[dict[str, Any]]) -> bool:
+    return detail.startswith(f"not all of these lie in {event.target}, so nothing was counted")
+
+
+def _too_few_counted(_event: Event, detail: str, errors: list[dict[str, Any]]) -> bool:
+    """Each hold that stands in the way is named."""
+    named = [error for error in errors if error.get("reservation")]
+    return detail.startswith("less than is promised to JOB-") and bool(errors) and named == errors
+
+
+def _came_back_before(event: Event, detail: str, _errors: list[dict[str, Any]]) -> bool:
+    """No more is put back than was used and did not come back yet."""
+    said = re.match(
+        rf"(\d+) cannot be put back: (\d+) of reservation {event.body['reservation']} were used, "
+        r"and (\d+) of them were put back",
+        detail,
+    )
+    return said is not None and int(said[1]) > int(said[2]) - int(said[3])
+
+
+def _stands(event: Event, detail: str, _errors: list[dict[str, Any]]) -> bool:
+    """What was done stays done, and the refusal says what is in the way of undoing it."""
+    group = f"group {event.target}"
+    free = re.match(r"(\d+) of lot \d+ would have to go, and (-?\d+) of it are free", detail)
+    if free is not None:
+        return int(free[1]) > int(free[2])
+    ways = (
+        rf"{group} was undone already, by group \d+",
+        rf"{group} (belongs to a promise to|cannot be undone:|put lot \d+ into) ",
+        rf"lot \d+, which {group} made, was ",
+        rf"the cost of lot \d+ was changed since {group}",
+        r"lot \d+ stands on a donor's checklist",
+    )
+    return any(re.match(way, detail) for way in ways)
+
+
 RULES: dict[str, tuple[Rule, ...]] = {
     "reserve": (_too_many, _job_has_ended),
     "reserve_best": (_is_short, _nothing_is_open, _job_has_ended, _was_outrun),
@@ -118,4 +165,9 @@ RULES: dict[str, tuple[Rule, ...]] = {
     "count": (_is_promised,),
     "discard": (_is_promised, _too_many),
     "move": (_is_promised, _too_many, _lies_there, _is_empty),
+    "cut": (_is_promised, _too_many),
+    "put_back": (_came_back_before,),
+    "undo": (_stands,),
+    "strip": (_is_not_there,),
+    "drawer_count": (_lies_elsewhere, _too_few_counted),
 }

@@ -25,7 +25,7 @@ from sparewell.edge import unit_of_work
 from sparewell.errors import Conflict
 from sparewell.extend.work import Work
 from sparewell.stock import freeing, ledger, lots, reservations, undoing
-from sparewell.stock.tables import Lot, Reservation
+from sparewell.stock.tables import Lot, Movement, Reservation
 
 SHARE_UNDONE = 0.08
 _MOVERS = (freeing, ledger, lots, reservations, undoing)
@@ -61,6 +61,18 @@ def drop_condition_and_check() -> None:
         with database.writer.begin() as connection:
             connection.exec_driver_sql(f"ALTER TABLE lot DROP CONSTRAINT {name}")
     database.close()
+
+
+def undo_twice() -> None:
+    """Give back twice what an undone act had taken."""
+    opposite = undoing._opposite
+
+    def opposite_twice(work: Work, line: Movement, lot: Lot) -> ledger.Line:
+        written = opposite(work, line, lot)
+        ledger.change_balance(work.session, lot.id, in_hand=written.change)
+        return written
+
+    _replace("_opposite", opposite_twice, undoing)
 
 
 def forget_keys() -> None:
@@ -149,6 +161,7 @@ BUGS = {
         drop_condition_and_check,
         forget_keys,
         release_twice,
+        undo_twice,
         look_then_write,
         answer_before_commit,
     )

@@ -22,11 +22,16 @@ from sparewell.extend.host import Declarations
 from sparewell.extend.settings import present_settings, present_values
 from sparewell.extend.work import Actor, Work
 from sparewell.measure.length import parse_length
+from sparewell.repairs.bench_tables import Outcome, Timer
+from sparewell.repairs.outcomes import size_of
+from sparewell.repairs.photographs.pictures import read_picture
+from sparewell.repairs.photographs.tables import Photograph
 from sparewell.repairs.plans import NeedPlan, Plan, plan_job
 from sparewell.repairs.tables import Job, Pen
 from sparewell.stock.ageing import fit_by
 from sparewell.stock.audit import audit
-from sparewell.stock.tables import Act, Lot, Place, Reservation
+from sparewell.stock.tables import Act, Component, Donor, Lot, Place, Reservation
+from sparewell_demo_seed.drawing import draw_pen
 from sparewell_demo_seed.files import document_of
 from sparewell_demo_seed.loader import Workshop, load_workshop
 from sparewell_demo_seed.relative import made_before, moment_before
@@ -102,34 +107,34 @@ def lots_of(session: Session, part: str) -> list[Lot]:
 
 
 def test_the_counts_are_exact(loaded: tuple[Database, Workshop], session: Session) -> None:
-    """There are 40 parts, 100 lots and 12 pens, in the answer and in the database."""
+    """There are 40 parts, 115 lots and 149 pens, in the answer and in the database."""
     workshop = loaded[1]
-    assert (workshop.parts, workshop.lots, workshop.pens, workshop.jobs) == (40, 100, 12, 11)
+    assert (workshop.parts, workshop.lots, workshop.pens, workshop.jobs) == (40, 115, 149, 148)
     assert workshop.name == "the Wrenquarrow Bench"
-    for table, count in ((Part, 40), (Lot, 100), (Pen, 12), (Job, 11)):
+    for table, count in ((Part, 40), (Lot, 115), (Pen, 149), (Job, 148)):
         assert len(session.scalars(select(table)).unique().all()) == count
 
 
 def test_it_loads_on_either_database(database: Database, declared: Declarations) -> None:
     """SQLite and PostgreSQL hold the same workshop, and its ledger balances."""
     workshop = load_workshop(database, declared, NOW)
-    assert (workshop.parts, workshop.lots, workshop.pens) == (40, 100, 12)
+    assert (workshop.parts, workshop.lots, workshop.pens) == (40, 115, 149)
     with read(database) as session:
         report = audit(session)
     assert not report.faults
-    assert (report.reservations, report.movements) == (11, workshop.movements)
+    assert (report.reservations, report.movements) == (148, workshop.movements)
 
 
 def test_the_ledger_balances(session: Session) -> None:
     """The audit looks at every lot and finds no fault."""
     report = audit(session)
-    assert report.lots == 100
+    assert report.lots == 115
     assert report.faults == ()
 
 
 def test_every_kind_of_piece_lies_in_its_drawer(session: Session) -> None:
     """All five kinds are in stock, and every one of the eighteen drawers holds something."""
-    lots = session.scalars(select(Lot)).unique().all()
+    lots = session.scalars(select(Lot).where(Lot.donor_id.is_(None))).unique().all()
     assert {lot.kind for lot in lots} == {"sac", "o_ring", "gasket", "spring", "pressure_bar"}
     drawers = {f"{row}{column}" for row in "ABC" for column in range(1, 7)}
     assert {lot.place.code for lot in lots} == drawers
@@ -161,11 +166,30 @@ def test_there_are_undated_label_only_and_half_sized_sacs(session: Session) -> N
 
 
 def test_some_lots_are_fully_promised_and_some_are_used_up(session: Session) -> None:
-    """The tail rings and the last 24 are promised to the last piece; two lots are empty."""
+    """The tail rings and the last 24 are promised to the last piece; what was used up is empty."""
     lots = session.scalars(select(Lot)).unique().all()
     promised = {lot.part.number for lot in lots if lot.in_hand and lot.available == 0}
     assert promised == {"OR-5X1", "SAC-24-STR"}
-    assert sum(lot.in_hand == 0 for lot in lots) == 2
+    assert sum(lot.in_hand == 0 for lot in lots) == 13
+
+
+def test_half_a_year_of_repairs_is_behind_it(session: Session) -> None:
+    """At least 120 jobs were closed in six months: a 16 about six times in each, a 22 twice."""
+    since = NOW - timedelta(days=183)
+    closed = session.scalars(select(Job).where(Job.state == "closed", Job.ended_at > since)).all()
+    assert len(closed) >= 120
+    used = Counter(
+        number
+        for (number,) in session.execute(
+            select(Part.number)
+            .join(Lot, Lot.part_id == Part.id)
+            .join(Reservation, Reservation.lot_id == Lot.id)
+            .join(Job, Job.id == Reservation.job_id)
+            .where(Job.state == "closed", Job.ended_at > since, Reservation.used > 0)
+        )
+    )
+    assert 33 <= used["SAC-16-STR"] <= 42
+    assert used["SAC-22-STR"] == 2
 
 
 def test_rings_are_known_in_inches_and_in_millimetres(session: Session) -> None:
@@ -179,7 +203,7 @@ def test_rings_are_known_in_inches_and_in_millimetres(session: Session) -> None:
 
 def test_every_state_of_jobs_and_reservations_is_there(session: Session) -> None:
     """Jobs are open, closed and cancelled; reservations are in each of their six states."""
-    assert Counter(session.scalars(select(Job.state))) == {"open": 9, "closed": 1, "cancelled": 1}
+    assert Counter(session.scalars(select(Job.state))) == {"open": 9, "closed": 138, "cancelled": 1}
     states = {row.state for row in session.scalars(select(Reservation))}
     assert states == {"held", "in_tray", "used", "released", "spoiled", "lapsed"}
 
@@ -266,9 +290,9 @@ def test_holds_do_not_lapse_any_more(session: Session) -> None:
 
 
 def ages(session: Session, now: datetime) -> list[tuple[str, timedelta, object]]:
-    """Return part, time since arrival and age since making, in the unit of its own date."""
+    """Return size, time since arrival and age since making, in the unit of its own date."""
     lots = session.scalars(select(Lot).order_by(Lot.id)).unique()
-    return [(lot.part.number, now - lot.arrived_at, age(lot, now.date())) for lot in lots]
+    return [(size_of(DECLARED, lot), now - lot.arrived_at, age(lot, now.date())) for lot in lots]
 
 
 def age(lot: Lot, today: date) -> int | None:
@@ -296,7 +320,7 @@ def test_dates_are_relative_to_the_day_of_loading(
 ) -> None:
     """Loaded on another day, every lot is as old as before, and the same ones are over age."""
     database, workshop = load(tmp_path, now)
-    assert workshop.pens == 12
+    assert workshop.pens == 149
     with read(database) as other:
         assert ages(other, now) == ages(session, NOW)
         assert over_age(other, now.date()) == over_age(session, NOW.date())
@@ -314,7 +338,7 @@ def test_nothing_happens_after_the_day_of_loading(session: Session) -> None:
 def test_a_used_database_is_refused_and_left_alone(tmp_path: Path) -> None:
     """A second load names what is there already, and adds nothing to it."""
     database, workshop = load(tmp_path, NOW)
-    with pytest.raises(Conflict, match=r"already holds 40 parts, .*12 pens; .*fresh one only"):
+    with pytest.raises(Conflict, match=r"already holds 40 parts, .*149 pens; .*fresh one only"):
         load_workshop(database, DECLARED, NOW)
     with read(database) as session:
         assert audit(session).movements == workshop.movements
@@ -345,7 +369,7 @@ def test_labels_name_invented_makers_only(session: Session) -> None:
 
 
 def test_no_text_of_the_demo_has_a_name_in_it(session: Session) -> None:
-    """No word begins with a capital but the two that are not names, so nobody's name slipped in."""
+    """No word begins with a capital but those that are no names, so nobody's name slipped in."""
     texts = [
         *session.scalars(select(Part.name)),
         *session.scalars(select(Part.note)),
@@ -356,9 +380,21 @@ def test_no_text_of_the_demo_has_a_name_in_it(session: Session) -> None:
         *session.scalars(select(Act.note)),
         *session.scalars(select(Reservation.note)),
         *session.scalars(select(Place.note).where(Place.type == "drawer")),
+        *session.scalars(select(Donor.called)),
+        *session.scalars(select(Donor.note)),
+        *session.scalars(select(Component.note)),
+        *session.scalars(select(Timer.what)),
+        *session.scalars(select(Outcome.note)),
+        *session.scalars(select(Photograph.note)),
     ]
     capitals = {word for text in texts for word in text.split() if word[0].isupper()}
-    assert capitals <= {"O-ring", "O-rings", "J-bar,"}
+    assert capitals <= {"O-ring", "O-rings", "J-bar,", "DON-0001"}
+
+
+def test_the_picture_is_a_whole_one() -> None:
+    """What the program draws is a PNG that is taken in as it is."""
+    drawn = draw_pen((104, 112, 60))
+    assert read_picture(drawn).data == drawn
 
 
 @pytest.mark.parametrize("ago", ["12", "days 12", "12 weeks", "-1 days", "12 days ago"])

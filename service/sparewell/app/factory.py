@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import datetime
 from importlib import metadata
 
@@ -12,8 +12,10 @@ from sqlalchemy.exc import IntegrityError
 from werkzeug.exceptions import HTTPException
 
 from sparewell.app import health
+from sparewell.app.owners import owners_of_tables
 from sparewell.bench import views as bench
 from sparewell.catalogue import views as catalogue
+from sparewell.configuration import BODY_LIMIT, DEFAULT_LIMITS_BYTES
 from sparewell.database.engine import Database
 from sparewell.database.transaction import Busy, Silent, StorageFull
 from sparewell.edge.api import Api
@@ -21,6 +23,7 @@ from sparewell.edge.context import EXTENSION, Services, utc_now
 from sparewell.edge.errors import http_response, problem_response, refusal_response
 from sparewell.edge.gate import Gate
 from sparewell.edge.hosts import LOOPBACK_NAMES
+from sparewell.edge.raw_body import RAW_LIMITS
 from sparewell.edge.request_number import present_request_number
 from sparewell.edge.sign_in import sign_in
 from sparewell.edge.strict_json import StrictJSONProvider
@@ -30,9 +33,13 @@ from sparewell.errors import Refusal
 from sparewell.extend import views as extend
 from sparewell.extend.host import Declarations, load_declarations
 from sparewell.fitting.views import calculator_blueprint
+from sparewell.notebook import views as notebook
+from sparewell.notebook.taking_out.views import export_blueprint
 from sparewell.repairs import views as repairs
 from sparewell.repairs.filling_systems import views as filling_systems
 from sparewell.repairs.job_needs import views as job_needs
+from sparewell.repairs.job_plans import views as job_plans
+from sparewell.repairs.photographs import views as photographs
 from sparewell.repairs.settings import REPAIR_SETTINGS
 from sparewell.repairs.under_way import views as under_way
 from sparewell.stock import views as stock
@@ -56,7 +63,6 @@ PUBLIC_ENDPOINTS = frozenset(
         "documentation.start",
     }
 )
-DEFAULT_BODY_LIMIT_BYTES = 1024 * 1024
 
 
 def core_declarations(skip: frozenset[str] = frozenset()) -> Declarations:
@@ -71,7 +77,8 @@ def create_app(
     clock: Callable[[], datetime] = utc_now,
     host_names: frozenset[str] = LOOPBACK_NAMES,
     failed_attempts: FailedAttempts | None = None,
-    body_limit_bytes: int = DEFAULT_BODY_LIMIT_BYTES,
+    body_limit_bytes: int = DEFAULT_LIMITS_BYTES[BODY_LIMIT],
+    raw_limits_bytes: Mapping[str, int] = DEFAULT_LIMITS_BYTES,
 ) -> Flask:
     """Return the service as a WSGI application."""
     app = Flask("sparewell", static_folder=None)
@@ -82,6 +89,7 @@ def create_app(
         MAX_FORM_PARTS=100,
         PROPAGATE_EXCEPTIONS=False,
     )
+    app.config[RAW_LIMITS] = raw_limits_bytes
     app.url_map.strict_slashes = True
     app.extensions[EXTENSION] = Services(
         database, declared, clock, failed_attempts or FailedAttempts()
@@ -99,9 +107,13 @@ def create_app(
         repairs.blueprint,
         filling_systems.blueprint,
         job_needs.blueprint,
+        job_plans.blueprint,
         under_way.blueprint,
         supply.blueprint,
         reordering.blueprint,
+        notebook.blueprint,
+        export_blueprint(owners_of_tables(declared)),
+        photographs.blueprint,
         extend.blueprint,
         calculator_blueprint(declared),
     ):
@@ -168,5 +180,5 @@ def _answer_errors(app: Flask) -> None:
 
 def _forbid_caching(response: Response) -> Response:
     if request.endpoint not in PUBLIC_ENDPOINTS:
-        response.headers["Cache-Control"] = "no-store"
+        response.headers.setdefault("Cache-Control", "no-store")
     return response

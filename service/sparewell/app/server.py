@@ -26,6 +26,7 @@ from waitress import create_server, wasyncore
 from waitress.channel import HTTPChannel
 from waitress.task import ErrorTask, WSGITask
 
+from sparewell.configuration import DEFAULT_LIMITS_BYTES
 from sparewell.edge.errors import PROBLEM_TYPE, problem_document
 from sparewell.edge.gate import CONTENT_POLICY, SECURITY_HEADERS
 from sparewell.edge.request_number import HEADER, new_request_number
@@ -64,7 +65,8 @@ class _ProblemTask(ErrorTask):  # type: ignore[misc]
         status = http.HTTPStatus(error.code)
         detail = error.body
         if status is http.HTTPStatus.REQUEST_ENTITY_TOO_LARGE:
-            detail = "the body is larger than this server reads (SPAREWELL_BODY_LIMIT)"
+            named = ", ".join(DEFAULT_LIMITS_BYTES)
+            detail = f"the body is larger than this server reads anywhere ({named})"
         number = new_request_number()
         document = problem_document(error.code, detail, request_number=number)
         fields = {"request": number, "status": error.code, "from": self.channel.addr[0]}

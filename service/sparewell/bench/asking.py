@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 from urllib.parse import quote, urlencode
 
-from flask import current_app, g, request
+from flask import Response, current_app, g, request
 
 from sparewell.bench.wording import bags
 from sparewell.edge.context import caller
@@ -54,23 +54,25 @@ class Refused(Exception):  # noqa: N818 - an answer, not a fault
         return found
 
 
-def ask(
+def exchange(
     method: str,
     path: str,
-    body: Mapping[str, Any] | None = None,
     *,
+    data: bytes | None = None,
+    media_type: str = "application/json",
     query: Mapping[str, Any] | None = None,
     key: str | None = None,
     tag: str | None = None,
-) -> Answer:
-    """Ask the API as whoever is signed in. Raises :class:`Refused`."""
-    headers = {}
+) -> Response:
+    """Send a request to the API as whoever is signed in; return its answer.
+
+    Raises :class:`Refused`.
+    """
+    headers = {} if data is None else {"Content-Type": media_type}
     if key:
         headers[KEY_HEADER] = key
     if tag:
         headers["If-Match"] = tag
-    if body is not None:
-        headers["Content-Type"] = "application/json"
     app = current_app._get_current_object()  # type: ignore[attr-defined]  # noqa: SLF001 - the app itself
     inside = {
         CALLER_KEY: caller(),
@@ -81,19 +83,26 @@ def ask(
         path,
         method=method,
         query_string=urlencode({k: v for k, v in (query or {}).items() if v not in {None, ""}}),
-        data=None if body is None else json.dumps(body).encode(),
+        data=data,
         headers=headers,
         environ_overrides=inside,
     )
     with app.app_context(), context:
-        response = app.full_dispatch_request()
-        text = response.get_data(as_text=True)
-    document = json.loads(text) if text else {}
+        response: Response = app.full_dispatch_request()
+        response.get_data()
     if response.status_code == _UNAVAILABLE:
         g.bench_outcome_unknown = True
     if response.status_code >= _FIRST_REFUSAL:
-        raise Refused(response.status_code, document)
-    return Answer(document, response.headers.get("ETag"))
+        raise Refused(response.status_code, json.loads(response.get_data(as_text=True)))
+    return response
+
+
+def ask(method: str, path: str, body: Mapping[str, Any] | None = None, **more: Any) -> Answer:
+    """Ask the API for a document, or to do something. Raises :class:`Refused`."""
+    data = None if body is None else json.dumps(body).encode()
+    response = exchange(method, path, data=data, **more)
+    text = response.get_data(as_text=True)
+    return Answer(json.loads(text) if text else {}, response.headers.get("ETag"))
 
 
 def change(path: str, body: Mapping[str, Any], tag: str | None = None) -> Answer:

@@ -77,7 +77,7 @@ ACTS: Final[Mapping[str, Act]] = {
 _TAKES_NO_RELEASE = frozenset({"put-back"})
 
 
-@blueprint.get("/bags/<int:bag>")
+@blueprint.get("/bags/<row:bag>")
 def bag_page(bag: int) -> Any:
     """Show one bag."""
     return _bag_page(bag, "", Typed({}))
@@ -139,7 +139,7 @@ def _used(reservation: Mapping[str, Any]) -> tuple[int, str]:
     return reservation["id"], f"{reservation['job']}: {reservation['used']} used"
 
 
-@blueprint.post("/bags/<int:bag>/<act>")
+@blueprint.post("/bags/<row:bag>/<act>")
 def act_on_bag(bag: int, act: str) -> Any:
     """Do something with a bag, and show what came of it."""
     if act not in ACTS:
@@ -152,7 +152,7 @@ def act_on_bag(bag: int, act: str) -> Any:
     }
     form = Typed(named)
     body = ACTS[act].body(form)
-    release = [int(each) for each in request.form.getlist("release") if each.isdecimal()]
+    release = [whole_or_text(each) for each in request.form.getlist("release")]
     if release and act not in _TAKES_NO_RELEASE:
         body["release"] = release
     try:
@@ -164,19 +164,18 @@ def act_on_bag(bag: int, act: str) -> Any:
     return see(f"/bags/{there}", said=ACTS[act].said)
 
 
-@blueprint.post("/bags/<int:bag>/undo")
+@blueprint.post("/bags/<row:bag>/undo")
 def undo_on_bag(bag: int) -> Any:
     """Undo what happened to a bag, as far as the ledger allows."""
     form = Typed(request.form)
-    group = form["group"] if form["group"].isdecimal() else "0"
     try:
-        ask("POST", address("movements", group, "undo"), {}, key=form_key())
+        ask("POST", address("movements", form["group"] or "0", "undo"), {}, key=form_key())
     except Refused as refusal:
         return _bag_page(bag, "undo", form.refused(refusal, {}))
     return see(f"/bags/{bag}", said="undone")
 
 
-@blueprint.post("/bags/<int:bag>/says")
+@blueprint.post("/bags/<row:bag>/says")
 def change_bag(bag: int) -> Any:
     """Note what was measured on a bag, or what it says of itself."""
     form = Typed(request.form)

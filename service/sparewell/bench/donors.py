@@ -10,11 +10,18 @@ from flask import request
 
 from sparewell.bench.asking import Refused, address, ask, get
 from sparewell.bench.pages import blueprint, form_key, see, show
-from sparewell.bench.pieces import drawer_choices, kinds_by_name, title_of, titles_of_dimensions
-from sparewell.bench.typed import Typed
+from sparewell.bench.pieces import (
+    HAPPENED,
+    drawer_choices,
+    kinds_by_name,
+    title_of,
+    titles_of_dimensions,
+)
+from sparewell.bench.typed import Typed, whole_or_text
 
 DONORS_ON_A_PAGE: Final = 50
 LOOKED: Final = ("present", "damaged", "missing")
+NO_PIECES: Final = frozenset({"damaged", "missing"})
 _HAS, _INSIDE = "has-", "inside-"
 _UNPROCESSABLE, _CONFLICT = 422, 409
 
@@ -119,6 +126,10 @@ def _donor_page(number: str, form: Typed, of: str = "") -> tuple[str, int]:
             "depth": depth,
             "title": title_of(kinds, component["kind"]),
             "is_inside": component["place"] == donor["number"],
+            "verdict": _verdict(component, donor["number"]),
+            "job": component["taken"]["job"] if component["taken"] else None,
+            "may_be_looked_at": component["place"] == donor["number"]
+            or component["state"] in NO_PIECES,
             "measures": _measures(component, kinds),
         }
         for depth, component in _nested(donor["components"])
@@ -137,6 +148,17 @@ def _donor_page(number: str, form: Typed, of: str = "") -> tuple[str, int]:
         of=of,
     )
     return page, form.status
+
+
+def _verdict(component: Component, number: str) -> str:
+    """Say where a piece is now, or what was found of it."""
+    if component["state"] in NO_PIECES:
+        return str(component["state"])
+    if component["taken"]:
+        return HAPPENED.get(component["taken"]["verb"], "gone")
+    if component["place"] not in {None, number}:
+        return f"taken out, lies in {component['place']}"
+    return "not looked at" if component["state"] == "unchecked" else str(component["state"])
 
 
 def _measures(component: Component, kinds: Mapping[str, Mapping[str, Any]]) -> list[Any]:
@@ -181,7 +203,7 @@ def look_at_component(number: str) -> Any:
 def strip_donor(number: str) -> Any:
     """Take the ticked pieces out, with what is fixed in them."""
     form = Typed(request.form)
-    lots = [int(each) for each in request.form.getlist("lots") if each.isdecimal()]
+    lots = [whole_or_text(each) for each in request.form.getlist("lots")]
     if not lots:
         nothing = {"lots": "tick what you take out"}
         return _donor_page(number, form.with_faults(nothing, _UNPROCESSABLE), "strip")
@@ -198,8 +220,8 @@ def add_component(number: str) -> Any:
     """Add a line to the checklist."""
     form = Typed(request.form)
     new: dict[str, Any] = form.filled("kind", "state")
-    if form["part_of"].isdecimal():
-        new["part_of_component"] = int(form["part_of"])
+    if form["part_of"]:
+        new["part_of_component"] = whole_or_text(form["part_of"])
     try:
         body = {"components": [new]}
         ask("POST", address("donors", number, "components"), body, key=form_key())

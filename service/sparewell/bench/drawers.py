@@ -103,14 +103,14 @@ def count_drawer(code: str) -> Any:
     """Set the bags of a drawer to what was counted; what was left empty was not counted."""
     form, lines = Typed(request.form), _sheet(code)
     counts = [
-        {"lot": int(name.removeprefix(_COUNTED)), "counted": whole_or_text(typed)}
+        {"lot": whole_or_text(name.removeprefix(_COUNTED)), "counted": whole_or_text(typed)}
         for name, typed in form.values.items()
-        if name.startswith(_COUNTED) and name.removeprefix(_COUNTED).isdecimal() and typed
+        if name.startswith(_COUNTED) and typed
     ]
     faults = _changed_meanwhile(form, lines, counts) or _unexplained(form, lines, counts)
     if faults:
         return _count_page(code, lines, form.with_faults(faults, _UNPROCESSABLE))
-    release = [int(each) for each in request.form.getlist("release") if each.isdecimal()]
+    release = [whole_or_text(each) for each in request.form.getlist("release")]
     body = {"counts": counts, "reason": form["reason"], "release": release}
     try:
         ask("POST", address("drawers", code, "counts"), body, key=form_key())
@@ -132,7 +132,7 @@ def _changed_meanwhile(
     now = {line["lot"]: line["in_hand"] for line in lines}
     for each in counts:
         seen, is_now = form[f"{_EXPECTED}{each['lot']}"], now.get(each["lot"])
-        if is_now is not None and seen.isdecimal() and int(seen) != is_now:
+        if is_now is not None and seen and whole_or_text(seen) != is_now:
             faults[f"{_COUNTED}{each['lot']}"] = (
                 f"{seen} were expected when you began, and {is_now} are now: somebody took or "
                 "brought some meanwhile. Count this bag again."
@@ -148,7 +148,9 @@ def _unexplained(
     differ = [
         f"{each['counted'] - now[each['lot']]:+d}"
         for each in counts
-        if isinstance(each["counted"], int) and each["counted"] != now.get(each["lot"], 0)
+        if isinstance(each["counted"], int)
+        and each["lot"] in now
+        and each["counted"] != now[each["lot"]]
     ]
     if not differ or form["reason"]:
         return {}
@@ -160,5 +162,7 @@ def _by_position(refusal: Refused) -> list[tuple[int, str]]:
     for error in refusal.errors:
         steps = str(error.get("pointer", "")).strip("/").split("/")
         if steps[0] == "counts" and len(steps) > 1 and steps[1].isdecimal():
-            found.append((int(steps[1]), error["detail"]))
+            is_promised = "reservation" in error
+            said = "more of it is promised than this leaves" if is_promised else error["detail"]
+            found.append((int(steps[1]), said))
     return found

@@ -126,7 +126,8 @@ def _ruler(
     used: Counter[float] = Counter()
     since = services().clock() - timedelta(days=int(months) * _DAYS_OF_A_MONTH)
     for verb in USED_UP:
-        for line in every("/v1/movements", "movements", verb=verb):
+        lines = every("/v1/movements", "movements", verb=verb, since=since.date().isoformat())
+        for line in lines:
             size = size_of.get(line["lot"])
             if size is not None and datetime.fromisoformat(line["at"]) >= since:
                 used[size] += line["pieces"]

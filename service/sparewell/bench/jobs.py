@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from flask import request
@@ -11,7 +12,7 @@ from sparewell.bench.asking import Refused, address, ask, change, every, get
 from sparewell.bench.pages import blueprint, form_key, see, show
 
 VERBS = {"fetch": "fetched", "use": "used", "release": "released", "spoil": "spoiled"}
-MOST_ENDED = 20
+JOBS_ON_A_PAGE = 40
 
 
 def typed(name: str) -> str:
@@ -28,16 +29,28 @@ def _given(*names: str) -> dict[str, str]:
 def jobs_page() -> Any:
     """Show what is on the bench, and what is ready."""
     open_jobs = every("/v1/jobs", "jobs", state="open")
-    pens = {pen["number"]: pen for pen in every("/v1/pens", "pens")}
-    ended = [job for job in every("/v1/jobs", "jobs") if job["state"] != "open"]
     return show(
         "jobs.html",
         jobs=open_jobs,
-        pens=pens,
-        ended=ended[: -MOST_ENDED - 1 : -1],
+        pens=pens_of(open_jobs),
         ready=every("/v1/timers", "timers", state="ready"),
         running=every("/v1/timers", "timers", state="running"),
     )
+
+
+@blueprint.get("/jobs/ended")
+def ended_jobs_page() -> Any:
+    """Show the jobs that are closed or cancelled, a page at a time."""
+    after = request.args.get("after", "")
+    page = get("/v1/jobs", limit=JOBS_ON_A_PAGE, after=after if after.isdecimal() else None)
+    ended = [job for job in page["jobs"] if job["state"] != "open"]
+    following = page["next"].rpartition("after=")[2] if page["next"] else ""
+    return show("ended.html", jobs=ended, pens=pens_of(ended), following=following)
+
+
+def pens_of(jobs: Iterable[Mapping[str, Any]]) -> dict[str, Any]:
+    """Return the pens of jobs by their numbers."""
+    return {number: get(address("pens", number)) for number in {job["pen"] for job in jobs}}
 
 
 def _job(number: str, refusal: Refused | None = None, at: str = "") -> Any:

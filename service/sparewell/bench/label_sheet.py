@@ -32,10 +32,10 @@ _QUIET_SQUARES = 4
 _PADDING_MILLIMETRES = 1.5
 _MOST_OF_THE_WIDTH = 0.42
 # How wide a letter of a plain face is against its height; capitals and figures, where it is bold.
-_WIDTH_OF_A_LETTER, _WIDTH_OF_A_BOLD_LETTER = 0.53, 0.7
+_WIDTH_OF_A_LETTER, _WIDTH_OF_A_BOLD_LETTER = 0.6, 0.72
 _LINE_HEIGHT = 1.2
-_HEADING_SHARE, _LINE_SHARE = 0.3, 0.14
-_LARGEST_HEADING, _LARGEST_LINE = 14.0, 4.2
+_HEADING_SHARE, _LINE_SHARE = 0.3, 0.12
+_LARGEST_HEADING, _LARGEST_LINE = 14.0, 3.6
 
 
 @dataclass(frozen=True)
@@ -188,11 +188,17 @@ def _texts(sheet: Sheet, label: Label) -> list[Text]:
     letters = max(1, int(room / (size * _WIDTH_OF_A_LETTER)))
     y = _PADDING_MILLIMETRES + heading
     texts = [Text(label.heading, round(y, 3), heading, is_heading=True)]
-    for line in (part for each in label.lines for part in textwrap.wrap(each, letters)):
+    broken = (
+        part
+        for each in label.lines
+        for part in textwrap.wrap(each, letters, break_long_words=False)
+    )
+    for line in broken:
         y += size * _LINE_HEIGHT
         if y > sheet.label_height - _PADDING_MILLIMETRES / 2:
             break
-        texts.append(Text(line, round(y, 3), size, is_heading=False))
+        small = round(min(size, room / (len(line) * _WIDTH_OF_A_LETTER)), 3)
+        texts.append(Text(line, round(y, 3), small, is_heading=False))
     return texts
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import ipaddress
 from collections.abc import Mapping
 from typing import Any, Final
 from urllib.parse import parse_qsl, quote, urlencode
@@ -16,6 +15,7 @@ from sparewell.bench.pages import blueprint, see, show
 from sparewell.bench.pieces import drawer_choices, kinds_by_name, measures, title_of
 from sparewell.bench.typed import Typed
 from sparewell.bench.wording import day
+from sparewell.edge.hosts import LOOPBACK_NAMES, name_of
 
 SHEET_COOKIE: Final = "sparewell_label_sheet"
 LONGEST_COOKIE: Final = 500
@@ -48,18 +48,9 @@ def _labels_page(form: Typed, chosen: Any) -> tuple[str, int]:
         counts=COUNTS,
         is_sheet_at_fault=any(name in form.faults for name in _SHEET),
         host=request.host,
-        is_out_of_reach=_is_here_only(request.host),
+        is_out_of_reach=name_of(request.host) in LOOPBACK_NAMES,
     )
     return page, form.status
-
-
-def _is_here_only(host: str) -> bool:
-    """Whether no phone can reach a server by this name: it means the machine that asks."""
-    name = host.rpartition(":")[0] if host.rpartition(":")[2].isdecimal() else host
-    try:
-        return ipaddress.ip_address(name.strip("[]")).is_loopback
-    except ValueError:
-        return name == "localhost" or name.endswith(".localhost")
 
 
 @blueprint.post("/labels")
@@ -162,10 +153,14 @@ def _of_donor(donor: Mapping[str, Any]) -> Label:
 
 def _of_bag(lot: Mapping[str, Any], kinds: Mapping[str, Mapping[str, Any]]) -> Label:
     lines = [
-        measures(lot, kinds),
+        measures(lot, kinds).removesuffix(", measured"),
         lot["material"] or "material not known",
-        f"fit by {day(lot['fit_by'])}" if lot["fit_by"] else "",
-        f"bag {lot['id']}, {lot['place']}",
+        _unbroken(f"fit by {day(lot['fit_by'])}") if lot["fit_by"] else "",
+        _unbroken(f"bag {lot['id']}"),
     ]
     heading = lot["part"] or title_of(kinds, lot["kind"])
     return Label(heading, [line for line in lines if line], _page_of("bags", lot["id"]))
+
+
+def _unbroken(said: str) -> str:
+    return said.replace(" ", "\N{NO-BREAK SPACE}")

@@ -8,6 +8,7 @@ from flask import request
 
 from sparewell.bench import results
 from sparewell.bench.asking import Refused, address, ask, every, get
+from sparewell.bench.jobs import pens_of
 from sparewell.bench.pages import blueprint, form_key, see, show
 from sparewell.bench.readings_form import Form, body_of, form_of, readings_of, with_faults
 
@@ -82,10 +83,10 @@ def _whom(calculator: dict[str, Any], typed: dict[str, str]) -> dict[str, Any]:
         if any(need["calculator"] == calculator["name"] for need in system["needs"])
     ]
     jobs = every("/v1/jobs", "jobs", state="open")
-    pens = {pen["number"]: pen["called"] for pen in every("/v1/pens", "pens")} if jobs else {}
+    pens = pens_of(jobs)
     return {
         "jobs": [
-            (job["number"], f"{pens.get(job['pen'], job['pen'])} ({job['number']})")
+            (job["number"], f"{pens[job['pen']]['called']} ({job['number']})")
             for job in reversed(jobs)
         ],
         "job": typed.get("job", ""),

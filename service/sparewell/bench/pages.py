@@ -23,6 +23,7 @@ from sparewell.bench.asking import Refused
 from sparewell.database.transaction import read
 from sparewell.edge.context import Caller, services
 from sparewell.edge.errors import PROBLEM_TYPE
+from sparewell.edge.raw_body import admit_raw_body
 from sparewell.edge.scopes import SAFE_METHODS
 from sparewell.extend.work import Actor
 
@@ -59,6 +60,7 @@ def enter(view: Any) -> Any:
             actor = Actor(present.token.name, present.person)
             g.sparewell_caller = Caller(present.token_id, actor, present.token.scope)
             g.bench_secret = secret
+    admit_raw_body(view)
     if view.__dict__.get("open_to_all"):
         return None
     if present is None:
@@ -177,3 +179,9 @@ def be_careful(response: Response) -> Response:
     # A form of a page that tells nobody where it comes from would come from nowhere.
     response.headers["Referrer-Policy"] = "same-origin"
     return response
+
+
+@blueprint.teardown_request
+def close_files(_error: BaseException | None) -> None:
+    """Let go of the files that came with a form."""
+    request.close()

@@ -10,13 +10,17 @@ from sparewell.bench.asking import Refused, address, ask, every, get
 from sparewell.bench.pages import blueprint, form_key, see, show
 
 READING = "reading:"
+PENS_ON_A_PAGE = 40
 _PLAIN = ("owner", "condition", "accessories", "model_note", "cost", "note")
 
 
 @blueprint.get("/pens")
 def pens_page() -> Any:
-    """List the pens, the latest first."""
-    return show("pens.html", pens=list(reversed(every("/v1/pens", "pens"))))
+    """List the pens, a page at a time."""
+    after = request.args.get("after", "")
+    page = get("/v1/pens", limit=PENS_ON_A_PAGE, after=after if after.isdecimal() else None)
+    following = page["next"].rpartition("after=")[2] if page["next"] else ""
+    return show("pens.html", pens=page["pens"], following=following)
 
 
 @blueprint.get("/pens/new")

@@ -8,7 +8,8 @@ from typing import Any
 
 from sparewell.bench.asking import Refused
 
-_OK = 200
+_OK, _UNPROCESSABLE = 200, 422
+_MOST_DIGITS = 18
 
 
 @dataclass(frozen=True)
@@ -42,9 +43,14 @@ class Typed:
         return replace(self, faults=faults, status=status, problem=problem)
 
     def refused(self, refusal: Refused, located: Mapping[str, str] | None = None) -> Typed:
-        """Return the form with a refusal of the API, whose place is found by the field's name."""
+        """Return the form with a refusal of the API, whose place is found by the field's name.
+
+        One wrong value is told at its field alone; what the present state forbids is said on top.
+        """
         faults = dict(refusal.by_field() if located is None else located)
-        is_located = any(name in self.values for name in faults)
+        is_located = refusal.status == _UNPROCESSABLE and any(
+            name in self.values for name in faults
+        )
         return replace(
             self,
             faults=faults,
@@ -56,11 +62,5 @@ class Typed:
 
 def whole_or_text(typed: str) -> int | str:
     """Return a whole number where one was typed; the API says what is wrong with anything else."""
-    return (
-        int(typed)
-        if typed.isascii() and typed.isdecimal() and len(typed) < _MOST_DIGITS
-        else (typed)
-    )
-
-
-_MOST_DIGITS = 10
+    is_whole = typed.isascii() and typed.isdecimal() and len(typed) <= _MOST_DIGITS
+    return int(typed) if is_whole else typed

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from flask import Response, current_app, request
 
-from sparewell.bench import (
+from sparewell.bench import (  # noqa: F401 - each registers its pages
     bags,
     donors,
     drawers,
@@ -14,26 +14,12 @@ from sparewell.bench import (
     measure,
     orders,
     pens,
+    photographs,
     receive,
     sign_in,
     trade_settings,
 )
 from sparewell.bench.pages import as_page, blueprint, enter, is_a_person
-
-PAGES = (
-    bags,
-    donors,
-    drawers,
-    find,
-    jobs,
-    labels,
-    measure,
-    orders,
-    pens,
-    receive,
-    sign_in,
-    trade_settings,
-)
 
 __all__ = ["as_page", "blueprint", "enter_page", "is_page"]
 

@@ -30,6 +30,7 @@ SAID: Final[Mapping[str, str]] = {
     "spoiled": "Noted as ruined at fitting. The job asks for another one.",
     "undone": "Undone.",
     "measured": "Readings noted.",
+    "photographed": "The photograph is kept.",
     "opened": "The job is open.",
     "waits": "The timer runs.",
     "ready": "The timer is ended.",

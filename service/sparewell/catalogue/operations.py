@@ -53,17 +53,25 @@ def find_part(session: Session, number: str) -> Part:
 
 def create_part(work: Work, new: NewPart) -> Part:
     """Add a part to the catalogue. Raises :class:`Impossible` and :class:`Conflict`."""
+    part = described_part(work, new)
+    if work.session.scalar(select(Part.id).where(Part.number == new.number)) is not None:
+        raise Conflict(
+            f"there is already a part {new.number!r}",
+            [Problem("/number", "taken; choose another number")],
+        )
+    work.session.add(part)
+    work.session.flush()
+    return part
+
+
+def described_part(work: Work, new: NewPart) -> Part:
+    """Return a part as it is described, in no catalogue yet. Raises :class:`Impossible`."""
     kind = kind_named(work.declared, new.kind)
     if new.counted_by is not None and new.counted_by not in kind.counted_by:
         raise Impossible.at(
             "/counted_by", f"a {kind.title} is counted by {' or '.join(kind.counted_by)}"
         )
     lengths = checked_dimensions(kind, new.dimensions, "/dimensions")
-    if work.session.scalar(select(Part.id).where(Part.number == new.number)) is not None:
-        raise Conflict(
-            f"there is already a part {new.number!r}",
-            [Problem("/number", "taken; choose another number")],
-        )
     part = Part(
         number=new.number,
         kind=kind.name,
@@ -74,8 +82,6 @@ def create_part(work: Work, new: NewPart) -> Part:
         created_at=work.now,
     )
     set_dimensions(part, lengths)
-    work.session.add(part)
-    work.session.flush()
     return part
 
 

@@ -68,12 +68,12 @@ def candidate_lines(candidates: Sequence[Mapping[str, Any]]) -> list[str]:
         )
         for item in candidates
     ]
-    return ["", "Fits, best first:", *_columns(rows)]
+    return ["", "Fits, best first:", *columns(rows)]
 
 
 def _part_of(item: Mapping[str, Any]) -> str:
     """Return the number of a piece's part; what came out of a donor may have none."""
-    return str(item["part"] or "no part")
+    return str(item["part"] or f"{_spoken(str(item.get('kind', 'piece')))} without a part")
 
 
 def _refused_lines(refused: Sequence[Mapping[str, Any]]) -> list[str]:
@@ -86,7 +86,7 @@ def _refused_lines(refused: Sequence[Mapping[str, Any]]) -> list[str]:
         )
         for item in refused
     ]
-    return ["", "Refused, nearest first:", *_columns(rows)] if rows else []
+    return ["", "Refused, nearest first:", *columns(rows)] if rows else []
 
 
 def _purchase_lines(purchases: Sequence[Mapping[str, Any]]) -> Iterator[str]:
@@ -108,16 +108,16 @@ def _listed(title: str, texts: Sequence[str]) -> Iterator[str]:
         yield from (f"  - {text}" for text in texts)
 
 
-def _columns(rows: Sequence[tuple[str, ...]]) -> list[str]:
+def columns(rows: Sequence[tuple[str, ...]]) -> list[str]:
     """Return rows with their columns below each other; the last is as long as it likes."""
     widths = [max(len(row[position]) for row in rows) for position in range(len(rows[0]) - 1)]
-    return [
-        "  "
-        + "  ".join(
+    lines = (
+        "  ".join(
             [*(f"{cell:<{width}}" for cell, width in zip(row, widths, strict=False)), row[-1]]
         )
         for row in rows
-    ]
+    )
+    return [f"  {line}".rstrip() for line in lines]
 
 
 def _text(value: Any) -> str:

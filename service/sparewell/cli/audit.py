@@ -15,6 +15,7 @@ from sparewell.cli.local import opened, owner_of_core, require_current, told_pla
 from sparewell.database.backup import damage, dangling
 from sparewell.database.engine import Database
 from sparewell.database.transaction import read
+from sparewell.repairs.photographs.operations import altered
 from sparewell.stock.audit import audit
 from sparewell.supply.audit import supply_faults
 
@@ -92,9 +93,9 @@ def examine(database: Database, *, with_ledger: bool = True) -> Findings:
 
 
 def audited(session: Session, faults: Sequence[str] = ()) -> Findings:
-    """Return what the ledger says, behind what was found before."""
+    """Return what the ledger and the photographs say, behind what was found before."""
     found = audit(session)
-    every_fault = (*faults, *found.faults, *supply_faults(session))
+    every_fault = (*faults, *found.faults, *supply_faults(session), *altered(session))
     return Findings(found.lots, found.movements, found.reservations, every_fault)
 
 

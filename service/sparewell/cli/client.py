@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import unicodedata
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -20,6 +20,7 @@ from sparewell.configuration import Configuration
 WAIT_SECONDS = 10.0
 LONGEST_RETRY_AFTER_SECONDS = 10
 MOST_PAGES = 10_000
+_PIECE_BYTES = 64 * 1024
 _GET_TRIES_AGAIN = Retry(
     total=3,
     backoff_factor=0.2,
@@ -32,6 +33,8 @@ _GET_TRIES_AGAIN = Retry(
     retry_after_max=LONGEST_RETRY_AFTER_SECONDS,
 )
 _EXIT_STATUS_OF = {400: UNREACHABLE, 401: UNREACHABLE, 403: UNREACHABLE, 422: WRONG_USAGE}
+_JSON_BODY = "application/json"
+_ANY_BODY = "application/octet-stream"
 _SERVER_ERROR = 500
 _REDIRECT = 300
 _REFUSED = 400
@@ -46,14 +49,22 @@ class Answer:
     body: Any
 
 
+class Refused(Failure):
+    """The server refused, and this is its problem document."""
+
+    def __init__(self, message: str, exit_status: int, document: Mapping[str, Any]) -> None:
+        super().__init__(message, exit_status)
+        self.document = document
+
+
 class Client:
     """One server, one token."""
 
-    def __init__(self, configuration: Configuration) -> None:
+    def __init__(self, configuration: Configuration, wait_seconds: float = WAIT_SECONDS) -> None:
         self._url = _checked_url(configuration.url)
         self._has_token = configuration.token is not None
         self._headers = _headers(configuration)
-        self._pool = urllib3.PoolManager(timeout=Timeout(connect=WAIT_SECONDS, read=WAIT_SECONDS))
+        self._pool = urllib3.PoolManager(timeout=Timeout(connect=WAIT_SECONDS, read=wait_seconds))
 
     def get(self, path: str, query: Mapping[str, str] | None = None) -> Answer:
         """Fetch a document. Raises :class:`Failure`."""
@@ -62,6 +73,28 @@ class Client:
     def post(self, path: str, body: Mapping[str, Any]) -> Answer:
         """Send a document and return the answer; never sent twice. Raises :class:`Failure`."""
         return self._ask("POST", path, json.dumps(body).encode())
+
+    def post_file(self, path: str, data: bytes, query: Mapping[str, str]) -> Answer:
+        """Send a file as it is; the server finds out what it is. Raises :class:`Failure`."""
+        return self._ask("POST", f"{path}?{urlencode(query)}" if query else path, data, _ANY_BODY)
+
+    def download(self, path: str, write: Callable[[bytes], object]) -> None:
+        """Fetch a file of any size, a piece at a time. Raises :class:`Failure`."""
+        try:
+            response = self._pool.request(
+                "GET",
+                self._url + path,
+                headers=self._headers,
+                retries=_GET_TRIES_AGAIN,
+                preload_content=False,
+            )
+            with response:
+                if response.status >= _REDIRECT:
+                    raise self._refusal(response.status, self._document(response.data))
+                for piece in response.stream(_PIECE_BYTES):
+                    write(piece)
+        except HTTPError as error:
+            raise self._no_answer(error) from error
 
     def every(self, path: str, plural: str, query: Mapping[str, str]) -> Iterator[Any]:
         """Go through a list to its end, a page at a time."""
@@ -81,29 +114,36 @@ class Client:
             raise self._stranger()
         return answer.body[name]
 
-    def _ask(self, method: str, path: str, body: bytes | None) -> Answer:
-        headers = self._headers if body is None else {**self._headers, **_JSON_BODY}
+    def _ask(
+        self, method: str, path: str, body: bytes | None, body_type: str = _JSON_BODY
+    ) -> Answer:
+        headers = self._headers if body is None else {**self._headers, "Content-Type": body_type}
         retries = _GET_TRIES_AGAIN if method == "GET" else Retry(total=False)
         try:
             response = self._pool.request(
                 method, self._url + path, body=body, headers=headers, retries=retries
             )
         except (HTTPError, OSError) as error:
-            raise Failure(
-                f"no answer from {self._url} ({_cause(error)}); is `sparewell serve` running "
-                "there? SPAREWELL_URL says where to look",
-                UNREACHABLE,
-            ) from error
-        try:
-            text = response.data.decode()
-            document = json.loads(text, parse_float=Decimal)
-        except (ValueError, RecursionError) as error:
-            raise self._stranger() from error
+            raise self._no_answer(error) from error
+        document = self._document(response.data)
         if response.status >= _REFUSED:
             raise self._refusal(response.status, document)
         if response.status >= _REDIRECT:
             raise self._stranger()
-        return Answer(text, document)
+        return Answer(response.data.decode(), document)
+
+    def _document(self, data: bytes) -> Any:
+        try:
+            return json.loads(data.decode(), parse_float=Decimal)
+        except (ValueError, RecursionError) as error:
+            raise self._stranger() from error
+
+    def _no_answer(self, error: Exception) -> Failure:
+        return Failure(
+            f"no answer from {self._url} ({_cause(error)}); is `sparewell serve` running "
+            "there? SPAREWELL_URL says where to look",
+            UNREACHABLE,
+        )
 
     def _stranger(self) -> Failure:
         return Failure(f"what answers at {self._url} is no Sparewell server", UNREACHABLE)
@@ -119,10 +159,7 @@ class Client:
                 else "set SPAREWELL_TOKEN; `sparewell token new NAME --scope read` makes a token"
             )
         default = UNREACHABLE if status >= _SERVER_ERROR else NO
-        return Failure("\n  ".join(lines), _EXIT_STATUS_OF.get(status, default))
-
-
-_JSON_BODY = {"Content-Type": "application/json"}
+        return Refused("\n  ".join(lines), _EXIT_STATUS_OF.get(status, default), document)
 
 
 def _checked_url(text: str) -> str:

@@ -37,6 +37,17 @@ COMMANDS: Final[Mapping[str, Place]] = {
     ),
     "stock": Place("stock", "Ask the server what is in the drawers."),
     "reorder": Place("reorder", "Ask the server what must be ordered."),
+    "donor": Place("donors", "Keep pens to be stripped, find what is still in them, take it out."),
+    "count": Place("counting", "Print what should lie in a drawer, or set it to what was counted."),
+    "waiting": Place(
+        "waiting",
+        "Tell which jobs wait for something to set or dry, until when, and which are ready.",
+    ),
+    "photograph": Place("photographs", "Keep photographs of a pen or a donor, and list them."),
+    "import": Place(
+        "imports", "Bring a notebook in from a table, or everything from one JSON file."
+    ),
+    "export": Place("exports", "Take everything out: lists as CSV, and one JSON file of it all."),
     "filling-system": Place("filling_systems", "Show a filling system, or add one of your own."),
 }
 
@@ -71,9 +82,9 @@ def _show_version(context: click.Context, _option: click.Parameter, wanted: bool
 
 @click.group(
     cls=LazyGroup,
-    epilog=f"{EXIT_STATUSES} SPAREWELL_URL and SPAREWELL_TOKEN tell size, fit, stock, reorder and "
-    "filling-system which server to ask; SPAREWELL_DATABASE_URL tells the others which database "
-    "to use.",
+    epilog=f"{EXIT_STATUSES} SPAREWELL_URL and SPAREWELL_TOKEN tell size, fit, stock, donor, "
+    "count, waiting, reorder, photograph, import, export and filling-system which server to ask; "
+    "SPAREWELL_DATABASE_URL tells the others which database to use.",
 )
 @click.option(
     "--version",

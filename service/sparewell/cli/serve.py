@@ -23,7 +23,7 @@ from sparewell.cli.local import (
     told_plainly,
     warn_of_old_sqlite,
 )
-from sparewell.configuration import DEFAULT_PORT, Configuration
+from sparewell.configuration import BODY_LIMIT, DEFAULT_PORT, Configuration
 from sparewell.database.engine import Database
 from sparewell.database.lockfile import exclusive
 from sparewell.edge.hosts import names_for
@@ -124,13 +124,14 @@ def serve(
         database,
         declared,
         host_names=names_for(host, present.allowed_hosts),
-        body_limit_bytes=present.body_limit_bytes,
+        body_limit_bytes=present.limits_bytes[BODY_LIMIT],
+        raw_limits_bytes=present.limits_bytes,
     )
     with Sweeper(database, declared):
         serve_app(
             app,
             listener,
-            body_limit_bytes=present.body_limit_bytes,
+            body_limit_bytes=max(present.limits_bytes.values()),
             on_listening=on_listening,
         )
 

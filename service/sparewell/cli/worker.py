@@ -14,7 +14,7 @@ from sparewell.app.log import kept_log
 from sparewell.app.server import serve_app
 from sparewell.app.workers import Line
 from sparewell.cli.local import opened
-from sparewell.configuration import read_configuration
+from sparewell.configuration import BODY_LIMIT, read_configuration
 from sparewell.edge.hosts import names_for
 
 
@@ -34,12 +34,13 @@ def main(listener_descriptor: int, line_descriptor: int, host: str) -> None:
             database,
             core_declarations(present.skip_plugins),
             host_names=names_for(host, present.allowed_hosts),
-            body_limit_bytes=present.body_limit_bytes,
+            body_limit_bytes=present.limits_bytes[BODY_LIMIT],
+            raw_limits_bytes=present.limits_bytes,
         )
         serve_app(
             app,
             listener,
-            body_limit_bytes=present.body_limit_bytes,
+            body_limit_bytes=max(present.limits_bytes.values()),
             on_listening=line.say_ready,
         )
 

@@ -57,3 +57,5 @@ DocumentList = Annotated[list[Any], mapped_column(JSON)]
 
 # AUTOINCREMENT keeps SQLite from giving a deleted row's id, and so its PEN- number, to another.
 TABLE_OPTIONS = {"sqlite_autoincrement": True}
+# A table of pictures is copied row by row: a thousand at once would not go into the memory.
+LARGE_ROWS = {"rows are large": True}

@@ -41,10 +41,12 @@ from sqlalchemy import (
 from sqlalchemy.exc import DataError, IntegrityError, OperationalError
 
 from sparewell.database import faults
+from sparewell.database.columns import LARGE_ROWS
 from sparewell.database.engine import Database
 from sparewell.database.migrate import Owner
 
 BATCH_ROWS = 1000
+BATCH_LARGE_ROWS = 1
 _UNHURRIED = (
     "SET LOCAL statement_timeout = 0",
     "SET LOCAL idle_in_transaction_session_timeout = 0",
@@ -77,14 +79,28 @@ def snapshot(database: Database) -> Iterator[Connection]:
 
     On SQLite other writers wait meanwhile; on PostgreSQL nobody does.
     """
-    with database.write_lock.turn(), database.writer.connect() as connection:
-        if not database.is_sqlite:
-            connection.execution_options(
-                isolation_level="REPEATABLE READ", postgresql_readonly=True
-            )
-        with connection.begin():
-            _take_time(connection)
-            yield connection
+    with (
+        database.write_lock.turn(),
+        database.writer.connect() as connection,
+        _one_moment(database, connection),
+    ):
+        yield connection
+
+
+@contextmanager
+def glimpse(database: Database) -> Iterator[Connection]:
+    """Give the database as it is at one moment, while others go on writing."""
+    with database.engine.connect() as connection, _one_moment(database, connection):
+        yield connection
+
+
+@contextmanager
+def _one_moment(database: Database, connection: Connection) -> Iterator[None]:
+    if not database.is_sqlite:
+        connection.execution_options(isolation_level="REPEATABLE READ", postgresql_readonly=True)
+    with connection.begin():
+        _take_time(connection)
+        yield
 
 
 @contextmanager
@@ -158,8 +174,8 @@ def tally(
 ) -> Tally:
     """Return the number and the hash of a table's rows."""
     count, digest = 0, hashlib.sha256()
-    for batch in _batches(connection, table):
-        digest.update(_plain_form(batch))
+    for batch in batches(connection, table):
+        digest.update(plain_form(batch))
         count += len(batch)
         on_rows(len(batch))
     return Tally(count, digest.hexdigest())
@@ -168,10 +184,10 @@ def tally(
 def _copy(
     source: Connection, target: Connection, table: Table, on_rows: Callable[[int], None]
 ) -> Tally:
-    columns = _columns(table)
+    columns = columns_of(table)
     count, digest = 0, hashlib.sha256()
-    for batch in _batches(source, table):
-        digest.update(_plain_form(batch))
+    for batch in batches(source, table):
+        digest.update(plain_form(batch))
         try:
             target.execute(insert(table), [_values(columns, row) for row in batch])
         except (DataError, IntegrityError) as error:
@@ -182,7 +198,8 @@ def _copy(
     return Tally(count, digest.hexdigest())
 
 
-def _columns(table: Table) -> list[Column[Any]]:
+def columns_of(table: Table) -> list[Column[Any]]:
+    """Return the columns of a table that are not computed out of others."""
     return [column for column in table.columns if column.computed is None]
 
 
@@ -190,15 +207,16 @@ def _documents(columns: Sequence[Column[Any]]) -> list[Column[Any]]:
     return [column for column in columns if isinstance(column.type, JSON)]
 
 
-def _batches(connection: Connection, table: Table) -> Iterator[Sequence[Row[Any]]]:
+def batches(connection: Connection, table: Table) -> Iterator[Sequence[Row[Any]]]:
     """Give the rows in order; behind the columns stands whether each document is no value at all.
 
     In Python the null of a JSON document and that of the database are both None.
     """
-    columns = _columns(table)
+    columns = columns_of(table)
     missing = [column.is_(null()) for column in _documents(columns)]
     statement = select(*columns, *missing).order_by(*_order(connection, table))
-    rows = connection.execute(statement.execution_options(yield_per=BATCH_ROWS))
+    batch_rows = BATCH_LARGE_ROWS if table.info == LARGE_ROWS else BATCH_ROWS
+    rows = connection.execute(statement.execution_options(yield_per=batch_rows))
     try:
         yield from rows.partitions()
     except ValueError as error:
@@ -226,7 +244,8 @@ def _values(columns: Sequence[Column[Any]], row: Row[Any]) -> dict[str, Any]:
     return values
 
 
-def _plain_form(rows: Sequence[Row[Any]]) -> bytes:
+def plain_form(rows: Sequence[Row[Any]]) -> bytes:
+    """Return rows in the one form over which hashes are taken, whatever database they are of."""
     lines = (json.dumps(list(row), default=_plain, sort_keys=True) for row in rows)
     return "".join(f"{line}\n" for line in lines).encode()
 
@@ -245,11 +264,15 @@ def _plain(value: object) -> str:
 
 def _carry_counter(source: Connection, target: Connection, table: Table) -> None:
     """Let no id be given again, not even that of a row which was deleted since."""
+    set_counter(target, table, given_id(source, table))
+
+
+def set_counter(target: Connection, table: Table, given: int) -> None:
+    """Let the counter of a table go on behind the highest id that was ever given."""
     column = table.autoincrement_column
     if column is None:
         return
-    highest = target.execute(select(func.max(column))).scalar() or 0
-    given = max(highest, _given(source, table, column))
+    given = max(given, target.execute(select(func.max(column))).scalar() or 0)
     if given == 0:
         return
     if target.dialect.name != "sqlite":
@@ -262,8 +285,11 @@ def _carry_counter(source: Connection, target: Connection, table: Table) -> None
         target.execute(text("INSERT INTO sqlite_sequence VALUES (:name, :given)"), values)
 
 
-def _given(connection: Connection, table: Table, column: Column[Any]) -> int:
+def given_id(connection: Connection, table: Table) -> int:
     """Return the highest id that was ever given, as far as the database's counter knows."""
+    column = table.autoincrement_column
+    if column is None:
+        return 0
     if connection.dialect.name == "sqlite":
         statement = text("SELECT seq FROM sqlite_sequence WHERE name = :name")
         return connection.execute(statement, {"name": table.name}).scalar() or 0

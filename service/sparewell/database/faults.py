@@ -18,6 +18,7 @@ BEFORE_MIGRATION_COMMIT = "before_migration_commit"
 AFTER_BACKUP_WRITTEN = "after_backup_written"
 BEFORE_RESTORE_PUT_IN_PLACE = "before_restore_put_in_place"
 AFTER_TABLE_COPIED = "after_table_copied"
+AFTER_ROWS_ARRIVED = "after_rows_arrived"
 
 PLACES = (
     AFTER_KEY_CLAIMED,
@@ -29,6 +30,7 @@ PLACES = (
     AFTER_BACKUP_WRITTEN,
     BEFORE_RESTORE_PUT_IN_PLACE,
     AFTER_TABLE_COPIED,
+    AFTER_ROWS_ARRIVED,
 )
 
 _armed: dict[str, Callable[[], None]] = {}

@@ -24,6 +24,7 @@ from werkzeug.routing import BaseConverter
 
 from sparewell.edge.errors import PROBLEM_TYPE, ProblemSchema, http_response
 from sparewell.edge.fields import NUMBER_PATTERN
+from sparewell.edge.raw_body import documented, takes_raw_body
 from sparewell.edge.unit_of_work import KEY_HEADER, in_unit_of_work
 
 View = Callable[..., Any]
@@ -143,6 +144,15 @@ class Blueprint(flask_smorest.Blueprint):  # type: ignore[misc]
             options["required"] = any(field.required for field in schema().load_fields.values())
         return cast("Decorator", super().arguments(schema, location=location, **options))
 
+    def doc(self, **described: Any) -> Decorator:
+        """Describe the decorated view where no schema can."""
+        return cast("Decorator", super().doc(**described))
+
+    def raw_body(self, limit: str, media_types: tuple[str, ...]) -> Decorator:
+        """Hand the decorated view the body as it is, up to a limit that a variable sets."""
+        described = self.doc(requestBody=documented(media_types))
+        return lambda view: described(takes_raw_body(view, limit))
+
     def response(
         self,
         status_code: int,
@@ -157,7 +167,7 @@ class Blueprint(flask_smorest.Blueprint):  # type: ignore[misc]
             return shown
         written = {name: link.document for name, link in links.items()}
         linked = self.doc(responses={status_code: {"links": written}})
-        return lambda view: cast("View", linked(shown(view)))
+        return lambda view: linked(shown(view))
 
     def etag(self, view: View) -> View:
         """Tag the answer of the decorated view, and demand `If-Match` of a PATCH."""

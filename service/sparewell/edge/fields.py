@@ -162,6 +162,18 @@ def row_id_argument() -> WholeNumberArgument:
     )
 
 
+class Flag(fields.Boolean):
+    """True or false, and nothing that looks like them: 1 is equal to true, and is not true."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(truthy={True}, falsy={False}, **options)
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **options: Any) -> bool:
+        if not isinstance(value, bool):
+            raise self.make_error("invalid", input=value)
+        return value
+
+
 class DayArgument(fields.Date):
     """A day in a query as RFC 3339 writes it; the other forms of ISO 8601 are not read."""
 

@@ -29,8 +29,10 @@ from werkzeug.exceptions import BadRequest, HTTPException
 
 from sparewell.database import faults
 from sparewell.database.transaction import read, write
+from sparewell.edge.beforehand import prepare_for
 from sparewell.edge.context import caller, services
 from sparewell.edge.errors import http_response, problem_response, refusal_response
+from sparewell.edge.raw_body import admit_raw_body
 from sparewell.edge.scopes import SAFE_METHODS, guard, scope_needed
 from sparewell.edge.tables import KeptAnswer
 from sparewell.errors import Refusal
@@ -56,6 +58,8 @@ def in_unit_of_work(view: View) -> View:
 
     @wraps(view)
     def run(**arguments: Any) -> Any:
+        admit_raw_body(run)
+        prepare_for(run, arguments)
         only_looks = scope_needed(run, request.method) == "read"
         key = None if request.method in SAFE_METHODS else _key()
         if only_looks and key is None:

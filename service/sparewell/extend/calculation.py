@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Callable, Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -16,12 +17,14 @@ from typing import TypeVar
 
 from sparewell.errors import Broken, Impossible, Problem
 from sparewell.extend.declarations import (
+    Advice,
     Answer,
     Calculator,
     Envelope,
     ImpossibleInput,
     Judgement,
     Piece,
+    Price,
     Verdict,
 )
 from sparewell.extend.fields import Inputs, Output, OutputType, Value
@@ -107,6 +110,26 @@ class Run:
         if kind.led_by not in envelope.ranges or not envelope.ranges.keys() <= names:
             raise TypeError(f"the ranges must be of {kind.led_by} and others of {sorted(names)}")
         return envelope
+
+    def advise(self) -> Advice | None:
+        """Return the answer in short, where the calculator has words of its own for it."""
+        ask = self.calculator.advise
+        if ask is None:
+            return None
+        return self._guarded("advise", lambda: _of_type(Advice, ask(self.inputs)))
+
+    def price(self, piece: Piece) -> Price:
+        """Return what a piece that would do costs the pen, as far as the calculator knows."""
+        ask = self.calculator.price
+        if ask is None:
+            return Price()
+        return self._guarded("price", lambda: _of_type(Price, ask(self.inputs, piece)))
+
+    def changed(self, **values: Value) -> Run:
+        """Return the same run with some values replaced."""
+        other = copy(self)
+        other.inputs = self.inputs.changed(**values)
+        return other
 
     def judge(self, piece: Piece) -> Judgement:
         """Return the verdict on one piece. A nominal basis earns at best "try it in"."""

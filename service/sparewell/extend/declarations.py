@@ -119,6 +119,18 @@ class Verdict(StrEnum):
 
 
 @dataclass(frozen=True)
+class Price:
+    """What a piece or a size costs the pen; None where that is not known, or is no question.
+
+    Capacity is what it holds less than the size that is recommended: less than nothing is more.
+    """
+
+    capacity_less_ml: Decimal | None = None
+    capacity_less_percent: Decimal | None = None
+    stretch_percent: Decimal | None = None
+
+
+@dataclass(frozen=True)
 class Judgement:
     """The verdict on one piece. Margins: int nanometres of room, or a Decimal as it stands.
 
@@ -133,15 +145,49 @@ class Judgement:
 
 
 @dataclass(frozen=True)
+class Substitute:
+    """A size, or another way, that would do as well: what it is, why, and what it costs."""
+
+    what: str
+    why: str
+    price: Price = field(default_factory=Price)
+
+
+@dataclass(frozen=True)
+class MeasureAgain:
+    """A reading that was taken, and of which a small error would move the answer."""
+
+    reading: str
+    why: str
+
+
+@dataclass(frozen=True)
+class Advice:
+    """A calculator's answer in short, for the plan of a job.
+
+    `limited_by` and `outcome` are words of its own result. `measure_again` stands in the order of
+    what decides most.
+    """
+
+    look_for: str
+    limited_by: str | None = None
+    outcome: str | None = None
+    substitutes: tuple[Substitute, ...] = ()
+    measure_again: tuple[MeasureAgain, ...] = ()
+
+
+@dataclass(frozen=True)
 class Calculator:
     """A sizing rule.
 
     `compute(inputs)` answers; it raises :class:`ImpossibleInput` for readings that contradict
     each other. `kind` with `envelope` and `judge` lets it choose among pieces in hand.
-    `drawing(inputs)` returns an SVG document to scale. `headline` names the outputs that are the
-    answer in short, in their order; a step into a group stands behind a dot (`rings.size`), and of
-    many the first counts. `asks_first` names the inputs that a form shows in the open; without it
-    those that are required, and those read off a pen.
+    `drawing(inputs)` returns an SVG document to scale. For the plan of a job `advise(inputs)`
+    returns the answer in short, where it knows more than what its envelope would buy, and
+    `price(inputs, piece)` what a piece that would do costs the pen. `headline` names the outputs
+    that are the answer in large figures, in their order; a step into a group stands behind a dot
+    (`rings.size`), and of many the first counts. `asks_first` names the inputs that a form shows in
+    the open; without it those that are required, and those read off a pen.
     """
 
     name: str
@@ -158,6 +204,8 @@ class Calculator:
     drawing: Callable[[Inputs], str] | None = None
     headline: tuple[str, ...] = ()
     asks_first: tuple[str, ...] = ()
+    advise: Callable[[Inputs], Advice] | None = None
+    price: Callable[[Inputs, Piece], Price] | None = None
 
     @property
     def fits_pieces(self) -> bool:

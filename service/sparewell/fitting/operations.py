@@ -20,6 +20,7 @@ from sparewell.extend.work import Work
 from sparewell.measure.length import length_text
 from sparewell.stock import reservations, search
 from sparewell.stock.ageing import FitBy, fit_by
+from sparewell.stock.conditions import LOOK_FIRST, UNCHECKED
 from sparewell.stock.lots import basis
 from sparewell.stock.tables import Lot
 
@@ -29,12 +30,6 @@ MOST_REFUSED = 20
 _ORDER = {verdict: position for position, verdict in enumerate(Verdict)}
 # A piece that would sit loose has to be asked for by name.
 TAKEN_BY_ITSELF = (Verdict.FITS, Verdict.TRY_IN, Verdict.TIGHT)
-UNCHECKED = "unchecked"
-# What no measurement can promise of a piece that was in a pen before.
-_LOOK_FIRST = {
-    "used": "it was used before: look whether it is still good",
-    UNCHECKED: "nobody has looked at it yet: go and look",
-}
 
 
 @dataclass(frozen=True)
@@ -58,21 +53,29 @@ class Candidate:
 
 @dataclass(frozen=True)
 class Refused:
-    """A piece in hand that would not do, and why; `job` has it, if it is promised."""
+    """A piece in hand that would not do, and why; `job` has it, if it is promised.
+
+    `but_for_age` is what would be said of one that is refused for nothing but its age.
+    """
 
     lot: Lot
     why: str
     job: str | None = None
+    but_for_age: Candidate | None = None
 
 
 @dataclass(frozen=True)
 class Fit:
-    """The answer, the pieces that fit best first, the refused, and what to buy."""
+    """The answer, the pieces that fit best first, the refused, and what to buy.
+
+    `to_buy` is empty while something in hand fits, `purchases` are what would be bought anyway.
+    """
 
     calculation: Calculation
     candidates: Sequence[Candidate]
     refused: Sequence[Refused]
     to_buy: Sequence[Purchase] = field(default_factory=tuple)
+    purchases: Sequence[Purchase] = field(default_factory=tuple)
 
 
 def prepare(
@@ -116,7 +119,10 @@ def fit(
         age = fit_by(lot, work.declared, settings)
         judgement = _judged(run, lot, wanted, age, work.now.date())
         if judgement.verdict is Verdict.REFUSED:
-            refused.append(Refused(lot, judgement.why))
+            but_for_age = None
+            if age.is_past(work.now.date()):
+                but_for_age = _but_for_age(run, lot, wanted, lead, age)
+            refused.append(Refused(lot, judgement.why, but_for_age=but_for_age))
         elif lot.id in taken_inside:
             refused.append(taken_inside[lot.id])
         else:
@@ -131,6 +137,7 @@ def fit(
         candidates[:limit],
         refused[:MOST_REFUSED],
         () if any(found.is_taken_by_itself for found in candidates) else envelope.to_buy,
+        envelope.to_buy,
     )
 
 
@@ -154,6 +161,16 @@ def piece_of(lot: Lot) -> Piece:
     )
 
 
+def _but_for_age(
+    run: Run, lot: Lot, wanted: frozenset[str], lead: str, age: FitBy
+) -> Candidate | None:
+    """Return what would be said of a piece that is over age, were it not."""
+    judgement = _judged(run, lot, wanted, FitBy(None), date.min)
+    if judgement.verdict is Verdict.REFUSED:
+        return None
+    return _candidate(lot, lead, judgement, age)
+
+
 def _judged(run: Run, lot: Lot, wanted: frozenset[str], age: FitBy, today: date) -> Judgement:
     if wanted and (lot.material or "unknown").lower() not in wanted:
         return Judgement(
@@ -173,7 +190,7 @@ def _judged(run: Run, lot: Lot, wanted: frozenset[str], age: FitBy, today: date)
 
 def _with_condition(lot: Lot, judgement: Judgement) -> Judgement:
     """Lower the verdict on a piece that has to be looked at before anything is said of it."""
-    remark = _LOOK_FIRST.get(lot.condition or "")
+    remark = LOOK_FIRST.get(lot.condition or "")
     if remark is None or judgement.verdict is Verdict.REFUSED:
         return judgement
     verdict = Verdict.TRY_IN if judgement.verdict is Verdict.FITS else judgement.verdict

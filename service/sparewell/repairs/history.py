@@ -15,6 +15,7 @@ from sparewell.extend.work import Work
 from sparewell.measure.money import money_text
 from sparewell.repairs.bench_tables import Outcome, Signed, Timer, TimerMark
 from sparewell.repairs.outcomes import latest_outcomes, part_number, size_of
+from sparewell.repairs.photographs.tables import Photograph
 from sparewell.repairs.tables import Job, Need, Pen, Reading
 from sparewell.stock.conversions import PUT_BACK
 from sparewell.stock.places import TRAY
@@ -54,6 +55,7 @@ def history(work: Work, pen: Pen) -> list[Event]:
     )
     events = [
         *_of_pen(pen),
+        *_of_photographs(work.session, pen),
         *(event for job in jobs for event in _of_job(job)),
         *_of_timers(work.session, jobs),
         *_of_pieces(work, jobs),
@@ -80,6 +82,21 @@ def _of_pen(pen: Pen) -> Iterator[Event]:
             )
     if pen.retired_at is not None:
         yield Event(pen.retired_at, "retired", f"{pen.called} was retired")
+
+
+def _of_photographs(session: Session, pen: Pen) -> Iterator[Event]:
+    statement = select(Photograph).where(Photograph.pen_id == pen.id).order_by(Photograph.id)
+    for row in session.scalars(statement):
+        name, details = f"photograph {row.id}", {"photograph": row.id}
+        yield _signed(row, "photographed", f"{name} taken in", note=row.note, details=details)
+        if row.retired_at is not None:
+            yield Event(
+                row.retired_at,
+                "photograph_retired",
+                f"{name} retired by {row.retired_by}",
+                note=row.retired_why or "",
+                details=details,
+            )
 
 
 def _of_job(job: Job) -> Iterator[Event]:

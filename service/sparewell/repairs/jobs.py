@@ -18,15 +18,16 @@ from sparewell.repairs.intake import refuse_retired
 from sparewell.repairs.tables import Job, Need, Pen
 from sparewell.repairs.templates import document_of, find_system
 from sparewell.stock import reservations
+from sparewell.stock.conversions import PUT_BACK
 from sparewell.stock.lapsing import lapse_expired
-from sparewell.stock.tables import Reservation
+from sparewell.stock.tables import Act, Movement, Reservation
 
 OPEN, CLOSED, CANCELLED = "open", "closed", "cancelled"
 
 
 @dataclass(frozen=True)
 class Cover:
-    """How much of a need is promised, and how much is used already."""
+    """How much of a need is promised, and how much is used already and was not put back."""
 
     promised: int = 0
     used: int = 0
@@ -94,14 +95,26 @@ def need_of(template: TemplateNeed) -> Need:
 
 
 def covers(session: Session, jobs: Iterable[Job]) -> Mapping[int, Cover]:
-    """Return, by need, what is promised and used; one statement however many jobs."""
+    """Return, by need, what is promised and used; one statement however many jobs.
+
+    What was put back into stock is used no more, unless the job had ended by then: it stands as it
+    ended.
+    """
     needs = [need.id for job in jobs for need in job.needs]
+    put_back = (
+        select(func.coalesce(func.sum(Movement.pieces), 0))
+        .join(Act, Act.id == Movement.act_id)
+        .where(Movement.reservation_id == Reservation.id, Movement.verb == PUT_BACK)
+        .where(Job.ended_at.is_(None) | (Act.at <= Job.ended_at))
+        .scalar_subquery()
+    )
     statement = (
         select(
             Reservation.need_id,
             func.sum(Reservation.promised),
-            func.sum(Reservation.used),
+            func.sum(Reservation.used - put_back),
         )
+        .join(Job, Job.id == Reservation.job_id)
         .where(Reservation.need_id.in_(needs))
         .group_by(Reservation.need_id)
     )

@@ -28,7 +28,7 @@ class Taking:
 
     lot_id: int
     quantity: int
-    verdict: str
+    verdict: str | None
     why: str
 
 
@@ -46,6 +46,7 @@ class NeedPlan:
     readings: tuple[TemplateReading, ...] = ()
     paired_with: tuple[int, ...] = ()
     problem: str | None = None
+    run: Run | None = None
 
     @property
     def missing(self) -> tuple[str, ...]:
@@ -114,7 +115,7 @@ def _plan_need(
     if need.calculator is None:
         present = present_readings(job.pen)
         lacking = [name for name in need.reads.values() if name not in present]
-        readings = _readings_for(work, job, lacking)
+        readings = readings_for(work, job, lacking)
         return NeedPlan(need, cover, readings=readings, problem=_by_hand(job, need))
     calculator = work.declared.calculators.get(need.calculator)
     if calculator is None or not calculator.fits_pieces:
@@ -130,11 +131,13 @@ def _plan_need(
             found = fit(
                 work, run, limit=MOST_CONSIDERED, with_drawing=with_drawings, for_job=job.number
             )
-            return NeedPlan(need, cover, _choose(found, cover.remaining(need), taken), found)
+            best = _choose(found, cover.remaining(need), taken)
+            return NeedPlan(need, cover, best, found, run=run)
         except (Impossible, Broken) as refusal:
             problem = refusal.detail
             missing = [need.reads.get(name, name) for name in _lacking(run, refusal)]
-    return NeedPlan(need, cover, readings=_readings_for(work, job, missing), problem=problem)
+    readings = readings_for(work, job, missing)
+    return NeedPlan(need, cover, readings=readings, problem=problem, run=run)
 
 
 def _not_wanted(need: Need) -> str:
@@ -163,7 +166,7 @@ def _lacking(run: Run, refusal: Impossible | Broken) -> tuple[str, ...]:
     return tuple(name for name in named if name in measured and name not in run.inputs)
 
 
-def _readings_for(work: Work, job: Job, names: Sequence[str]) -> tuple[TemplateReading, ...]:
+def readings_for(work: Work, job: Job, names: Sequence[str]) -> tuple[TemplateReading, ...]:
     """Return how readings are taken: as the template says, else as their calculators do."""
     known = readings_of(work.declared, job.template)
     others = described(work.declared, [TemplateReading(name) for name in names])

@@ -28,6 +28,7 @@ from sparewell.repairs.filling_systems.schemas import (
     TemplateTestSchema,
 )
 from sparewell.repairs.job_needs.schemas import NeedSchema
+from sparewell.repairs.job_plans.schemas import AdviceSchema
 from sparewell.stock.schemas import ReservationSchema
 
 MOST_READINGS = 100
@@ -111,11 +112,8 @@ class ReadingSchema(Schema):
     correction = fields.Nested(CorrectionSchema, required=True, allow_none=True)
 
 
-class PenSchema(ShownPenIntakeSchema):
-    """A pen. `readings` holds the latest of each name, `all_readings` every one, oldest first.
-
-    A corrected reading is no longer among the `readings`.
-    """
+class _PenItselfSchema(Schema):
+    """A pen, but for what was noted of it at intake."""
 
     number = fields.String(required=True)
     called = fields.String(required=True)
@@ -126,6 +124,13 @@ class PenSchema(ShownPenIntakeSchema):
     note = fields.String(required=True)
     created_at = Moment(required=True)
     warnings = fields.List(fields.String(), required=True)
+
+
+class PenSchema(ShownPenIntakeSchema, _PenItselfSchema):
+    """A pen. `readings` holds the latest of each name, `all_readings` every one, oldest first.
+
+    A corrected reading is no longer among the `readings`.
+    """
 
 
 class PenArguments(PageArguments):
@@ -153,8 +158,8 @@ class CautionedStepSchema(TemplateStepSchema, StepStandingSchema):
     cautions = fields.List(fields.String(), required=True)
 
 
-class JobSchema(JobOnItsWaySchema):
-    """One repair, with its own copy of the template."""
+class _JobItselfSchema(Schema):
+    """A repair, but for how far it has come."""
 
     number = fields.String(required=True)
     pen = fields.String(required=True)
@@ -171,6 +176,10 @@ class JobSchema(JobOnItsWaySchema):
     ended_at = Moment(required=True)
 
 
+class JobSchema(JobOnItsWaySchema, _JobItselfSchema):
+    """One repair, with its own copy of the template."""
+
+
 class JobArguments(PageArguments):
     """How the list of jobs may be narrowed."""
 
@@ -185,7 +194,7 @@ class TakingSchema(Schema):
     quantity = fields.Integer(required=True)
 
 
-class NeedPlanSchema(Schema):
+class NeedPlanSchema(AdviceSchema):
     """What can be done about one need; `readings` are those it lacks, and how they are taken."""
 
     id = fields.Integer(required=True)

@@ -18,10 +18,12 @@ from sparewell.fitting.operations import DEFAULT_LIMIT
 from sparewell.fitting.views import show_candidate, show_refused
 from sparewell.measure.length import millimetres
 from sparewell.repairs import intake, jobs, pens, reserving, showing
+from sparewell.repairs.advising import advise
 from sparewell.repairs.alike import PastSize, alike
 from sparewell.repairs.cautions import cautions_for
 from sparewell.repairs.costs import PartsCost, cost_warnings, parts_costs
 from sparewell.repairs.job_needs.views import show_need
+from sparewell.repairs.job_plans.views import show_advice
 from sparewell.repairs.jobs import Cover
 from sparewell.repairs.materials import materials_of
 from sparewell.repairs.plans import NeedPlan, plan_job
@@ -155,9 +157,9 @@ def _steps_with_cautions(job: Job) -> list[dict[str, Any]]:
     ]
 
 
-def _show_need_plan(plan: NeedPlan, past: list[PastSize]) -> dict[str, Any]:
+def _show_need_plan(job: Job, plan: NeedPlan, past: list[PastSize]) -> dict[str, Any]:
     found = plan.found
-    return {
+    return show_advice(advise(work(), job, plan)) | {
         "id": plan.need.id,
         "kind": plan.need.kind,
         "quantity": plan.need.quantity,
@@ -171,7 +173,7 @@ def _show_need_plan(plan: NeedPlan, past: list[PastSize]) -> dict[str, Any]:
         "refused": [show_refused(each) for each in found.refused] if found else [],
         "best": [{"lot": taking.lot_id, "quantity": taking.quantity} for taking in plan.best],
         "short": plan.short,
-        "to_buy": found.to_buy if found and plan.short else [],
+        "to_buy": found.purchases if found and plan.short else [],
         "missing": plan.missing,
         "readings": plan.readings,
         "paired_with": plan.paired_with,
@@ -287,7 +289,7 @@ def get_plan(number: str) -> Any:
     plan, past = plan_job(work(), job), alike(work(), job.pen)
     return {
         "job": job.number,
-        "needs": [_show_need_plan(need, past) for need in plan.needs],
+        "needs": [_show_need_plan(job, need, past) for need in plan.needs],
         "complete": plan.complete,
         "cautions": plan.cautions,
     }

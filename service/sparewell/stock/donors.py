@@ -98,6 +98,15 @@ def create_donor(
 
 def add_components(work: Work, donor: Donor, new: Sequence[NewComponent], note: str = "") -> Donor:
     """Add lines to a donor's checklist; what is there becomes pieces that lie in the donor."""
+    lines = lines_of(work, donor, new)
+    if lines:
+        record(work, note or f"a part of {donor.number}", *lines)
+    work.session.expire(donor, ["components"])
+    return donor
+
+
+def lines_of(work: Work, donor: Donor, new: Sequence[NewComponent]) -> list[Line]:
+    """Add lines to a donor's checklist and return those of the ledger, which are to be recorded."""
     donor = locked(work.session, donor)
     place = place_of(work.session, donor)
     made: list[Component] = []
@@ -125,10 +134,7 @@ def add_components(work: Work, donor: Donor, new: Sequence[NewComponent], note: 
         work.session.add(component)
         work.session.flush()
         made.append(component)
-    if lines:
-        record(work, note or f"a part of {donor.number}", *lines)
-    work.session.expire(donor, ["components"])
-    return donor
+    return lines
 
 
 def place_of(session: Session, donor: Donor) -> Place:

@@ -93,11 +93,19 @@ def unrecorded_lot(work: Work, new: NewLot) -> Lot:
     except NotFound as error:
         raise Impossible.at("/part", f"{error.detail}; POST /v1/parts makes one") from error
     place = drawer_named(work.session, new.drawer)
+    lot = described_lot(work, part, new)
+    lot.place = place
+    work.session.add(lot)
+    work.session.flush()
+    return lot
+
+
+def described_lot(work: Work, part: Part, new: NewLot) -> Lot:
+    """Return pieces as they are described, lying nowhere yet. Raises :class:`Impossible`."""
     kind = kind_named(work.declared, part.kind, "/part")
     lot = Lot(
         kind=part.kind,
         part=part,
-        place=place,
         label=new.label,
         material=known_material(kind, new.material) if new.material else part.material,
         arrived_at=work.now,
@@ -112,8 +120,6 @@ def unrecorded_lot(work: Work, new: NewLot) -> Lot:
     lot.material_confidence = new.material_confidence or ("label" if lot.material else "unknown")
     _set_made_on(lot, new.made_on, work.now.date())
     set_measured(work, lot, new.measured)
-    work.session.add(lot)
-    work.session.flush()
     return lot
 
 

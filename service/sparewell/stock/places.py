@@ -34,11 +34,16 @@ def drawer_named(session: Session, code: str, pointer: str = "/drawer") -> Place
 
 def create_drawer(work: Work, code: str, note: str = "") -> Place:
     """Make a drawer. Raises :class:`Conflict`, or Impossible for the code of another place."""
+    refuse_number(code)
+    return _create(work, code, DRAWER, note)
+
+
+def refuse_number(code: str) -> None:
+    """Refuse a code that a tray or a donor's place has, or will have. Raises Impossible."""
     if id_of(JOB_PREFIX, code) or id_of(DONOR_PREFIX, code):
         raise Impossible.at(
             "/code", f"{code!r} is the number of a job or a donor; choose another code"
         )
-    return _create(work, code, DRAWER, note)
 
 
 def create_donor_place(work: Work, number: str) -> Place:

@@ -215,6 +215,13 @@ class LotArguments(
     part = identifier_text()
     place = identifier_text(40)
     donor = Text(longest=40)
+    whose = Text(
+        longest=40,
+        metadata={
+            "description": "only pieces of donors that have, or had, one of this kind; dimensions "
+            "and attributes are then that one's: kind=clip&whose=cap finds a clip by its cap"
+        },
+    )
     material = Text(longest=60)
     attributes = AttributeFilter()
     fit_on = DayArgument(
@@ -299,6 +306,7 @@ class MovementArguments(PageArguments):
     reservation = row_id_argument()
     group = row_id_argument()
     verb = fields.String(validate=validate.OneOf(VERBS))
+    since = DayArgument(metadata={"description": "only lines of this day (UTC) and later"})
 
 
 class VerbSchema(Schema):

@@ -40,6 +40,15 @@ def within(ranges: Mapping[str, Range]) -> list[ColumnElement[bool]]:
     return conditions
 
 
+def of_a_donor_whose(kind: str, conditions: Sequence[ColumnElement[bool]]) -> ColumnElement[bool]:
+    """Return the condition that a lot's donor has, or had, a piece of a kind that meets these.
+
+    So a clip is found by its cap, fixed in it or not, and also once either was taken out.
+    """
+    donors = select(Lot.donor_id).where(Lot.kind == kind, Lot.donor_id.is_not(None), *conditions)
+    return Lot.donor_id.in_(donors.correlate(None))
+
+
 def nearest(
     session: Session, kind: str, lead: str, ideal: int, ranges: Mapping[str, Range]
 ) -> Sequence[Lot]:

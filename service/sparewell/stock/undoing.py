@@ -61,7 +61,7 @@ def _refuse_kind(act: Act, lines: Sequence[Movement]) -> None:
             raise Conflict(
                 f"group {act.id} belongs to a promise to {job}: reservation "
                 f"{line.reservation_id} ends with use, release or spoil, and put-back takes used "
-                "pieces into stock again",
+                "pieces into stock again, which opens their need again while the job is open",
                 [Problem("", "it is no act of its own", {"reservation": line.reservation_id})],
             )
         if line.verb in _WHY_NOT:

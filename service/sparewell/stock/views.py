@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from datetime import UTC, datetime, time
 from typing import Any
 
 from sqlalchemy import ColumnElement, String, cast, select
@@ -22,6 +23,7 @@ from sparewell.measure.dimensions import DIMENSIONS
 from sparewell.measure.money import money_text
 from sparewell.stock import lots, places, reservations, search
 from sparewell.stock.ageing import fit_by, in_date
+from sparewell.stock.conditions import LOOK_FIRST, UNCHECKED
 from sparewell.stock.schemas import (
     ChangedDrawerSchema,
     ChangedLotSchema,
@@ -42,7 +44,7 @@ from sparewell.stock.schemas import (
     ReservationSchema,
     VerbSchema,
 )
-from sparewell.stock.tables import Lot, Movement, Place, Reservation
+from sparewell.stock.tables import Act, Lot, Movement, Place, Reservation
 
 blueprint = Blueprint(
     "stock", __name__, url_prefix="/v1", description="Drawers, lots, the ledger, reservations"
@@ -99,6 +101,7 @@ def show_lot(lot: Lot, settings: Mapping[str, Value | None] | None = None) -> di
         "warnings": [
             *improbable_dimensions(kind, lot.dimensions),
             *unfamiliar_material(kind, lot.material),
+            *([LOOK_FIRST[UNCHECKED]] if lot.condition == UNCHECKED else []),
         ],
     }
 
@@ -213,14 +216,16 @@ def _lot_conditions(arguments: Mapping[str, Any]) -> list[ColumnElement[bool]]:
         if low is not None or high is not None:
             ranges[name] = Range(low.nanometres if low else None, high.nanometres if high else None)
     conditions = search.within(ranges)
+    for name, wanted in arguments.get("attributes", {}).items():
+        conditions.append(cast(Lot.attributes[name].as_string(), String) == wanted)
+    if "whose" in arguments:
+        conditions = [search.of_a_donor_whose(arguments["whose"], conditions)]
     if "kind" in arguments:
         conditions.append(Lot.kind == arguments["kind"])
     if "donor" in arguments:
         conditions.append(Lot.donor_id == id_of(DONOR_PREFIX, arguments["donor"]))
     if "material" in arguments:
         conditions.append(Lot.material == arguments["material"])
-    for name, wanted in arguments.get("attributes", {}).items():
-        conditions.append(cast(Lot.attributes[name].as_string(), String) == wanted)
     least = arguments.get("available_min", 0)
     if least > 0:
         conditions += [Lot.has_available.expression, Lot.in_hand - Lot.promised >= least]
@@ -289,6 +294,9 @@ def list_movements(arguments: dict[str, Any]) -> Any:
             statement = statement.where(column == arguments[name])
     if "job" in arguments:
         statement = statement.where(Movement.job_id == id_of(JOB_PREFIX, arguments["job"]))
+    if "since" in arguments:
+        begins = datetime.combine(arguments["since"], time(), UTC)
+        statement = statement.join(Act, Act.id == Movement.act_id).where(Act.at >= begins)
     page = page_of(work().session, statement, Movement.id, arguments)
     return answer("movements", page, show_movement)
 
@@ -344,4 +352,3 @@ def _add_verb(verb: str, act: Callable[..., Reservation], summary: str) -> None:
 _add_verb("fetch", reservations.fetch, "Put held pieces into the job's tray; they cannot lapse.")
 _add_verb("use", reservations.use, "Fit pieces: they leave the stock for good.")
 _add_verb("release", reservations.release, "Give up promised pieces.")
-_add_verb("spoil", reservations.spoil, "Write off pieces ruined at fitting; the need reopens.")

@@ -9,7 +9,7 @@ from typing import Any
 import marshmallow as ma
 from marshmallow import fields, validate
 
-from sparewell.edge.fields import DayArgument, Moment, Money, Schema, Text, note
+from sparewell.edge.fields import DayArgument, Flag, Moment, Money, Schema, Text, note
 from sparewell.repairs.intake import APPROVAL_STATES
 from sparewell.repairs.materials import CONFIDENCES, UNKNOWN
 from sparewell.repairs.waiting import LONGEST_WAIT_DAYS
@@ -77,7 +77,7 @@ class PenIntakeSchema(Schema):
 class ChangedPenIntakeSchema(PenIntakeSchema):
     """The same, and whether the pen is still about; pens are retired, never deleted."""
 
-    retired = fields.Boolean(truthy={True}, falsy={False})
+    retired = Flag()
 
 
 class ShownPenIntakeSchema(Schema):
@@ -166,7 +166,7 @@ class TestedSchema(Schema):
 
     name = Text(longest=100, required=True)
     value = free_text(200)
-    passed = fields.Boolean(truthy={True}, falsy={False}, allow_none=True)
+    passed = Flag(allow_none=True)
 
 
 class JobOnItsWaySchema(Schema):

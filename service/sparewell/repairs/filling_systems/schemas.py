@@ -9,7 +9,7 @@ from typing import Any
 import marshmallow as ma
 from marshmallow import fields, validate
 
-from sparewell.edge.fields import Moment, Schema, Text, note, pieces
+from sparewell.edge.fields import Flag, Moment, Schema, Text, note, pieces
 from sparewell.edge.paging import page_schema
 from sparewell.extend.declarations import NAME
 from sparewell.extend.values import ValueRefused, read_number
@@ -92,11 +92,6 @@ class Figure(fields.Field[Any]):
         return int(number) if number == number.to_integral_value() else float(number)
 
 
-def flag(**more: Any) -> fields.Boolean:
-    """Return the field for true or false, and nothing that looks like them."""
-    return fields.Boolean(truthy={True}, falsy={False}, **more)
-
-
 def _texts(longest: int = 500, **more: Any) -> fields.List[str]:
     return fields.List(Text(longest=longest), validate=validate.Length(max=MOST_ITEMS), **more)
 
@@ -126,11 +121,11 @@ class TemplateNeedSchema(Schema):
     quantity = pieces(load_default=1)
     at_most = pieces(load_default=None, allow_none=True)
     calculator = Text(longest=40, load_default=None, allow_none=True)
-    optional = flag(load_default=False)
+    optional = Flag(load_default=False)
     given = given_map(load_default=dict)
     reads = reads_map(load_default=dict)
     together = Text(longest=100, empty_allowed=True, load_default="")
-    decided_when_open = flag(load_default=False)
+    decided_when_open = Flag(load_default=False)
     note = note()
 
 
@@ -190,7 +185,7 @@ class ChangedFillingSystemSchema(Schema):
     notes = _texts()
     given = given_map()
     tests = _items(TemplateTestSchema)
-    retired = flag()
+    retired = Flag()
 
 
 class FillingSystemSchema(Schema):

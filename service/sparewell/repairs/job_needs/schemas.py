@@ -8,8 +8,8 @@ from typing import Any
 import marshmallow as ma
 from marshmallow import fields, validate
 
-from sparewell.edge.fields import Moment, Schema, Text, note, pieces
-from sparewell.repairs.filling_systems.schemas import flag, given_map, reads_map
+from sparewell.edge.fields import Flag, Moment, Schema, Text, note, pieces
+from sparewell.repairs.filling_systems.schemas import given_map, reads_map
 
 NEED_STATES = ("open", "promised", "met", "undecided", "dropped")
 
@@ -47,7 +47,7 @@ class NewNeedSchema(Schema):
     seals_where = Text(required=True)
     quantity = pieces(load_default=1)
     calculator = Text(longest=40, load_default=None, allow_none=True)
-    optional = flag(load_default=False)
+    optional = Flag(load_default=False)
     given = given_map(load_default=dict)
     reads = reads_map(load_default=dict)
     together = Text(longest=100, empty_allowed=True, load_default="")
@@ -62,15 +62,15 @@ class ChangedNeedSchema(Schema):
     """
 
     quantity = pieces()
-    optional = flag()
+    optional = Flag()
     calculator = Text(longest=40, allow_none=True)
     given = given_map()
     reads = reads_map()
     note = Text(longest=2000, empty_allowed=True)
-    decided = flag(
+    decided = Flag(
         validate=validate.OneOf([True], error="only true: what was decided stays decided")
     )
-    dropped = flag()
+    dropped = Flag()
     why = Text(longest=2000)
 
     @ma.validates_schema

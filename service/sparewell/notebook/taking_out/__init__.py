@@ -1,0 +1,1 @@
+"""Taking everything out, over HTTP."""

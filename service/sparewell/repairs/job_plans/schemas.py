@@ -1,0 +1,125 @@
+"""What a plan's advice, and what comes next after a spoiled piece, look like in JSON."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from marshmallow import fields, validate
+
+from sparewell.edge.fields import Flag, Schema
+from sparewell.extend.declarations import Verdict
+from sparewell.repairs.advising import SETTLES
+from sparewell.repairs.filling_systems.schemas import HowToReadSchema
+from sparewell.stock.schemas import ReservationSchema, VerbSchema
+
+_VERDICTS = tuple(verdict.value for verdict in Verdict if verdict is not Verdict.REFUSED)
+
+
+def _number(description: str) -> fields.Raw:
+    metadata = {"type": "number", "description": description}
+    return fields.Raw(required=True, allow_none=True, metadata=metadata)
+
+
+class RecommendationSchema(Schema):
+    """The answer in short; what limits it and its outcome are the calculator's own words."""
+
+    look_for = fields.String(required=True)
+    limited_by = fields.String(required=True, allow_none=True)
+    outcome = fields.String(required=True, allow_none=True)
+
+
+class SubstituteSchema(Schema):
+    """A piece in hand, or without a lot a size or a way, that is not the first choice.
+
+    Null in its price: not known, or no question. `months_left` is null where its material has no
+    rule of age.
+    """
+
+    what = fields.String(required=True)
+    lot = fields.Integer(required=True, allow_none=True)
+    place = fields.String(required=True, allow_none=True)
+    available = fields.Integer(required=True, allow_none=True)
+    verdict = fields.String(required=True, allow_none=True, validate=validate.OneOf(_VERDICTS))
+    material = fields.String(required=True, allow_none=True)
+    capacity_less_ml = _number("how much less it holds than the size recommended")
+    capacity_less_percent = _number("the same in percent; less than nothing is more")
+    stretch_percent = _number("how far it is stretched over its seat")
+    fit_by = fields.Date(required=True, allow_none=True)
+    months_left = fields.Integer(required=True, allow_none=True)
+    over_age = fields.Boolean(required=True)
+    why = fields.String(required=True)
+
+
+class ToOrderSchema(Schema):
+    """A line of an order: how many are lacking, what to ask for, what to check."""
+
+    kind = fields.String(required=True)
+    quantity = fields.Integer(required=True)
+    ask_for = fields.String(required=True)
+    check_on_arrival = fields.String(required=True)
+    or_else = fields.List(fields.String(), required=True)
+
+
+class WouldDecideSchema(HowToReadSchema):
+    """A reading that would decide: whether anything can be said, which piece, or which size."""
+
+    settles = fields.String(required=True, validate=validate.OneOf(SETTLES))
+    taken = fields.Boolean(
+        required=True,
+        metadata={"description": "whether it was taken, and ought to be taken more closely"},
+    )
+    why = fields.String(required=True)
+
+
+class AdviceSchema(Schema):
+    """What is said of a need beside its best pieces."""
+
+    recommendation = fields.Nested(RecommendationSchema, required=True, allow_none=True)
+    substitutes = fields.List(fields.Nested(SubstituteSchema), required=True)
+    to_order = fields.List(fields.Nested(ToOrderSchema), required=True)
+    would_decide = fields.List(fields.Nested(WouldDecideSchema), required=True)
+
+
+class SpoilSchema(VerbSchema):
+    """How many pieces, and why; and whether the next one is to be reserved at once."""
+
+    reserve_next = Flag(
+        load_default=False,
+        metadata={"description": "reserve the next piece in the same moment, if one can be had"},
+    )
+
+
+class ReserveWithSchema(Schema):
+    """The request that reserves a piece."""
+
+    path = fields.String(required=True)
+    body = fields.Dict(keys=fields.String(), values=fields.Integer(), required=True)
+
+
+class NextPieceSchema(Schema):
+    """A piece that would do in place of the spoiled one; without a verdict a person judges."""
+
+    lot = fields.Integer(required=True)
+    place = fields.String(required=True)
+    available = fields.Integer(required=True)
+    verdict = fields.String(required=True, allow_none=True, validate=validate.OneOf(_VERDICTS))
+    why = fields.String(required=True)
+    reserve = fields.Nested(ReserveWithSchema, required=True)
+
+
+class NextSchema(Schema):
+    """What comes after a spoiled piece: what its need lacks now, and where that is to be had."""
+
+    need = fields.Integer(required=True, allow_none=True)
+    kind = fields.String(required=True)
+    lacks = fields.Integer(required=True)
+    reserved = fields.List(fields.Nested(ReservationSchema), required=True)
+    pieces = fields.List(fields.Nested(NextPieceSchema), required=True)
+    to_order = fields.List(fields.Nested(ToOrderSchema), required=True)
+    why = fields.String(required=True)
+
+
+class SpoiledSchema(ReservationSchema):
+    """The reservation of the spoiled pieces, and what comes next."""
+
+    next: Any = fields.Nested(NextSchema, required=True)

@@ -1,0 +1,134 @@
+"""Every page and form of the bench, and who may have it. One not in the table is a failure."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from urllib.parse import urlsplit
+
+import pytest
+from flask import Flask
+
+from support.bench import Bench
+
+# everybody: no session. read: a page, for any session. any: a form that every session may send.
+# write: a form that does something, which the API refuses to a token that only reads.
+TABLE = {
+    "GET /": "read",
+    "GET /bags/<bag>": "read",
+    "POST /bags/<bag>/<act>": "write",
+    "POST /bags/<bag>/says": "write",
+    "POST /bags/<bag>/undo": "write",
+    "GET /bench/<name>": "everybody",
+    "GET /donors": "read",
+    "GET /donors/<number>": "read",
+    "POST /donors/<number>/add": "write",
+    "POST /donors/<number>/looked": "write",
+    "POST /donors/<number>/strip": "write",
+    "GET /donors/new": "read",
+    "POST /donors/new": "write",
+    "GET /drawers": "read",
+    "POST /drawers": "write",
+    "GET /drawers/<code>": "read",
+    "GET /drawers/<code>/count": "read",
+    "POST /drawers/<code>/count": "write",
+    "GET /find": "read",
+    "GET /jobs": "read",
+    "GET /jobs/ended": "read",
+    "GET /jobs/<number>": "read",
+    "POST /jobs/<number>/agree": "write",
+    "POST /jobs/<number>/cancel": "write",
+    "POST /jobs/<number>/close": "write",
+    "POST /jobs/<number>/needs/<need>": "write",
+    "POST /jobs/<number>/put-back/<lot>": "write",
+    "POST /jobs/<number>/readings": "write",
+    "POST /jobs/<number>/reservations/<reservation>": "write",
+    "POST /jobs/<number>/reserve": "write",
+    "POST /jobs/<number>/steps/<position>": "write",
+    "POST /jobs/<number>/timers": "write",
+    "GET /labels": "read",
+    "POST /labels": "any",
+    "GET /labels/page.css": "read",
+    "GET /labels/sheet": "read",
+    "POST /look": "any",
+    "GET /measure": "read",
+    "GET /measure/<name>": "read",
+    "POST /measure/<name>": "write",
+    "GET /more": "read",
+    "GET /pens": "read",
+    "GET /pens/<number>": "read",
+    "POST /pens/<number>/job": "write",
+    "GET /pens/new": "read",
+    "POST /pens/new": "write",
+    "GET /receive": "read",
+    "POST /receive": "write",
+    "GET /settings": "read",
+    "GET /settings/<name>": "read",
+    "POST /settings/<name>": "write",
+    "GET /<of>/<number>/photographs": "read",
+    "POST /<of>/<number>/photographs": "write",
+    "GET /photographs/<photograph>": "read",
+    "GET /sign-in": "everybody",
+    "POST /sign-in": "everybody",
+    "POST /sign-out": "any",
+    "POST /timers/<timer>": "write",
+    "GET /to-order": "read",
+}
+
+
+def pages(app: Flask) -> dict[str, str]:
+    """Return each page and form in the table's words, with an address that stands for it."""
+    found = {}
+    for rule in app.url_map.iter_rules():
+        if not rule.endpoint.startswith("bench."):
+            continue
+        line = re.sub(r"<[^>]*:(\w+)>", r"<\1>", rule.rule)
+        address = re.sub(r"<(int|row):\w+>", "1", rule.rule)
+        address = re.sub(r"<any\([^>]+>", "pens", address)
+        address = re.sub(r"<[^>]+>", "X", address)
+        for method in (rule.methods or set()) - {"HEAD", "OPTIONS"}:
+            found[f"{method} {line}"] = address
+    return found
+
+
+def test_every_page_is_in_the_table_and_no_other(app: Flask) -> None:
+    """A new page is a failure until somebody has said here who may have it."""
+    assert set(pages(app)) == set(TABLE)
+
+
+def test_whoever_has_no_session_has_no_page(app: Flask) -> None:
+    """A page sends a stranger, or a forged cookie, to sign in; a form is kept and not done."""
+    for line, address in pages(app).items():
+        method = line.split()[0]
+        for cookie in (None, "forged"):
+            client = app.test_client()
+            if cookie:
+                client.set_cookie("sparewell_bench", cookie)
+            answer = client.open(
+                address, method=method, data={"a": "b"} if method == "POST" else {}
+            )
+            if TABLE[line] == "everybody":
+                assert answer.status_code in {200, 401, 404}, line
+            elif method == "GET":
+                wanted = urlsplit(answer.headers["Location"])
+                assert (answer.status_code, wanted.path) == (303, "/sign-in"), line
+            else:
+                assert answer.status_code == 401, line
+
+
+@pytest.mark.parametrize("scope", ["read", "write"])
+def test_a_form_that_does_something_needs_a_token_that_may_write(
+    app: Flask, token_of: Callable[[str], str], scope: str
+) -> None:
+    """With a session that only reads each page opens, and each form that changes is refused."""
+    bench = Bench(app, token_of(scope))
+    for line, address in pages(app).items():
+        if line in {"POST /sign-out", "POST /sign-in", "GET /sign-in"}:
+            continue
+        page = bench.get(address) if line.startswith("GET") else bench.post(address)
+        assert page.path != "/sign-in", line
+        if TABLE[line] == "write" and scope == "read":
+            # Some look for what they are about first, and it is not there.
+            assert page.status in {403, 404, 422}, (line, page.status)
+            assert page.problems, line
+        assert page.status < 500, (line, page.text)
