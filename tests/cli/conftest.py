@@ -106,7 +106,14 @@ class Workshop:
         with (
             out_file.open("wb") as out,
             err_file.open("wb") as err,
-            subprocess.Popen(command, env=self.environ(changes), stdout=out, stderr=err) as process,
+            # What runs in the background of a shell may ignore Ctrl-C, and hands that on.
+            subprocess.Popen(
+                command,
+                env=self.environ(changes),
+                stdout=out,
+                stderr=err,
+                preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # noqa: PLW1509 - before it is anything else
+            ) as process,
         ):
             try:
                 yield Running(process, _wait_for(process, out_file, err_file), out_file, err_file)

@@ -6,6 +6,7 @@ from marshmallow import fields, validate
 
 from sparewell.edge.fields import (
     DimensionMap,
+    Flag,
     MadeOnDate,
     Moment,
     Money,
@@ -18,7 +19,6 @@ from sparewell.edge.fields import (
     row_id_argument,
 )
 from sparewell.edge.paging import PageArguments, page_schema
-from sparewell.repairs.filling_systems.schemas import flag
 from sparewell.stock.lots import CONFIDENCES
 from sparewell.stock.schemas import AttributeMap
 from sparewell.supply.orders import CANCELLED, DRAFT, MOST_LINES, SENT, STATES
@@ -61,7 +61,7 @@ class ChangedSupplierSchema(Schema):
     lead_days = days()
     lead_spread_days = days()
     note = Text(longest=2000, empty_allowed=True)
-    retired = flag()
+    retired = Flag()
 
 
 class SupplierSchema(Schema):
@@ -125,7 +125,7 @@ class ChangedOfferSchema(Schema):
         fields.Nested(PriceSchema), validate=validate.Length(min=1, max=MOST_BREAKS)
     )
     note = Text(longest=2000, empty_allowed=True)
-    retired = flag()
+    retired = Flag()
 
 
 class OfferSchema(Schema):
@@ -269,7 +269,7 @@ class BagSchema(Schema):
     made_on = MadeOnDate()
     cost = Money()
     note = note()
-    counts = flag(
+    counts = Flag(
         load_default=True,
         metadata={"description": "false: it is kept, and the order goes on waiting for its own"},
     )
