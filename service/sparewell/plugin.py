@@ -11,8 +11,6 @@ from sparewell.extend.declarations import (
     Answer,
     Calculator,
     CautionRule,
-    Decision,
-    Demand,
     Envelope,
     FillingSystem,
     Given,
@@ -26,15 +24,12 @@ from sparewell.extend.declarations import (
     Price,
     Purchase,
     Range,
-    ReorderPolicy,
     SizeTable,
     Step,
     Substitute,
     TemplateNeed,
     TemplateReading,
     TemplateTest,
-    Threshold,
-    ThresholdBook,
     Verdict,
 )
 from sparewell.extend.fields import (
@@ -48,6 +43,7 @@ from sparewell.extend.fields import (
     Value,
 )
 from sparewell.extend.hooks import hook
+from sparewell.extend.reordering import Decision, Demand, ReorderPolicy, Threshold, ThresholdBook
 from sparewell.measure.length import (
     NANOMETRES_PER_64TH,
     NANOMETRES_PER_INCH,

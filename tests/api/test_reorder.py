@@ -14,8 +14,8 @@ from sqlalchemy import event
 from conftest import Clock
 from sparewell.app.factory import create_app
 from sparewell.database.engine import Database
-from sparewell.extend.declarations import Decision, ReorderPolicy
 from sparewell.extend.host import Declarations
+from sparewell.extend.reordering import Decision, ReorderPolicy
 from support.api import Api
 from support.supply import PART, due, lot, made, offer, part, sent_order, supplier, used
 

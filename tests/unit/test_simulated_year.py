@@ -10,9 +10,9 @@ from statistics import fmean
 
 import pytest
 
-from sparewell.extend.declarations import Decision, Demand
 from sparewell.extend.fields import Inputs
 from sparewell.extend.host import Declarations
+from sparewell.extend.reordering import Decision, Demand
 
 PERIOD_DAYS, LEAD_DAYS, REVIEW_DAYS = 30, 21, 7
 PERIODS_KNOWN = 24

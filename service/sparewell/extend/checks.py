@@ -13,10 +13,10 @@ from sparewell.extend.declarations import (
     FillingSystem,
     PartKind,
     PluginTables,
-    ReorderPolicy,
     SizeTable,
 )
 from sparewell.extend.fields import Field, FieldType, Output, OutputType, Setting
+from sparewell.extend.reordering import ReorderPolicy
 from sparewell.measure.dimensions import DIMENSIONS, LEADING_DIMENSIONS
 
 SETTING_NAME = re.compile(r"[a-z][a-z0-9_]{0,39}\.[a-z][a-z0-9_]{0,59}", re.ASCII)

@@ -18,10 +18,9 @@ from sparewell.extend.declarations import (
     FillingSystem,
     PartKind,
     PluginTables,
-    ReorderPolicy,
     SizeTable,
-    ThresholdBook,
 )
+from sparewell.extend.reordering import ReorderPolicy, ThresholdBook
 
 PROJECT = "sparewell"
 

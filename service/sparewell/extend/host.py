@@ -28,12 +28,11 @@ from sparewell.extend.declarations import (
     FillingSystem,
     PartKind,
     PluginTables,
-    ReorderPolicy,
     SizeTable,
-    ThresholdBook,
 )
 from sparewell.extend.fields import Setting
 from sparewell.extend.hooks import PROJECT, Hooks
+from sparewell.extend.reordering import ReorderPolicy, ThresholdBook
 
 ENTRY_POINT_GROUP = "sparewell.plugins"
 SKIP_VARIABLE = "SPAREWELL_SKIP_PLUGINS"

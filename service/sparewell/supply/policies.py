@@ -9,15 +9,9 @@ from decimal import Decimal
 from typing import Any
 
 from sparewell.errors import Broken, Impossible, NotFound, Problem
-from sparewell.extend.declarations import (
-    Decision,
-    Demand,
-    ImpossibleInput,
-    ReorderPolicy,
-    Threshold,
-    ThresholdBook,
-)
+from sparewell.extend.declarations import ImpossibleInput
 from sparewell.extend.fields import Inputs, Value
+from sparewell.extend.reordering import Decision, Demand, ReorderPolicy, Threshold, ThresholdBook
 from sparewell.extend.values import ValueRefused, read_value
 from sparewell.extend.work import Work
 from sparewell.supply.settings import DEFAULT_POLICY

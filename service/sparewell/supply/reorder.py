@@ -20,8 +20,8 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from sparewell.catalogue.tables import Part
-from sparewell.extend.declarations import Demand, Threshold
 from sparewell.extend.fields import Value
+from sparewell.extend.reordering import Demand, Threshold
 from sparewell.extend.settings import present_values
 from sparewell.extend.work import Work
 from sparewell.measure.wording import number_text

@@ -257,7 +257,7 @@ class BagSchema(Schema):
     line = row_id(required=True)
     drawer = identifier_text(40, required=True)
     quantity = pieces(required=True)
-    part = identifier_text(load_default="")
+    part = identifier_text()
     measured = DimensionMap(load_default=dict)
     claimed = DimensionMap(
         load_default=dict, metadata={"description": "what the packet says it measures"}

@@ -342,7 +342,7 @@ def add_parcel(body: dict[str, Any], number: str) -> Any:
 
 def _bag(line: dict[str, Any]) -> parcels.Bag:
     of_the_bag = {name: line.pop(name) for name in ("line", "claimed", "counts")}
-    return parcels.Bag(lot=NewLot(**line), **of_the_bag)
+    return parcels.Bag(lot=NewLot(**{"part": "", **line}), **of_the_bag)
 
 
 @blueprint.route("/orders/<identifier:number>/parcels")
