@@ -12,8 +12,8 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
-from sparewell.catalogue.operations import NewPart, create_part
-from sparewell.extend.settings import change_setting
+from sparewell.catalogue.operations import NewPart, create_part, find_part
+from sparewell.extend.settings import change_setting, present_values
 from sparewell.extend.work import Work
 from sparewell.measure.money import parse_money
 from sparewell.repairs import jobs, pens, reserving, waiting
@@ -27,6 +27,9 @@ from sparewell.stock.donors import NewComponent
 from sparewell.stock.lapsing import lapse_expired
 from sparewell.stock.places import create_drawer
 from sparewell.stock.tables import Lot, Reservation
+from sparewell.supply import suppliers
+from sparewell.supply.policies import set_threshold
+from sparewell.supply.reorder import demand_of
 from sparewell_demo_seed.drawing import draw_pen
 from sparewell_demo_seed.files import lengths_in
 
@@ -182,6 +185,40 @@ def _keep_donor(work: Work, line: Line, _known: Known) -> Known:
     return _NOTHING
 
 
+def _note_supplier(work: Work, line: Line, _known: Known) -> Known:
+    minimum, free_from = line.get("minimum_order"), line.get("free_postage_from")
+    supplier = suppliers.create_supplier(
+        work,
+        {
+            "name": line["name"],
+            "postage_minor": parse_money(line["postage"]),
+            "free_postage_from_minor": parse_money(free_from) if free_from else None,
+            "minimum_order_minor": parse_money(minimum) if minimum else None,
+            "lead_days": line["lead_days"],
+            "lead_spread_days": 0,
+            "note": line["note"],
+        },
+    )
+    for offer in line["offers"]:
+        prices = [
+            {"packs": int(packs), "price": parse_money(price)} for packs, price in offer["prices"]
+        ]
+        sold = {"item_number": "", "minimum_pieces": 1, "note": ""}
+        suppliers.create_offer(work, supplier, sold | {**offer, "prices": prices})
+    return _NOTHING
+
+
+def _set_threshold(work: Work, line: Line, _known: Known) -> Known:
+    if work.declared.threshold_books:
+        settings = present_values(work.session, work.declared)
+        part = find_part(work.session, line["part"])
+        demand = demand_of(work, part, settings)
+        set_threshold(
+            work, part.id, line["policy"], line["parameters"], line["note"], demand, settings
+        )
+    return _NOTHING
+
+
 def _cancel_job(work: Work, line: Line, known: Known) -> Known:
     jobs.cancel_job(work, _job(work.session, line, known), line["note"])
     return _NOTHING
@@ -244,5 +281,7 @@ DOERS: Mapping[str, Doer] = MappingProxyType(
         "photograph": _photograph,
         "keep_donor": _keep_donor,
         "cancel_job": _cancel_job,
+        "note_supplier": _note_supplier,
+        "set_threshold": _set_threshold,
     }
 )

@@ -111,6 +111,10 @@ def story(now: datetime) -> list[Step]:
         *(_event(now, owner, event) for event in about["events"]),
         *_stories_of_pens(now),
         *_past_jobs(now),
+        *(
+            Step(moment_before(now, "20 days"), owner, "note_supplier", each)
+            for each in document_of("suppliers.json")
+        ),
     ]
     return sorted(steps, key=lambda step: step.at)
 

@@ -210,15 +210,6 @@ def test_a_setting_is_changed_with_a_reason_only_as_it_was_seen(bench: Bench, ap
     assert "5 mm" in bench.send(bench.get(act), act, value="5 mm", why="mine").text
 
 
-def test_what_jobs_lack_stands_on_the_list_to_order(bench: Bench, api: Api) -> None:
-    """Each line says for which pen, and what to ask for."""
-    assert "has what it needs" in bench.get("/to-order").text
-    job = api.job()
-    page = bench.get("/to-order")
-    assert f"/jobs/{job}" in page.links.values()
-    assert "1 \N{MULTIPLICATION SIGN}" in page.text
-
-
 def test_ended_jobs_are_read_a_page_at_a_time(bench: Bench, api: Api) -> None:
     """The page of ended jobs goes on from where it stopped, and shows no open one."""
     numbers = [api.job() for _ in range(42)]

@@ -73,6 +73,9 @@ TABLE = {
     "POST /sign-out": "any",
     "POST /timers/<timer>": "write",
     "GET /to-order": "read",
+    "POST /to-order": "any",
+    "GET /to-order/<part>": "read",
+    "POST /to-order/<part>": "write",
 }
 
 

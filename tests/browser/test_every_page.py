@@ -37,6 +37,7 @@ PAGES = (
     "/donors/DON-0001",
     "/pens/PEN-0001/photographs",
     "/to-order",
+    "/to-order/SAC-16-STR",
     "/labels",
     "/settings",
     "/settings/sac.end_gap",
