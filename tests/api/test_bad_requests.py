@@ -10,7 +10,6 @@ import pytest
 from support.api import Api
 
 ADDRESSES: list[tuple[str, int]] = [
-    ("/", 404),
     ("/v1", 404),
     ("/v1/lots/", 404),
     ("/v1//lots", 404),

@@ -57,10 +57,10 @@ def demo(declared: Declarations, tmp_path_factory: pytest.TempPathFactory) -> tu
         connection.execute(
             text(
                 "INSERT INTO pen (id, called, filling_system, materials, note, created_at) "
-                "VALUES (90, 'x', 'lever', '[]', '', '2026-01-01')"
+                "VALUES (9000, 'x', 'lever', '[]', '', '2026-01-01')"
             )
         )
-        connection.execute(text("DELETE FROM pen WHERE id = 90"))
+        connection.execute(text("DELETE FROM pen WHERE id = 9000"))
         for value in ("NULL", "'null'", "'[1, 2]'", "'\"2 mm\"'"):
             connection.execute(
                 text(

@@ -61,7 +61,8 @@ def parts_costs(session: Session, jobs: Iterable[Job]) -> Mapping[int, PartsCost
         if cost is None:
             costs.unknown_pieces += int(pieces)
         else:
-            costs.promised += take_share(cost, in_hand, int(pieces))
+            # A ledger out of balance is the audit's to tell; the job can still be read.
+            costs.promised += cost if pieces >= in_hand else take_share(cost, in_hand, int(pieces))
     return found
 
 
