@@ -10,13 +10,14 @@ from sqlalchemy import (
     BigInteger,
     CheckConstraint,
     Column,
-    DateTime,
     ForeignKey,
     Integer,
     MetaData,
     String,
     Table,
 )
+
+from sparewell.plugin import Instant
 
 ROW_ID = BigInteger().with_variant(Integer(), "sqlite")
 
@@ -42,7 +43,7 @@ THRESHOLD = Table(
     Column("why", String(2000), nullable=False),
     Column("actor", String(100), nullable=False),
     Column("person", String(100), nullable=True),
-    Column("at", DateTime(timezone=True), nullable=False),
+    Column("at", Instant(), nullable=False),
     CheckConstraint("policy <> ''", name="policy_named"),
     sqlite_autoincrement=True,
 )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from datetime import UTC, datetime
 from typing import Any, Final
 
 from sqlalchemy import Row, func, insert, select
@@ -42,7 +41,6 @@ def history(session: Session, part_id: int) -> Sequence[Threshold]:
 
 def write(session: Session, part_id: int, threshold: Threshold) -> None:
     """Write a threshold of a part over what was said before, which stays."""
-    moment = threshold.at.astimezone(UTC)
     session.execute(
         insert(THRESHOLD).values(
             part_id=part_id,
@@ -51,21 +49,19 @@ def write(session: Session, part_id: int, threshold: Threshold) -> None:
             why=threshold.why,
             actor=threshold.actor,
             person=threshold.person,
-            at=moment,
+            at=threshold.at,
         )
     )
 
 
 def _threshold(row: Row[Any]) -> Threshold:
-    at: datetime = row.at
     return Threshold(
         policy=row.policy,
         parameters=row.parameters,
         why=row.why,
         actor=row.actor,
         person=row.person,
-        # SQLite keeps no zone; what was written is UTC.
-        at=at.replace(tzinfo=UTC) if at.tzinfo is None else at.astimezone(UTC),
+        at=row.at,
     )
 
 

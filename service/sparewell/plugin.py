@@ -5,6 +5,7 @@ The module implements hooks of :class:`sparewell.extend.hooks.Hooks`, each marke
 DEVELOPERS.md walks through one from start to finish.
 """
 
+from sparewell.database.columns import Instant
 from sparewell.extend.declarations import (
     Advice,
     AgeingRule,
@@ -77,6 +78,7 @@ __all__ = [
     "Given",
     "ImpossibleInput",
     "Inputs",
+    "Instant",
     "Judgement",
     "KindDimension",
     "MadeOn",

@@ -7,7 +7,6 @@ import io
 import json
 import shutil
 from collections.abc import Callable, Iterator
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -101,15 +100,8 @@ def contents(database: Database, declared: Declarations) -> dict[str, list[Any]]
     with database.engine.connect() as connection:
         for table in tables_kept(owners_of_tables(declared)):
             rows = connection.execute(select(*columns_of(table)))
-            found[table.name] = sorted([_plain(value) for value in row] for row in rows)
+            found[table.name] = sorted([str(value) for value in row] for row in rows)
     return found
-
-
-def _plain(value: object) -> str:
-    """Return a value as text; a plugin's moments come without their zone out of SQLite."""
-    if isinstance(value, datetime):
-        value = value.replace(tzinfo=value.tzinfo or UTC).astimezone(UTC)
-    return str(value)
 
 
 def test_everything_comes_back_row_by_row(
