@@ -143,7 +143,7 @@ def test_the_workshop_goes_on_where_it_was(
     assert api.get(photograph["image"]).data == PICTURE
     job = api.job()
     pens = api.get("/v1/pens?limit=500").body["pens"]
-    assert (max(pen["number"] for pen in pens), len(pens)) == ("PEN-0091", len(rows["pen"]) + 1)
+    assert (max(pen["number"] for pen in pens), len(pens)) == ("PEN-9001", len(rows["pen"]) + 1)
     assert job == f"JOB-{max(row[0] for row in rows['job']) + 1:04d}"
     assert api.stock()["id"] == max(row[0] for row in rows["lot"]) + 1
     assert rows_of(source, tables) == rows
