@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -57,7 +58,7 @@ class RowRefused(Exception):  # noqa: N818 - an expected refusal
         self.accepted = accepted
 
 
-class Form:
+class Form(ABC):
     """What the rows of one kind of file become; each kind has its own."""
 
     schema: type[ma.Schema]
@@ -66,16 +67,16 @@ class Form:
         self.work = work
         self.options = options
 
-    def look_up(self, rows: Sequence[Said]) -> None:
+    def look_up(self, rows: Sequence[Said]) -> None:  # noqa: B027 - some forms look nothing up
         """Find in the database what the rows name."""
 
     def faults(self, row: Said, loaded: Mapping[str, Any]) -> Iterator[RowRefused]:  # noqa: ARG002 - as above
         """Give what is wrong with what a row names, of which the schema may have left a part."""
         yield from ()
 
+    @abstractmethod
     def check(self, row: Said, loaded: dict[str, Any]) -> Any:
         """Return what a row without faults becomes. Raises :class:`Impossible`."""
-        raise NotImplementedError
 
     def apart(self, values: dict[str, Any]) -> dict[str, Any]:  # noqa: ARG002 - some forms have none
         """Take out of a row what its schema does not know."""
@@ -85,11 +86,11 @@ class Form:
         """Say what would be made besides."""
         return []
 
+    @abstractmethod
     def write(
         self, work: Work, name: str, items: Sequence[Any]
     ) -> tuple[dict[str, Any], int | None]:
         """Write what the rows became; return what was made, and their group in the ledger."""
-        raise NotImplementedError
 
 
 def divided(detail: str) -> tuple[str, str]:
