@@ -1,4 +1,4 @@
-"""Forms of drawers, bags, donors and labels that nobody could have filled in."""
+"""Forms that nobody could have filled in, and addresses that nobody was given."""
 
 from __future__ import annotations
 
@@ -24,6 +24,23 @@ FORMS = (
     ("/donors/DON-0001/strip", ("lots", "drawer")),
     ("/donors/DON-0001/add", ("kind", "state", "part_of")),
     ("/labels", ("drawer", "bags", "start", "page_width", "columns", "gap_down")),
+    ("/measure/sac", ("lot", "job", "filling_system", "called", "barrel_bore", "try_in")),
+    ("/measure/gasket", ("lot", "sheet_length", "mode")),
+    ("/pens/new", ("filling_system", "called", "materials", "reading:barrel_bore", "cost")),
+    ("/jobs/JOB-0001/reserve", ("lot", "need", "quantity")),
+    ("/jobs/JOB-0001/reservations/1", ("verb", "quantity", "note")),
+    ("/jobs/JOB-0001/put-back/1", ("reservation", "condition")),
+    ("/jobs/JOB-0001/readings", ("reading:barrel_bore", "reading:nose")),
+    ("/jobs/JOB-0001/needs/1", ("what", "why")),
+    ("/jobs/JOB-0001/steps/1", ("undone",)),
+    ("/jobs/JOB-0001/timers", ("what", "minutes")),
+    ("/jobs/JOB-0001/agree", ("ceiling", "time_minutes", "approval", "promised_on")),
+    ("/jobs/JOB-0001/close", ("outcome:1", "outcome:x", "test:air", "time_minutes")),
+    ("/timers/1", ("to",)),
+    ("/settings/sac.end_gap", ("value", "why", "tag")),
+    ("/to-order/SAC-15-STR", ("policy", "figure", "why", "tag")),
+    ("/sign-in", ("token", "person", "to", "kept:x")),
+    ("/look", ("look", "to")),
 )
 
 
@@ -47,6 +64,19 @@ def test_no_form_breaks_a_page(bench: Bench, path: str, names: tuple[str, ...]) 
 @pytest.mark.parametrize(
     "path",
     [
+        "/measure/{}",
+        "/measure/sac?nipple_diameter={}&barrel_bore={}",
+        "/measure/fill?system=sac&fills_averaged={}",
+        "/jobs/{}",
+        "/jobs/ended?after={}",
+        "/pens?after={}",
+        "/pens/{}",
+        "/pens/new?filling_system={}",
+        "/pens/{}/photographs",
+        "/photographs/{}",
+        "/settings/{}",
+        "/to-order/{}",
+        "/sign-in?to={}",
         "/bags/{}",
         "/drawers/{}",
         "/donors/{}",

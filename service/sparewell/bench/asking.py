@@ -127,6 +127,16 @@ def every(path: str, plural: str, **query: Any) -> list[Any]:
     return rows
 
 
+def one_page(path: str, plural: str, rows: int) -> tuple[list[Any], str]:
+    """Return the rows of a list behind the one that the address of the page names.
+
+    Beside them what the address of the following page names; nothing where there is none.
+    """
+    after = request.args.get("after", "")
+    page = get(path, limit=rows, after=after if after.isdecimal() else None)
+    return page[plural], page["next"].rpartition("after=")[2] if page["next"] else ""
+
+
 def address(*steps: str | int) -> str:
     """Return an address of the API from its steps, each of them escaped."""
     return "/v1/" + "/".join(quote(str(step), safe="") for step in steps)

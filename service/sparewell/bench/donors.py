@@ -8,7 +8,7 @@ from urllib.parse import quote
 
 from flask import request
 
-from sparewell.bench.asking import Refused, address, ask, get
+from sparewell.bench.asking import Refused, address, ask, get, one_page
 from sparewell.bench.pages import blueprint, form_key, see, show
 from sparewell.bench.pieces import (
     HAPPENED,
@@ -31,8 +31,7 @@ Component = Mapping[str, Any]
 @blueprint.get("/donors")
 def donors_page() -> Any:
     """List the donors with what is still in them."""
-    after = request.args.get("after", "")
-    page = get("/v1/donors", limit=DONORS_ON_A_PAGE, after=after if after.isdecimal() else None)
+    donors, following = one_page("/v1/donors", "donors", DONORS_ON_A_PAGE)
     kinds = kinds_by_name()
     rows = [
         {
@@ -43,9 +42,8 @@ def donors_page() -> Any:
                 if each["place"] == donor["number"]
             ],
         }
-        for donor in page["donors"]
+        for donor in donors
     ]
-    following = page["next"].rpartition("after=")[2] if page["next"] else ""
     return show("donors.html", donors=rows, following=following)
 
 

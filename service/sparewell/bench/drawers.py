@@ -7,7 +7,7 @@ from urllib.parse import quote
 
 from flask import request
 
-from sparewell.bench.asking import Refused, address, ask, every, get
+from sparewell.bench.asking import Refused, address, ask, every, get, one_page
 from sparewell.bench.pages import blueprint, form_key, see, show
 from sparewell.bench.pieces import (
     bag_of,
@@ -30,10 +30,8 @@ def drawers_page() -> Any:
 
 
 def _drawers_page(form: Typed) -> tuple[str, int]:
-    after = request.args.get("after", "")
-    page = get("/v1/drawers", limit=DRAWERS_ON_A_PAGE, after=after if after.isdecimal() else None)
-    rows = [_in_drawer(drawer) for drawer in page["drawers"]]
-    following = page["next"].rpartition("after=")[2] if page["next"] else ""
+    drawers, following = one_page("/v1/drawers", "drawers", DRAWERS_ON_A_PAGE)
+    rows = [_in_drawer(drawer) for drawer in drawers]
     return show("drawers.html", drawers=rows, following=following, form=form), form.status
 
 

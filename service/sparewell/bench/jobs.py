@@ -8,8 +8,9 @@ from typing import Any
 from flask import request
 
 from sparewell.bench import job_page
-from sparewell.bench.asking import Refused, address, ask, change, every, get
+from sparewell.bench.asking import Refused, address, ask, change, every, get, one_page
 from sparewell.bench.pages import blueprint, form_key, see, show
+from sparewell.bench.typed import whole_or_text
 
 VERBS = {"fetch": "fetched", "use": "used", "release": "released", "spoil": "spoiled"}
 JOBS_ON_A_PAGE = 40
@@ -23,6 +24,11 @@ def typed(name: str) -> str:
 def _given(*names: str) -> dict[str, str]:
     """Return the fields that were filled in."""
     return {name: typed(name) for name in names if typed(name)}
+
+
+def _numbers(*names: str) -> dict[str, Any]:
+    """Return the fields that were filled in as whole numbers; the API refuses what is none."""
+    return {name: whole_or_text(typed(name)) for name in names if typed(name)}
 
 
 @blueprint.get("/jobs")
@@ -41,10 +47,8 @@ def jobs_page() -> Any:
 @blueprint.get("/jobs/ended")
 def ended_jobs_page() -> Any:
     """Show the jobs that are closed or cancelled, a page at a time."""
-    after = request.args.get("after", "")
-    page = get("/v1/jobs", limit=JOBS_ON_A_PAGE, after=after if after.isdecimal() else None)
-    ended = [job for job in page["jobs"] if job["state"] != "open"]
-    following = page["next"].rpartition("after=")[2] if page["next"] else ""
+    jobs, following = one_page("/v1/jobs", "jobs", JOBS_ON_A_PAGE)
+    ended = [job for job in jobs if job["state"] != "open"]
     return show("ended.html", jobs=ended, pens=pens_of(ended), following=following)
 
 
@@ -72,10 +76,8 @@ def job(number: str) -> Any:
 def reserve(number: str) -> Any:
     """Reserve everything a job lacks, or one piece of a bag for one need."""
     body: dict[str, Any] = {}
-    if typed("lot").isdecimal():
-        body = {"lot": int(typed("lot")), "quantity": int(typed("quantity") or 1)}
-        if typed("need").isdecimal():
-            body["need"] = int(typed("need"))
+    if typed("lot"):
+        body = {"quantity": 1, **_numbers("lot", "quantity", "need")}
     try:
         ask("POST", address("jobs", number, "reservations"), body, key=form_key())
     except Refused as refusal:
@@ -83,13 +85,11 @@ def reserve(number: str) -> Any:
     return _done(number, "reserved", "promised")
 
 
-@blueprint.post("/jobs/<number>/reservations/<int:reservation>")
+@blueprint.post("/jobs/<number>/reservations/<row:reservation>")
 def act_on_reservation(number: str, reservation: int) -> Any:
     """Fetch, fit, ruin or give back what is promised."""
     verb = typed("verb")
-    body: dict[str, Any] = {"note": typed("note")}
-    if typed("quantity").isdecimal():
-        body["quantity"] = int(typed("quantity"))
+    body = {"note": typed("note"), **_numbers("quantity")}
     try:
         ask("POST", address("reservations", reservation, verb), body, key=form_key())
     except Refused as refusal:
@@ -97,11 +97,11 @@ def act_on_reservation(number: str, reservation: int) -> Any:
     return _done(number, VERBS.get(verb, "changed"), "needs" if verb == "spoil" else "promised")
 
 
-@blueprint.post("/jobs/<number>/put-back/<int:lot>")
+@blueprint.post("/jobs/<number>/put-back/<row:lot>")
 def put_back(number: str, lot: int) -> Any:
     """Take out again what was fitted: the way back from a press too much, too."""
     body = {
-        "reservation": int(typed("reservation")) if typed("reservation").isdecimal() else None,
+        "reservation": whole_or_text(typed("reservation")),
         "condition": typed("condition"),
         "note": typed("note"),
     }
@@ -128,7 +128,7 @@ def add_readings(number: str) -> Any:
     return _done(number, "measured", "needs")
 
 
-@blueprint.post("/jobs/<number>/needs/<int:need>")
+@blueprint.post("/jobs/<number>/needs/<row:need>")
 def change_need(number: str, need: int) -> Any:
     """Decide a need, drop it with the reason, or take it back."""
     bodies: dict[str, dict[str, Any]] = {
@@ -144,7 +144,7 @@ def change_need(number: str, need: int) -> Any:
     return _done(number, "decided", "needs")
 
 
-@blueprint.post("/jobs/<number>/steps/<int:position>")
+@blueprint.post("/jobs/<number>/steps/<row:position>")
 def mark_step(number: str, position: int) -> Any:
     """Note that a step is done, or not after all."""
     verb = "undone" if typed("undone") else "done"
@@ -158,8 +158,7 @@ def mark_step(number: str, position: int) -> Any:
 @blueprint.post("/jobs/<number>/timers")
 def add_timer(number: str) -> Any:
     """Let the job wait for something."""
-    minutes = typed("minutes")
-    body = {"what": typed("what"), "minutes": int(minutes) if minutes.isdecimal() else minutes}
+    body = {"what": typed("what"), "minutes": whole_or_text(typed("minutes"))}
     try:
         ask("POST", address("jobs", number, "timers"), body, key=form_key())
     except Refused as refusal:
@@ -167,7 +166,7 @@ def add_timer(number: str) -> Any:
     return _done(number, "waits", "waiting")
 
 
-@blueprint.post("/timers/<int:timer>")
+@blueprint.post("/timers/<row:timer>")
 def end_timer(timer: int) -> Any:
     """End a timer, here or in the list of all."""
     document = ask("POST", address("timers", timer, "done"), {}, key=form_key()).document
@@ -180,9 +179,7 @@ def agree(number: str) -> Any:
     body: dict[str, Any] = _given(
         *("wishes", "promised_on", "estimate", "ceiling", "postage", "value_as_restored", "note")
     )
-    if typed("time_minutes"):
-        minutes = typed("time_minutes")
-        body["time_minutes"] = int(minutes) if minutes.isdecimal() else minutes
+    body |= _numbers("time_minutes")
     if typed("approval"):
         body["approval"] = {"state": typed("approval"), "by": typed("approved_by") or None}
     try:
@@ -197,7 +194,7 @@ def close(number: str) -> Any:
     """Close a job and say how each piece turned out."""
     body: dict[str, Any] = _given("glue", "ink", "value_as_restored", "note")
     body["outcomes"] = [
-        {"reservation": int(name.removeprefix("outcome:")), "outcome": value}
+        {"reservation": whole_or_text(name.removeprefix("outcome:")), "outcome": value}
         for name, value in request.form.items()
         if name.startswith("outcome:") and value
     ]
@@ -206,8 +203,7 @@ def close(number: str) -> Any:
         for name, value in request.form.items()
         if name.startswith("test:") and value.strip()
     ]
-    if typed("time_minutes").isdecimal():
-        body["time_minutes"] = int(typed("time_minutes"))
+    body |= _numbers("time_minutes")
     try:
         ask("POST", address("jobs", number, "close"), body, key=form_key())
     except Refused as refusal:

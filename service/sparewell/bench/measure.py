@@ -11,10 +11,11 @@ from sparewell.bench.asking import Refused, address, ask, every, get
 from sparewell.bench.jobs import pens_of
 from sparewell.bench.pages import blueprint, form_key, see, show
 from sparewell.bench.readings_form import Form, body_of, form_of, readings_of, with_faults
+from sparewell.bench.typed import whole_or_text
 
 MOST_CANDIDATES = 8
 NEW_PEN = "new"
-_UNPROCESSABLE, _CONFLICT, _NOT_FOUND = 422, 409, 404
+_UNPROCESSABLE = 422
 
 
 @blueprint.get("/")
@@ -109,7 +110,7 @@ def reserve_measured(name: str) -> Any:
             typed["job"] = job
         elif typed.get("keep_readings"):
             _keep_readings(job, form)
-        lot = int(typed["lot"]) if typed.get("lot", "").isdecimal() else typed.get("lot")
+        lot = whole_or_text(typed.get("lot", ""))
         ask(
             "POST",
             address("jobs", job, "reservations"),

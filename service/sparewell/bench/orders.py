@@ -10,6 +10,7 @@ from flask import request
 from sparewell.bench import stock_plot
 from sparewell.bench.asking import Refused, address, ask, change, every, get
 from sparewell.bench.pages import blueprint, form_key, see, show
+from sparewell.bench.typed import number_or_text
 from sparewell.edge.context import services
 
 # Each rule as it is said, and which of its parameters the one figure is.
@@ -102,24 +103,16 @@ def _threshold_page(number: str, refusal: Refused | None = None) -> Any:
 def change_threshold(part: str) -> Any:
     """Say when a part is to be ordered, with the reason."""
     policy = request.form.get("policy", "")
-    number = request.form.get("figure", "").strip().replace(",", ".")
+    number = request.form.get("figure", "").strip()
     body: dict[str, Any] = {
         "policy": policy or None,
         "parameters": {},
         "why": request.form.get("why", "").strip(),
     }
     if policy and number:
-        body["parameters"] = {RULES[policy][1]: _figure(number)} if policy in RULES else {}
+        body["parameters"] = {RULES[policy][1]: number_or_text(number)} if policy in RULES else {}
     try:
         change(address("parts", part, "threshold"), body, request.form.get("tag"))
     except Refused as refusal:
         return _threshold_page(part, refusal)
     return see(f"/to-order/{part}", said="changed")
-
-
-def _figure(text: str) -> int | float | str:
-    """Return a figure; what is none is left for the API to refuse."""
-    try:
-        return int(text) if text.isascii() and text.isdecimal() else float(text)
-    except ValueError:
-        return text

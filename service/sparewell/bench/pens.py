@@ -6,7 +6,7 @@ from typing import Any
 
 from flask import request
 
-from sparewell.bench.asking import Refused, address, ask, every, get
+from sparewell.bench.asking import Refused, address, ask, every, get, one_page
 from sparewell.bench.pages import blueprint, form_key, see, show
 
 READING = "reading:"
@@ -17,10 +17,8 @@ _PLAIN = ("owner", "condition", "accessories", "model_note", "cost", "note")
 @blueprint.get("/pens")
 def pens_page() -> Any:
     """List the pens, a page at a time."""
-    after = request.args.get("after", "")
-    page = get("/v1/pens", limit=PENS_ON_A_PAGE, after=after if after.isdecimal() else None)
-    following = page["next"].rpartition("after=")[2] if page["next"] else ""
-    return show("pens.html", pens=page["pens"], following=following)
+    pens, following = one_page("/v1/pens", "pens", PENS_ON_A_PAGE)
+    return show("pens.html", pens=pens, following=following)
 
 
 @blueprint.get("/pens/new")

@@ -52,7 +52,7 @@ def add_photograph(of: str, number: str) -> Any:
 setattr(add_photograph, RAW_LIMIT, PHOTOGRAPH_LIMIT)
 
 
-@blueprint.get("/photographs/<int:photograph>")
+@blueprint.get("/photographs/<row:photograph>")
 def picture(photograph: int) -> Any:
     """Hand on the picture itself."""
     answer = exchange("GET", address("photographs", photograph, "image"))

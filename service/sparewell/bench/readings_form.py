@@ -6,6 +6,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from sparewell.bench.typed import whole_or_text
+
 STEP = "."
 _GROUP, _FLAG, _INTEGER = "group", "flag", "integer"
 _KEYPADS = {"integer": "numeric", "number": "decimal"}
@@ -98,8 +100,7 @@ def body_of(form: Form) -> dict[str, Any]:
 def _value(each: FormField) -> Any:
     if each.declared["type"] == _FLAG:
         return each.typed == _YES
-    is_whole = each.declared["type"] == _INTEGER and each.typed.lstrip("-").isdecimal()
-    return int(each.typed) if is_whole else each.typed
+    return whole_or_text(each.typed) if each.declared["type"] == _INTEGER else each.typed
 
 
 def with_faults(form: Form, errors: Iterable[Mapping[str, Any]]) -> Form:

@@ -8,6 +8,7 @@ from flask import request
 
 from sparewell.bench.asking import Refused, address, ask, change, every
 from sparewell.bench.pages import blueprint, see, show
+from sparewell.bench.typed import number_or_text, whole_or_text
 
 _FLAG, _INTEGER, _NUMBER = "flag", "integer", "number"
 
@@ -65,9 +66,6 @@ def _value(of_type: str, text: str) -> Any:
         return None
     if of_type == _FLAG:
         return {"yes": True, "no": False}.get(text, text)
-    if of_type in {_INTEGER, _NUMBER}:
-        try:
-            return int(text) if of_type == _INTEGER else float(text.replace(",", "."))
-        except ValueError:
-            return text
-    return text
+    if of_type == _INTEGER:
+        return whole_or_text(text)
+    return number_or_text(text) if of_type == _NUMBER else text

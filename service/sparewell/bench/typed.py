@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
@@ -64,3 +65,13 @@ def whole_or_text(typed: str) -> int | str:
     """Return a whole number where one was typed; the API says what is wrong with anything else."""
     is_whole = typed.isascii() and typed.isdecimal() and len(typed) <= _MOST_DIGITS
     return int(typed) if is_whole else typed
+
+
+def number_or_text(typed: str) -> int | float | str:
+    """Return a number where one was typed, with a comma too; anything else is left to the API."""
+    try:
+        number = float(typed.replace(",", "."))
+    except ValueError:
+        return typed
+    whole = whole_or_text(typed)
+    return whole if isinstance(whole, int) or not math.isfinite(number) else number

@@ -13,7 +13,6 @@ from flask import Blueprint
 from markupsafe import Markup, escape
 
 _SIXTY_FOURTH_MILLIMETRES = Fraction(396875, 1_000_000)
-_INCH_MILLIMETRES = Fraction(254, 10)
 
 # The stem alone, so that "lots" is said too; a "lot of" something stays as it is.
 _LOT = re.compile(r"\b[Ll]ot(?=s?\b)(?! of )")
@@ -23,7 +22,6 @@ NOTHING: Final = "\N{EN DASH}"
 # What a page says first after a form, by the word in its address.
 SAID: Final[Mapping[str, str]] = {
     "reserved": "Reserved.",
-    "nothing-short": "Everything the job needs is reserved.",
     "fetched": "In the tray.",
     "used": "Noted as fitted.",
     "released": "Given back.",
@@ -55,7 +53,7 @@ SAID: Final[Mapping[str, str]] = {
 
 def add_to(blueprint: Blueprint) -> None:
     """Let the templates of a blueprint use these words."""
-    for use in (millimetres, inches, sixty_fourths, spoken, pair, moment, day, plain, svg):
+    for use in (millimetres, spoken, pair, moment, day, plain, svg):
         blueprint.add_app_template_filter(use, f"bench_{use.__name__}")
     blueprint.add_app_template_global(link, "bench_link")
 
@@ -74,11 +72,6 @@ def plain(value: Any) -> str:
 def millimetres(value: float | None) -> str:
     """Write millimetres."""
     return NOTHING if value is None else f"{plain(value)} mm"
-
-
-def inches(value: float) -> str:
-    """Write millimetres as inches, to the thousandth."""
-    return f"{float(Fraction(str(value)) / _INCH_MILLIMETRES):.3f} in"
 
 
 def sixty_fourths(value: float) -> str:
