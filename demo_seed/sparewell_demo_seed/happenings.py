@@ -137,6 +137,7 @@ def _reserve_lot(work: Work, line: Line, known: Known) -> Known:
         known["lot", line["lot"]],
         line.get("quantity"),
         line.get("note", ""),
+        override=line.get("override"),
     )
     return _made(made, line, known)
 

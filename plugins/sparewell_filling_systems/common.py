@@ -84,6 +84,7 @@ FILL_TEST: Final = TemplateTest(
     passes="A significant fill.",
     at_least=Decimal("0.8"),
     unit="ml",
+    expected="expected_fill_ml",
 )
 LEAK_TEST: Final = TemplateTest(
     name="leak",

@@ -183,7 +183,7 @@ def test_a_named_lot_goes_to_the_need_that_it_suits(api: Api, job: str) -> None:
     path = f"/v1/jobs/{job}/reservations"
     (made,) = api.post(path, {"lot": packing}).body["reservations"]
     assert (made["need"], made["quantity"]) == (2, 2)
-    (said,) = api.post(path, {"lot": packing, "need": 1, "note": "I know"}).body["reservations"]
+    (said,) = api.post(path, {"lot": packing, "need": 1, "override": "I know"}).body["reservations"]
     assert (said["need"], said["quantity"], said["verdict"]) == (1, 1, "refused")
     assert api.post(path, {"lot": packing, "need": 1}).status == 409
     (extra,) = api.post(path, {"lot": packing}).body["reservations"]

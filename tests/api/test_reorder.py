@@ -281,6 +281,20 @@ def test_a_policy_that_fails_answers_for_itself_alone(
     assert "failed in the policy 'broken'" in lines["OTHER"]["why"]
 
 
+def test_a_part_that_nobody_could_judge_is_named(
+    database: Database, declared: Declarations, clock: Clock, token_of: Callable[[str], str]
+) -> None:
+    """Where the policy's plugin is skipped, "nothing is due" is not said: the note counts parts."""
+    changed = replace(declared, reorder_policies=MappingProxyType({}))
+    api = Api(create_app(database, changed, clock=clock), token_of("admin"))
+    used(api, api.stock()["id"], 1)
+    found = api.get("/v1/reorder").body
+    assert (found["lines"], found["not_judged"]) == ([], 1)
+    (note,) = found["notes"]
+    assert PART in note
+    assert "is not loaded" in note
+
+
 def _fail(*_: object) -> Decision:
     raise ZeroDivisionError
 

@@ -9,7 +9,7 @@ from typing import Any
 from sparewell.database.engine import Database
 from sparewell.database.transaction import read
 from sparewell.stock.audit import audit
-from support.api import Api
+from support.api import ANYWAY, Api
 from support.lines_of_pens import Line, sac
 from support.pens_of_systems import PENS
 
@@ -108,7 +108,10 @@ class Bench:
         """Close a job; everything used in it turned out good."""
         used = self.api.get(f"/v1/reservations?job={job}&state=used").body["reservations"]
         outcomes = [{"reservation": row["id"], "outcome": "good"} for row in used]
-        assert self.ask(f"/v1/jobs/{job}/close", {"outcomes": outcomes}, 200)["state"] == "closed"
+        assert (
+            self.ask(f"/v1/jobs/{job}/close", {"outcomes": outcomes} | ANYWAY, 200)["state"]
+            == "closed"
+        )
 
 
 def two_want_the_last_sac(bench: Bench) -> Iterator[str]:

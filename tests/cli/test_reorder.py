@@ -45,7 +45,8 @@ def test_nothing_due_ends_with_0_and_something_with_1(shop: tuple[Workshop, Api]
     calm = workshop.run("reorder")
     assert (calm.status, calm.out) == (0, "nothing to order\n")
     quiet = workshop.run("reorder", "--json")
-    assert (quiet.status, json.loads(quiet.out)) == (0, {"lines": [], "unmatched": [], "notes": []})
+    nothing = {"lines": [], "unmatched": [], "not_judged": 0, "notes": []}
+    assert (quiet.status, json.loads(quiet.out)) == (0, nothing)
     for _ in range(11):
         api.post("/v1/jobs", {"pen": api.post("/v1/pens", PEN)["number"]})
     due = workshop.run("reorder", "--json")
@@ -77,8 +78,29 @@ def test_the_command_imports_no_server(shop: tuple[Workshop, Api]) -> None:
 def test_what_no_part_fits_is_told() -> None:
     """A need without a part says which job lacks it, and what to ask a seller for."""
     need: dict[str, Any] = {"job": "JOB-0001", "short": 1, "kind": "sac", "ask_for": ["a 16"]}
-    assert _lines([], [need]) == [
-        "0 to order",
+    assert _lines([], [need], 0) == [
+        "nothing of the catalogue to order; 1 lacking",
         "  JOB-0001 lacks 1 sac, and no part fits",
         "    ask for a 16",
     ]
+
+
+def test_a_skipped_policy_is_not_silence(tmp_path: Path, tables: bytes) -> None:
+    """Without the plugin of the policies a used part cannot be judged: it is named, exit 1."""
+    workshop = Workshop(tmp_path)
+    workshop.database_file.parent.mkdir()
+    workshop.database_file.write_bytes(tables)
+    token = workshop.run("token", "new", "bench", "--scope", "write").out.strip()
+    workshop.environment["SPAREWELL_SKIP_PLUGINS"] = "reorder"
+    with workshop.serve() as running:
+        workshop.environment |= {"SPAREWELL_URL": running.url, "SPAREWELL_TOKEN": token}
+        api = Api(running.url, token)
+        fill_drawer(api)
+        job = api.post("/v1/jobs", {"pen": api.post("/v1/pens", PEN)["number"]})["number"]
+        (row,) = api.post(f"/v1/jobs/{job}/reservations", {})["reservations"]
+        api.post(f"/v1/reservations/{row['id']}/use", {})
+        told = workshop.run("reorder")
+    assert told.status == 1
+    assert told.out.startswith("nothing else to order; 1 could not be judged")
+    assert "SAC-15-STR" in told.err
+    assert "is not loaded" in told.err

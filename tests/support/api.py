@@ -14,6 +14,8 @@ BODY = {
     "nipple_diameter": "6.4 mm",
     "barrel_depth": "62 mm",
 }
+# Closes a job whose steps nobody ticked off.
+ANYWAY = {"anyway": "the steps were done on paper"}
 
 
 @dataclass(frozen=True)

@@ -164,7 +164,7 @@ class Choices:
         return {"release": there[-5:]}
 
     def _reserve(self) -> tuple[str, str, dict[str, Any]]:
-        body = {"lot": self._lot(), **self._some(3, 0.1)}
+        body = {"lot": self._lot(), **self._some(3, 0.1), "override": "whatever it measures"}
         return "reserve", f"/v1/jobs/{self._job()}/reservations", body
 
     def _reserve_best(self) -> tuple[str, str, dict[str, Any]]:
@@ -211,7 +211,8 @@ class Choices:
 
     def _end(self) -> tuple[str, str, dict[str, Any]]:
         end = self.dice.choice(("close", "cancel"))
-        return end, f"/v1/jobs/{self._job()}/{end}", {}
+        body = {"anyway": "the race is over"} if end == "close" else {}
+        return end, f"/v1/jobs/{self._job()}/{end}", body
 
     def _cut(self) -> tuple[str, str, dict[str, Any]]:
         """Cut what has a length; a ring is tried once."""

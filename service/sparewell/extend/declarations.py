@@ -253,7 +253,10 @@ class TemplateReading:
 
 @dataclass(frozen=True)
 class TemplateTest:
-    """One test of the repaired pen: how it is done, what passes, and the figure if there is one."""
+    """One test of the repaired pen: how it is done, what passes, and the figure if there is one.
+
+    `expected` names the member of a need's answer whose `low` is what this very pen should reach.
+    """
 
     name: str
     how: str
@@ -261,6 +264,7 @@ class TemplateTest:
     at_least: Decimal | None = None
     at_most: Decimal | None = None
     unit: str = ""
+    expected: str = ""
 
 
 @dataclass(frozen=True)

@@ -129,7 +129,8 @@ def fit(
             found = _candidate(lot, lead, judgement, age)
             candidates.append(replace(found, reach=reach.get(lot.id, 0)))
     candidates.sort(key=_rank)
-    refused = [*_promised(work, envelope, for_job), *refused]
+    held, misses = _promised(work, run, envelope, for_job, wanted)
+    refused = [*held, *refused, *misses]
     if len(refused) < MOST_REFUSED:
         refused += _outside(work, run, envelope, lead)
     return Fit(
@@ -234,16 +235,30 @@ def _taken_inside(work: Work, lots: Sequence[Lot], for_job: str | None) -> dict[
     return refused
 
 
-def _promised(work: Work, envelope: Envelope, for_job: str | None) -> list[Refused]:
-    found = []
+def _promised(
+    work: Work, run: Run, envelope: Envelope, for_job: str | None, wanted: frozenset[str]
+) -> tuple[list[Refused], list[Refused]]:
+    """Return what would do and is promised, and what is promised and would not do anyway.
+
+    The reason that lies in the piece is said first: nobody should break a promise for a piece that
+    does not fit.
+    """
+    would_do, would_not = [], []
+    settings = present_values(work.session, work.declared)
     for lot in search.fully_promised(work.session, envelope.kind, envelope.ranges):
         holders = reservations.open_on(work.session, lot.id)
         jobs = ", ".join(dict.fromkeys(holder.job for holder in holders))
         if jobs == for_job:
             continue
         every = "its only piece is" if lot.in_hand == 1 else f"all {lot.in_hand} pieces are"
-        found.append(Refused(lot, f"{every} promised to {jobs}", jobs or None))
-    return found
+        promised = f"{every} promised to {jobs}"
+        age = fit_by(lot, work.declared, settings)
+        judgement = _judged(run, lot, wanted, age, work.now.date())
+        if judgement.verdict is Verdict.REFUSED:
+            would_not.append(Refused(lot, f"{judgement.why}; besides, {promised}", jobs or None))
+        else:
+            would_do.append(Refused(lot, f"it would do, but {promised}", jobs or None))
+    return would_do, would_not
 
 
 def _outside(work: Work, run: Run, envelope: Envelope, lead: str) -> list[Refused]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sqlalchemy import BigInteger, CheckConstraint, ForeignKey, Index, String, text
+from sqlalchemy import BigInteger, CheckConstraint, ForeignKey, Index, String, false, text
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from sparewell.database.columns import (
@@ -54,7 +54,10 @@ class Approval(Signed, Base):
 
 
 class StepMark(Signed, Base):
-    """A step of a job was done, or was found not to be done after all; the latest one counts."""
+    """A step of a job was done, or was found not to be done after all; the latest one counts.
+
+    One that is `not_needed` is done with: the note says why.
+    """
 
     __tablename__ = "step_mark"
     __table_args__ = (CheckConstraint("position > 0", name="position_counted"), TABLE_OPTIONS)
@@ -63,6 +66,7 @@ class StepMark(Signed, Base):
     job_id: Mapped[int] = mapped_column(ForeignKey("job.id"), index=True)
     position: Mapped[int] = mapped_column(BigInteger)
     is_done: Mapped[bool]
+    not_needed: Mapped[bool] = mapped_column(server_default=false())
     note: Mapped[str] = mapped_column(String(2000))
 
 

@@ -49,6 +49,24 @@ def cautions_for(
     return found
 
 
+def forbidden_positions(
+    declared: Declarations, materials: Sequence[str], steps: Sequence[Mapping[str, Any]]
+) -> frozenset[int]:
+    """Return the positions of steps whose substance must never touch what a pen is made of."""
+    known, has_unknown = as_known(materials)
+    substances = {
+        rule.substance
+        for rule in declared.caution_rules.values()
+        if not rule.dismissible
+        and rule.material is not None
+        and rule.substance is not None
+        and _concerns(rule, known, has_unknown=has_unknown)
+    }
+    return frozenset(
+        position for position, step in enumerate(steps, 1) if step["substance"] in substances
+    )
+
+
 def _concerns(rule: CautionRule, known: frozenset[str], *, has_unknown: bool) -> bool:
     if rule.material is None or rule.material in known:
         return True

@@ -9,12 +9,14 @@ from typing import Any
 from sqlalchemy import select
 
 from sparewell.database.transaction import locked
-from sparewell.errors import Impossible, Problem
+from sparewell.errors import Conflict, Impossible, Problem
 from sparewell.extend.work import Work
 from sparewell.repairs import jobs
 from sparewell.repairs.intake import write_down
 from sparewell.repairs.outcomes import add_outcome
 from sparewell.repairs.tables import Job
+from sparewell.repairs.testing import judged_tests
+from sparewell.repairs.unfinished import failed, unfinished
 from sparewell.repairs.waiting import end_timers
 from sparewell.stock.tables import Reservation
 
@@ -31,15 +33,33 @@ class Closing:
     time_minutes: int | None = None
     value_as_restored: int | None = None
     note: str = ""
+    anyway: str | None = None
 
 
 def close(work: Work, job: Job, said: Closing) -> Job:
-    """Close a job and note how it went. Raises :class:`Impossible` and :class:`Conflict`."""
+    """Close a job and note how it went. Raises :class:`Impossible` and :class:`Conflict`.
+
+    What is not finished, or failed its test, is in the way until `anyway` says why it is not.
+    """
     job = jobs.locked_open(work, job)
     turned_out = _checked(work, job, said.outcomes)
+    tests = judged_tests(work, job, said.tests)
+    jobs.refuse_promised(work, job)
+    work.session.expire(job, ["step_marks", "timers"])
+    left = [
+        *unfinished(work.declared, job, jobs.covers(work.session, [job]), work.now),
+        *failed(tests),
+    ]
+    if left and said.anyway is None:
+        raise Conflict(
+            f"{job.number} is not finished: {'; '.join(problem.detail for problem in left)}. "
+            "Finish it, or say why it is closed all the same under anyway",
+            left,
+        )
+    job.closed_anyway = (said.anyway or "") if left else ""
     job = jobs.close_job(work, job, said.note)
     end_timers(work, job)
-    job.test_results = [dict(test) for test in said.tests]
+    job.test_results = tests
     for name, value in (
         ("glue", said.glue),
         ("ink", said.ink),

@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from sparewell.measure.money import money_text, take_share
 from sparewell.repairs.tables import Job
 from sparewell.stock.conversions import PUT_BACK
-from sparewell.stock.tables import Lot, Movement, Reservation
+from sparewell.stock.tables import Act, Lot, Movement, Reservation
 
 
 @dataclass
@@ -40,7 +40,11 @@ def parts_costs(session: Session, jobs: Iterable[Job]) -> Mapping[int, PartsCost
             func.sum(case((Lot.cost_minor.is_(None), -Movement.change), else_=0)),
         )
         .join(Lot, Lot.id == Movement.lot_id)
-        .where(Movement.job_id.in_(found), Movement.verb.in_(("fitted", PUT_BACK, "spoiled")))
+        .where(
+            Movement.job_id.in_(found),
+            Movement.verb.in_(("fitted", PUT_BACK, "spoiled")),
+            Movement.act_id.not_in(select(Act.undoes_act_id).where(Act.undoes_act_id.is_not(None))),
+        )
         .group_by(Movement.job_id, Movement.verb)
     )
     for job_id, verb, cost, unknown in session.execute(taken):

@@ -114,11 +114,11 @@ def _of_job(job: Job) -> Iterator[Event]:
     steps = job.template["steps"]
     for mark in job.step_marks:
         name = steps[mark.position - 1]["name"]
-        verb = "done" if mark.is_done else "undone"
+        verb = ("not_needed" if mark.not_needed else "done") if mark.is_done else "undone"
         yield _signed(
             mark,
             f"step_{verb}",
-            f"step {mark.position} ({name}) {verb}",
+            f"step {mark.position} ({name}) {verb.replace('_', ' ')}",
             job.number,
             mark.note,
             {"position": mark.position, "step": name},
@@ -127,10 +127,16 @@ def _of_job(job: Job) -> Iterator[Event]:
         yield Event(
             job.ended_at,
             f"job_{job.state}",
-            f"{job.number} {job.state}",
+            f"{job.number} {job.state}"
+            + (f", though not finished: {job.closed_anyway}" if job.closed_anyway else ""),
             job.number,
             note=job.note,
-            details={"glue": job.glue, "ink": job.ink, "test_results": job.test_results},
+            details={
+                "glue": job.glue,
+                "ink": job.ink,
+                "test_results": job.test_results,
+                "anyway": job.closed_anyway,
+            },
         )
 
 
@@ -168,13 +174,18 @@ def _of_pieces(work: Work, jobs: Sequence[Job]) -> Iterator[Event]:
         yield Event(
             reservation.created_at,
             "promised",
-            f"{reservation.quantity} of {_named(lot)} promised",
+            f"{reservation.quantity} of {_named(lot)} promised"
+            + (f", though refused: {reservation.override}" if reservation.override else ""),
             numbers[reservation.job_id].number,
             reservation.actor,
             reservation.person,
             reservation.note,
             _pieces(work, reservation, lot, reservation.quantity)
-            | {"verdict": reservation.verdict, "why": reservation.why},
+            | {
+                "verdict": reservation.verdict,
+                "why": reservation.why,
+                "override": reservation.override,
+            },
         )
     lines = work.session.scalars(
         select(Movement).where(Movement.reservation_id.in_(promises)).order_by(Movement.id)
@@ -214,7 +225,7 @@ def _of_pieces(work: Work, jobs: Sequence[Job]) -> Iterator[Event]:
         )
 
 
-_VERBS = {"fitted": "used", "spoiled": "spoiled", PUT_BACK: PUT_BACK}
+_VERBS = {"fitted": "used", "spoiled": "spoiled", "undone": "undone", PUT_BACK: PUT_BACK}
 
 
 def _named(lot: Lot) -> str:

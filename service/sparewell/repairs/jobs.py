@@ -140,6 +140,12 @@ def locked_open(work: Work, job: Job) -> Job:
 def close_job(work: Work, job: Job, note: str = "") -> Job:
     """Close a job. Raises :class:`Conflict` while anything is still promised to it."""
     job = locked_open(work, job)
+    refuse_promised(work, job)
+    return _end(work, job, CLOSED, note)
+
+
+def refuse_promised(work: Work, job: Job) -> None:
+    """Raise :class:`Conflict` while anything is still promised to a locked job."""
     lapse_expired(work, job_id=job.id)
     held = _held(work.session, job)
     if held:
@@ -154,7 +160,6 @@ def close_job(work: Work, job: Job, note: str = "") -> Job:
                 for row in held
             ],
         )
-    return _end(work, job, CLOSED, note)
 
 
 def cancel_job(work: Work, job: Job, note: str = "") -> Job:

@@ -64,12 +64,18 @@ def change_need(work: Work, job: Job, need_id: int, changes: Mapping[str, Any]) 
             if name not in changes:
                 still = _still_taken(work, need.calculator, getattr(need, name))
                 setattr(need, name, still)
-    need.decided = need.decided or bool(changes.get("decided"))
+    _decide(need, changes)
     if not changes.keys().isdisjoint({"calculator", "given", "reads"}):
         _refuse_faults(work, job, _template_of(need))
     _refuse_too_few(work, job, need)
     work.session.flush()
     return need
+
+
+def _decide(need: Need, changes: Mapping[str, Any]) -> None:
+    """Where somebody looked into the pen and wants it, the job needs it from now on."""
+    if changes.get("decided") and not need.decided:
+        need.decided, need.optional = True, changes.get("optional", False)
 
 
 def _drop(work: Work, job: Job, need: Need, why: str) -> None:

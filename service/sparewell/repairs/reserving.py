@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from sparewell.database.transaction import locked
 from sparewell.errors import Broken, Conflict, Impossible, Problem
+from sparewell.extend.declarations import Verdict
 from sparewell.extend.work import Work
 from sparewell.fitting.operations import TAKEN_BY_ITSELF, judge_lot
 from sparewell.repairs.intake import refuse_declined
@@ -119,12 +120,15 @@ def reserve_lot(
     lot_id: int,
     quantity: int | None,
     note: str = "",
+    *,
     need_id: int | None = None,
+    override: str | None = None,
 ) -> list[Reservation]:
-    """Reserve pieces of a lot that a person names, whatever the calculator thinks of it.
+    """Reserve pieces of a lot that a person names; one that is refused needs a reason.
 
     They cover the need that is named, or the one of their kind that they suit, first; the rest is
-    extra. The verdict is kept with it.
+    extra. The verdict is kept with it, and so is the reason. Raises :class:`Impossible` where the
+    piece is refused and `override` does not say why it is taken all the same.
     """
     job = locked_open(work, job)
     refuse_declined(work.session, job)
@@ -136,7 +140,22 @@ def reserve_lot(
     need, remaining = _need_for(work, job, lot, need_id)
     pieces = quantity or remaining or 1
     verdict, why = _verdict(work, job, need, lot)
-    promise = Promise(lot.id, pieces, job.id, need.id if need else None, verdict, why, note)
+    is_refused = verdict == Verdict.REFUSED
+    if is_refused and override is None:
+        raise Impossible.at(
+            "/override",
+            f"lot {lot.id} is refused: {why}; to take it all the same, say why under override",
+        )
+    promise = Promise(
+        lot.id,
+        pieces,
+        job.id,
+        need.id if need else None,
+        verdict,
+        why,
+        note,
+        override if is_refused else None,
+    )
     made = reservations.promise_all(work, [promise])
     if made is None:
         # Pieces may have come back since: what is said of the lot has to hold while it is said.

@@ -241,12 +241,15 @@ class NewReservationSchema(Schema):
     lot = row_id()
     quantity = pieces()
     need = row_id()
+    override = Text(
+        longest=2000, metadata={"description": "why a lot is taken although it is refused"}
+    )
     note = note()
 
     @ma.validates_schema
     def quantity_is_of_a_lot(self, data: Mapping[str, Any], **_options: Any) -> None:
-        """Refuse a quantity or a need without its lot."""
-        if not data.keys().isdisjoint({"quantity", "need"}) and "lot" not in data:
+        """Refuse what is said of a lot where none is named."""
+        if not data.keys().isdisjoint({"quantity", "need", "override"}) and "lot" not in data:
             raise ma.ValidationError("say of which lot", "lot")
 
 

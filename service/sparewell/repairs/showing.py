@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Sequence
 from typing import Any
 
 from sparewell.database.numbers import JOB_PREFIX, PEN_PREFIX, number_of
@@ -14,6 +15,7 @@ from sparewell.repairs.intake import NOT_ASKED
 from sparewell.repairs.outcomes import OUTCOMES, Fitting, part_number
 from sparewell.repairs.tables import Job, Pen
 from sparewell.repairs.waiting import standing
+from sparewell.stock.tables import Reservation
 
 
 def pen_intake(pen: Pen) -> dict[str, Any]:
@@ -30,7 +32,7 @@ def pen_intake(pen: Pen) -> dict[str, Any]:
     }
 
 
-def job_on_its_way(job: Job, costs: PartsCost) -> dict[str, Any]:
+def job_on_its_way(job: Job, costs: PartsCost, overrides: Sequence[Reservation]) -> dict[str, Any]:
     """Return what was agreed of a job, where it stands, and how it went."""
     return {
         "wishes": job.wishes,
@@ -48,6 +50,16 @@ def job_on_its_way(job: Job, costs: PartsCost) -> dict[str, Any]:
         "test_results": job.test_results,
         "time_minutes": job.time_minutes,
         "value_as_restored": job.value_as_restored_minor,
+        "closed_anyway": job.closed_anyway,
+        "overrides": [
+            {
+                "reservation": row.id,
+                "lot": row.lot_id,
+                "refused_because": row.why,
+                "override": row.override,
+            }
+            for row in overrides
+        ],
     }
 
 
@@ -66,7 +78,7 @@ def _stands_at(job: Job) -> int | None:
     return next((position for position in positions if position not in done), None)
 
 
-def step_standings(job: Job) -> list[dict[str, Any]]:
+def step_standings(job: Job, not_owed: Collection[int]) -> list[dict[str, Any]]:
     """Return of each step of a job, in their order, whether it is done."""
     done = standing(job)
     shown = []
@@ -79,6 +91,8 @@ def step_standings(job: Job) -> list[dict[str, Any]]:
                 "done_at": mark.at if mark else None,
                 "done_by": (mark.person or mark.actor) if mark else None,
                 "done_note": mark.note if mark else "",
+                "not_needed": mark is not None and mark.not_needed,
+                "owed": position not in not_owed,
             }
         )
     return shown

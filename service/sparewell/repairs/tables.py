@@ -110,6 +110,7 @@ class Job(Base):
     test_results: Mapped[DocumentList] = mapped_column(server_default=_NONE_YET)
     time_minutes: Mapped[int | None] = mapped_column(BigInteger)
     value_as_restored_minor: Mapped[int | None] = mapped_column(BigInteger)
+    closed_anyway: Mapped[str] = mapped_column(String(2000), server_default="")
 
     pen: Mapped[Pen] = relationship(lazy="joined", innerjoin=True)
     needs: Mapped[list[Need]] = relationship(order_by="Need.id", lazy="selectin")

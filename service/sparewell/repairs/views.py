@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from sqlalchemy import select
@@ -45,6 +45,9 @@ from sparewell.repairs.schemas import (
 )
 from sparewell.repairs.tables import Job, Pen, Reading
 from sparewell.repairs.templates import readings_of
+from sparewell.repairs.unfinished import not_owed, unfinished
+from sparewell.stock.reservations import overridden
+from sparewell.stock.tables import Reservation
 from sparewell.stock.views import show_reservation
 
 blueprint = Blueprint(
@@ -120,12 +123,16 @@ def show_job(
     job: Job,
     covers: Mapping[int, Cover] | None = None,
     costs: Mapping[int, PartsCost] | None = None,
+    overrides: Mapping[int, Sequence[Reservation]] | None = None,
 ) -> dict[str, Any]:
     """Return a job as its schema shows it."""
     if covers is None:
         covers = jobs.covers(work().session, [job])
     if costs is None:
         costs = parts_costs(work().session, [job])
+    if overrides is None:
+        overrides = overridden(work().session, [job.id])
+    left = unfinished(work().declared, job, covers, work().now) if job.state == jobs.OPEN else []
     return {
         "number": job.number,
         "pen": job.pen.number,
@@ -140,7 +147,8 @@ def show_job(
         "note": job.note,
         "created_at": job.created_at,
         "ended_at": job.ended_at,
-        **showing.job_on_its_way(job, costs[job.id]),
+        "unfinished": [problem.detail for problem in left],
+        **showing.job_on_its_way(job, costs[job.id], overrides.get(job.id, ())),
     }
 
 
@@ -153,7 +161,9 @@ def _steps_with_cautions(job: Job) -> list[dict[str, Any]]:
         step
         | standing
         | {"cautions": [each.caution for each in cautions if step["name"] in each.steps]}
-        for step, standing in zip(steps, showing.step_standings(job), strict=True)
+        for step, standing in zip(
+            steps, showing.step_standings(job, not_owed(work().declared, job)), strict=True
+        )
     ]
 
 
@@ -259,7 +269,8 @@ def list_jobs(arguments: dict[str, Any]) -> Any:
     page = page_of(work().session, statement, Job.id, arguments)
     covers = jobs.covers(work().session, page.rows)
     costs = parts_costs(work().session, page.rows)
-    return answer("jobs", page, lambda job: show_job(job, covers, costs))
+    overrides = overridden(work().session, [job.id for job in page.rows])
+    return answer("jobs", page, lambda job: show_job(job, covers, costs, overrides))
 
 
 @blueprint.route("/jobs/<identifier:number>")
@@ -303,7 +314,13 @@ def add_reservations(body: dict[str, Any], number: str) -> Any:
     job = jobs.find_job(work().session, number)
     if "lot" in body:
         made = reserving.reserve_lot(
-            work(), job, body["lot"], body.get("quantity"), body["note"], body.get("need")
+            work(),
+            job,
+            body["lot"],
+            body.get("quantity"),
+            body["note"],
+            need_id=body.get("need"),
+            override=body.get("override"),
         )
     else:
         made = reserving.reserve_best(work(), job, body["note"])

@@ -141,8 +141,16 @@ def _in_state(state: str, now: datetime) -> Sequence[ColumnElement[bool]]:
     return [Timer.done_at.is_(None), Timer.until <= now if state == READY else Timer.until > now]
 
 
-def mark_step(work: Work, job: Job, position: int, note: str, *, is_done: bool) -> Job:
-    """Note that a step of an open job is done, or is not after all.
+def mark_step(
+    work: Work,
+    job: Job,
+    position: int,
+    note: str,
+    *,
+    is_done: bool,
+    not_needed: str | None = None,
+) -> Job:
+    """Note that a step of an open job is done, is not needed and why, or is not done after all.
 
     Raises :class:`NotFound` for a step there is not, :class:`Conflict` where it stands so already.
     """
@@ -162,7 +170,8 @@ def mark_step(work: Work, job: Job, position: int, note: str, *, is_done: bool) 
             job_id=job.id,
             position=position,
             is_done=is_done,
-            note=note,
+            not_needed=not_needed is not None,
+            note=not_needed or note,
             actor=work.actor.token,
             person=work.actor.person,
             at=work.now,

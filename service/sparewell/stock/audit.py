@@ -84,13 +84,14 @@ def _promises(session: Session) -> Iterator[str]:
 
 def _endings(session: Session) -> Iterator[str]:
     """Each piece used or spoiled stands once in the ledger, under its reservation."""
+    undone = select(Act.undoes_act_id).where(Act.undoes_act_id.is_not(None))
     for verb, column in (("fitted", Reservation.used), ("spoiled", Reservation.spoiled)):
         ledger = (
             select(
                 Movement.reservation_id,
                 cast(func.sum(Movement.pieces), Integer).label("pieces"),
             )
-            .where(Movement.verb == verb)
+            .where(Movement.verb == verb, Movement.act_id.not_in(undone))
             .group_by(Movement.reservation_id)
             .subquery()
         )

@@ -9,7 +9,7 @@ reservations by id, then lots by id.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -52,6 +52,7 @@ class Promise:
     verdict: str | None = None
     why: str | None = None
     note: str = ""
+    override: str | None = None
 
 
 def find_reservation(session: Session, reservation_id: int) -> Reservation:
@@ -73,6 +74,19 @@ def open_on(session: Session, lot_id: int) -> list[Holder]:
         Holder(number_of(JOB_PREFIX, row.job_id), row.id, row.promised)
         for row in session.scalars(statement)
     ]
+
+
+def overridden(session: Session, job_ids: Collection[int]) -> Mapping[int, list[Reservation]]:
+    """Return, by job, what was taken although it was refused; one statement for all jobs."""
+    statement = (
+        select(Reservation)
+        .where(Reservation.job_id.in_(job_ids), Reservation.override.is_not(None))
+        .order_by(Reservation.id)
+    )
+    found: dict[int, list[Reservation]] = {}
+    for row in session.scalars(statement):
+        found.setdefault(row.job_id, []).append(row)
+    return found
 
 
 def promise_all(work: Work, promises: Sequence[Promise]) -> list[Reservation] | None:
@@ -142,6 +156,7 @@ def _reservation(
         lapsed=0,
         verdict=promise.verdict,
         why=promise.why,
+        override=promise.override,
         note=promise.note,
         actor=work.actor.token,
         person=work.actor.person,

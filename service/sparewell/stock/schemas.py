@@ -338,6 +338,11 @@ class ReservationSchema(Schema):
     lapsed = fields.Integer(required=True)
     verdict = fields.String(required=True, allow_none=True)
     why = fields.String(required=True, allow_none=True)
+    override = fields.String(
+        required=True,
+        allow_none=True,
+        metadata={"description": "why a person took a piece that the judgement refuses"},
+    )
     note = fields.String(required=True)
     actor = fields.String(required=True)
     person = fields.String(required=True, allow_none=True)

@@ -195,6 +195,7 @@ class Reservation(Base):
     ended_as: Mapped[str | None] = mapped_column(String(10))
     verdict: Mapped[str | None] = mapped_column(String(10))
     why: Mapped[str | None] = mapped_column(String(2000))
+    override: Mapped[str | None] = mapped_column(String(2000))
     note: Mapped[str] = mapped_column(String(2000))
     actor: Mapped[str] = mapped_column(String(100))
     person: Mapped[str | None] = mapped_column(String(100))

@@ -31,16 +31,12 @@ _MAKES = ("arrived", "moved", "cut", "opened", "punched")
 
 def undo(work: Work, act_id: int, note: str = "") -> list[Movement]:
     """Undo an act; return the lines that do. Raises :class:`Conflict` with what is in the way."""
-    act = work.session.get(Act, act_id)
-    if act is None:
-        raise NotFound(f"there is no group {act_id} of movements")
-    lines = _lines_of(work, act)
+    act = find_act(work, act_id)
+    lines = lines_of(work, act)
     _refuse_kind(act, lines)
     lots = [work.session.get_one(Lot, line.lot_id) for line in lines]
     locked = {lot.id: lot for lot in locked_free(work, lots, ())}
-    undone_by = work.session.scalar(select(Act.id).where(Act.undoes_act_id == act.id))
-    if undone_by is not None:
-        raise Conflict(f"group {act.id} was undone already, by group {undone_by}")
+    refuse_undone(work, act)
     in_order = sorted(lines, key=lambda line: line.lot_id)
     for line in in_order:
         _refuse_line(work, act, line, locked[line.lot_id])
@@ -48,7 +44,23 @@ def undo(work: Work, act_id: int, note: str = "") -> list[Movement]:
     return record(work, note, *opposite, undoes_act_id=act.id)
 
 
-def _lines_of(work: Work, act: Act) -> Sequence[Movement]:
+def find_act(work: Work, act_id: int) -> Act:
+    """Return an act by its number. Raises :class:`NotFound`."""
+    act = work.session.get(Act, act_id)
+    if act is None:
+        raise NotFound(f"there is no group {act_id} of movements")
+    return act
+
+
+def refuse_undone(work: Work, act: Act) -> None:
+    """Raise :class:`Conflict` where an act was undone already; its lots are locked."""
+    undone_by = work.session.scalar(select(Act.id).where(Act.undoes_act_id == act.id))
+    if undone_by is not None:
+        raise Conflict(f"group {act.id} was undone already, by group {undone_by}")
+
+
+def lines_of(work: Work, act: Act) -> Sequence[Movement]:
+    """Return the lines of an act, in their order."""
     statement = select(Movement).where(Movement.act_id == act.id).order_by(Movement.id)
     return work.session.scalars(statement).all()
 
@@ -61,7 +73,8 @@ def _refuse_kind(act: Act, lines: Sequence[Movement]) -> None:
             raise Conflict(
                 f"group {act.id} belongs to a promise to {job}: reservation "
                 f"{line.reservation_id} ends with use, release or spoil, and put-back takes used "
-                "pieces into stock again, which opens their need again while the job is open",
+                "pieces into stock again, which opens their need again while the job is open; only "
+                "that a piece was ruined can be undone",
                 [Problem("", "it is no act of its own", {"reservation": line.reservation_id})],
             )
         if line.verb in _WHY_NOT:

@@ -82,9 +82,11 @@ class OrderPlan:
 
 def plan_orders(work: Work, wanted: Sequence[tuple[Part, int]] | None, wait_days: int) -> OrderPlan:
     """Plan the order of these pieces, or of all that is due. Orders nothing."""
-    lines = reorder(work).lines
-    notes = []
+    found = reorder(work)
+    lines = found.lines
+    notes: list[str] = []
     if wanted is None:
+        notes += found.notes
         due = [line for line in lines if line.order_quantity]
         wanted = [(line.part, line.order_quantity) for line in due[:MOST_LINES]]
         if len(due) > MOST_LINES:

@@ -35,6 +35,7 @@ from sparewell.supply.tables import Offer
 from sparewell.supply.wanted import Unmatched, Wanted, wanted_by_jobs
 
 DAYS_IN_A_YEAR = Fraction(36525, 100)
+MOST_NAMED = 5
 _AT_ONCE = 500  # databases take only so many values in one statement
 
 
@@ -78,6 +79,11 @@ class Reorder:
     def due(self) -> list[Line]:
         """The lines of which anything is to be ordered."""
         return [line for line in self.lines if line.order_quantity > 0]
+
+    @property
+    def not_judged(self) -> int:
+        """Of how many parts nobody can say whether they are due: their policy has failed."""
+        return sum(line.ruling.decision is None for line in self.lines)
 
 
 @dataclass(frozen=True)
@@ -148,7 +154,8 @@ def reorder(work: Work) -> Reorder:
         )
         for part in _parts(work.session, ids)
     ]
-    return Reorder(lines, needs.unmatched, tuple(_notes(work, needs.not_looked_at)))
+    notes = [*_notes(work, needs.not_looked_at), *_not_judged(lines)]
+    return Reorder(lines, needs.unmatched, tuple(notes))
 
 
 def offers_of_all(session: Session) -> dict[int, list[Offer]]:
@@ -180,6 +187,19 @@ def _notes(work: Work, not_looked_at: int) -> list[str]:
     if not_looked_at:
         notes.append(f"{not_looked_at} further needs of open jobs were not looked at")
     return notes
+
+
+def _not_judged(lines: Sequence[Line]) -> list[str]:
+    """Say of which parts nothing is known, because their policy is not there or has failed."""
+    parts: dict[str, list[str]] = {}
+    for line in lines:
+        if line.ruling.decision is None:
+            parts.setdefault(line.ruling.why, []).append(line.part.number)
+    return [
+        f"{len(numbers)} part{'s' if len(numbers) > 1 else ''} could not be judged "
+        f"({', '.join(numbers[:MOST_NAMED])}{', …' if len(numbers) > MOST_NAMED else ''}): {why}"
+        for why, numbers in parts.items()
+    ]
 
 
 def line_of(

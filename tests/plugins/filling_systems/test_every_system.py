@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from sparewell.extend.host import Declarations
-from support.api import Api
+from support.api import ANYWAY, Api
 from support.lines_of_pens import Line
 from support.pens_of_systems import PENS, Pen
 
@@ -96,7 +96,7 @@ def test_a_pen_goes_from_its_readings_to_the_closed_job(api: Api, pen: Pen) -> N
         assert api.post(f"{path}/fetch").body["state"] == "in_tray"
         assert api.post(f"{path}/use").body["state"] == "used"
     assert api.get(f"/v1/jobs/{job}/fetch-list").body["places"] == []
-    closed = api.post(f"/v1/jobs/{job}/close")
+    closed = api.post(f"/v1/jobs/{job}/close", ANYWAY)
     assert (closed.status, closed.body["state"]) == (200, "closed")
     states = {need["id"]: need["state"] for need in closed.body["needs"]}
     assert {states[need] for need in needs} == {"met"}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import UTC, datetime
+from decimal import Decimal
 from typing import Any
 
 import marshmallow as ma
@@ -150,6 +151,13 @@ class StepStandingSchema(Schema):
     done_at = Moment(required=True)
     done_by = fields.String(required=True, allow_none=True)
     done_note = fields.String(required=True)
+    not_needed = fields.Boolean(
+        required=True, metadata={"description": "this pen does not need it; done_note says why"}
+    )
+    owed = fields.Boolean(
+        required=True,
+        metadata={"description": "false where what the pen is made of forbids the step"},
+    )
 
 
 class JobTimerSchema(Schema):
@@ -161,12 +169,38 @@ class JobTimerSchema(Schema):
     done_at = Moment(required=True)
 
 
-class TestedSchema(Schema):
-    """How a restored pen did in one test."""
+class Reached(Text):
+    """What a test showed: a number, or a text such as "0.9 ml"."""
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **options: Any) -> Any:
+        is_number = isinstance(value, int | Decimal) and not isinstance(value, bool)
+        text = format(Decimal(value), "f") if is_number else value
+        return super()._deserialize(text, attr, data, **options)
+
+
+class SaidTestSchema(Schema):
+    """How a restored pen did in one test; a test with a figure wants a number and its unit."""
 
     name = Text(longest=100, required=True)
-    value = free_text(200)
+    value = Reached(longest=200, empty_allowed=True, metadata={"type": ["string", "number"]})
     passed = Flag(allow_none=True)
+
+
+class TestedSchema(SaidTestSchema):
+    """How a restored pen did in one test, and how that was judged against the test's figure."""
+
+    amount = fields.String(metadata={"description": "the number alone, where there is a figure"})
+    unit = fields.String()
+    judged = fields.String(metadata={"description": "what it misses; empty where it passes"})
+
+
+class OverrideSchema(Schema):
+    """A piece that was taken although it was refused, and why."""
+
+    reservation = fields.Integer(required=True)
+    lot = fields.Integer(required=True)
+    refused_because = fields.String(required=True)
+    override = fields.String(required=True)
 
 
 class JobOnItsWaySchema(Schema):
@@ -191,6 +225,19 @@ class JobOnItsWaySchema(Schema):
     test_results = fields.List(fields.Nested(TestedSchema), required=True)
     time_minutes = fields.Integer(required=True, allow_none=True)
     value_as_restored = Money(required=True)
+    closed_anyway = fields.String(
+        required=True, metadata={"description": "why it was closed with something unfinished"}
+    )
+    unfinished = fields.List(
+        fields.String(),
+        required=True,
+        metadata={"description": "what would be in the way of closing it now"},
+    )
+    overrides = fields.List(
+        fields.Nested(OverrideSchema),
+        required=True,
+        metadata={"description": "pieces taken although they were refused"},
+    )
 
 
 class AlikeSchema(Schema):

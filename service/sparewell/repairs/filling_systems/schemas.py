@@ -148,6 +148,12 @@ class TemplateTestSchema(Schema):
     at_least = Figure(load_default=None, allow_none=True)
     at_most = Figure(load_default=None, allow_none=True)
     unit = Text(longest=40, empty_allowed=True, load_default="")
+    expected = Text(
+        longest=60,
+        empty_allowed=True,
+        load_default="",
+        metadata={"description": "the answer's member whose low end this very pen should reach"},
+    )
 
 
 class TemplateStepSchema(Schema):

@@ -1,4 +1,4 @@
-"""How a plan's advice, and what comes next after a spoiled piece, are shown; spoiling over HTTP."""
+"""Spoiling and undoing over HTTP; how a plan's advice, and what comes next, are shown."""
 
 from __future__ import annotations
 
@@ -7,15 +7,16 @@ from typing import Any
 
 from sparewell.edge.api import Blueprint
 from sparewell.edge.context import work
-from sparewell.repairs import spoiling
+from sparewell.repairs import spoiling, undoing
 from sparewell.repairs.advising import Deciding, NeedAdvice, Other
 from sparewell.repairs.job_plans.schemas import SpoiledSchema, SpoilSchema
 from sparewell.repairs.spoiling import Next, Offer
 from sparewell.stock import reservations
-from sparewell.stock.views import show_reservation
+from sparewell.stock.handling.schemas import UndoingSchema, UndoSchema
+from sparewell.stock.views import show_movement, show_reservation
 
 blueprint = Blueprint(
-    "job_plans", __name__, url_prefix="/v1", description="What comes after a spoiled piece"
+    "job_plans", __name__, url_prefix="/v1", description="What comes after a spoiled piece; undoing"
 )
 
 
@@ -101,3 +102,16 @@ def spoil_reservation(body: dict[str, Any], reservation_id: int) -> Any:
     act = spoiling.spoil_and_reserve if body["reserve_next"] else spoiling.spoil
     reservation, found = act(work(), reservation, body.get("quantity"), body["note"])
     return show_reservation(reservation) | {"next": _show_next(found)}
+
+
+@blueprint.route("/movements/<row:group_id>/undo", methods=["POST"])
+@blueprint.arguments(UndoSchema)
+@blueprint.response(200, UndoingSchema)
+def undo(body: dict[str, Any], group_id: int) -> Any:
+    """Undo a group of movements by its opposite."""
+    movements = undoing.undo(work(), group_id, body["note"])
+    return {
+        "group": movements[0].act_id,
+        "undoes": group_id,
+        "movements": [show_movement(movement) for movement in movements],
+    }

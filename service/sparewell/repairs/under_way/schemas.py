@@ -13,7 +13,7 @@ from sparewell.edge.paging import PageArguments, page_schema
 from sparewell.repairs.coming_in.schemas import (
     AlikeSchema,
     GivenMoment,
-    TestedSchema,
+    SaidTestSchema,
     free_text,
     whole_minutes,
 )
@@ -81,6 +81,12 @@ class NoteSchema(Schema):
     note = note()
 
 
+class StepDoneSchema(NoteSchema):
+    """That a step is done; or, with the reason, that this pen does not need it."""
+
+    not_needed = Text(longest=2000)
+
+
 class NewOutcomeSchema(Schema):
     """How used pieces turned out."""
 
@@ -102,11 +108,15 @@ class CloseJobSchema(Schema):
     )
     glue = free_text(200)
     ink = free_text(200)
-    tests = fields.List(fields.Nested(TestedSchema), validate=validate.Length(max=MOST_TESTS))
+    tests = fields.List(fields.Nested(SaidTestSchema), validate=validate.Length(max=MOST_TESTS))
     model_note = free_text(200)
     time_minutes = whole_minutes(least=0)
     value_as_restored = Money()
     note = note()
+    anyway = Text(
+        longest=2000,
+        metadata={"description": "why the job is closed although something is not finished"},
+    )
 
 
 class OutcomeSchema(Schema):

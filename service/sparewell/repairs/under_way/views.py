@@ -30,6 +30,7 @@ from sparewell.repairs.under_way.schemas import (
     NoteSchema,
     OutcomePageSchema,
     OutcomeSchema,
+    StepDoneSchema,
     TimerArguments,
     TimerPageSchema,
     TimerSchema,
@@ -134,12 +135,12 @@ def end_timer(body: dict[str, Any], timer_id: int) -> Any:
 
 
 @blueprint.route("/jobs/<identifier:number>/steps/<row:position>/done", methods=["POST"])
-@blueprint.arguments(NoteSchema)
+@blueprint.arguments(StepDoneSchema)
 @blueprint.response(200, JobSchema)
 def do_step(body: dict[str, Any], number: str, position: int) -> Any:
-    """Note that a step is done; steps are counted from 1."""
+    """Note that a step is done, or that this pen does not need it; steps are counted from 1."""
     job = jobs.find_job(work().session, number)
-    return show_job(waiting.mark_step(work(), job, position, body["note"], is_done=True))
+    return show_job(waiting.mark_step(work(), job, position, **body, is_done=True))
 
 
 @blueprint.route("/jobs/<identifier:number>/steps/<row:position>/undone", methods=["POST"])
@@ -155,7 +156,11 @@ def undo_step(body: dict[str, Any], number: str, position: int) -> Any:
 @blueprint.arguments(CloseJobSchema)
 @blueprint.response(200, JobSchema)
 def close_job(body: dict[str, Any], number: str) -> Any:
-    """Close a job and note how it went; nothing may be promised to it any more."""
+    """Close a job and note how it went; nothing may be promised to it any more.
+
+    A required need that is open, a step that is not done, a timer that runs and a test that failed
+    are 409, each named, unless `anyway` says why the job is closed all the same.
+    """
     job = jobs.find_job(work().session, number)
     return show_job(closing.close(work(), job, closing.Closing(**body)))
 

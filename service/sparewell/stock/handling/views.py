@@ -10,7 +10,7 @@ from sparewell.edge.api import Blueprint
 from sparewell.edge.context import work
 from sparewell.edge.paging import PageArguments, answer, page_of
 from sparewell.extend.settings import present_values
-from sparewell.stock import conversions, counting, lots, places, undoing
+from sparewell.stock import conversions, counting, lots, places
 from sparewell.stock.conversions import Conversion, Washer
 from sparewell.stock.counting import Held
 from sparewell.stock.handling.schemas import (
@@ -22,11 +22,9 @@ from sparewell.stock.handling.schemas import (
     PunchSchema,
     PutBackSchema,
     StocktakeSchema,
-    UndoingSchema,
-    UndoSchema,
 )
 from sparewell.stock.tables import Lot
-from sparewell.stock.views import show_lot, show_movement
+from sparewell.stock.views import show_lot
 
 blueprint = Blueprint(
     "handling",
@@ -87,19 +85,6 @@ def punch(body: dict[str, Any], lot_id: int) -> Any:
         }
     )
     return _show_conversion(conversions.punch(work(), lot, washer, **body))
-
-
-@blueprint.route("/movements/<row:group_id>/undo", methods=["POST"])
-@blueprint.arguments(UndoSchema)
-@blueprint.response(200, UndoingSchema)
-def undo(body: dict[str, Any], group_id: int) -> Any:
-    """Undo a group of movements by its opposite."""
-    movements = undoing.undo(work(), group_id, body["note"])
-    return {
-        "group": movements[0].act_id,
-        "undoes": group_id,
-        "movements": [show_movement(movement) for movement in movements],
-    }
 
 
 def _show_lines(rows: Iterable[Lot]) -> list[dict[str, Any]]:

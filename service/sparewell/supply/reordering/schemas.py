@@ -82,6 +82,10 @@ class ReorderPageSchema(Schema):
     lines = fields.List(fields.Nested(ReorderLineSchema), required=True)
     next = fields.String(required=True, allow_none=True)
     unmatched = fields.List(fields.Nested(UnmatchedSchema), required=True)
+    not_judged = fields.Integer(
+        required=True,
+        metadata={"description": "of how many parts nothing is known: their policy has failed"},
+    )
     notes = fields.List(fields.String(), required=True)
 
 

@@ -67,7 +67,11 @@ def list_reorder(arguments: dict[str, Any]) -> Any:
     lines = found.lines if arguments.get("all") == "true" else found.due
     body, headers = answer("lines", page_of_rows(lines, arguments), _show_line)
     unmatched = [asdict(each) for each in found.unmatched]
-    return body | {"unmatched": unmatched, "notes": found.notes}, headers
+    return body | {
+        "unmatched": unmatched,
+        "not_judged": found.not_judged,
+        "notes": found.notes,
+    }, headers
 
 
 def _show_threshold(part: Part) -> dict[str, Any]:
