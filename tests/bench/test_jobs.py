@@ -70,7 +70,13 @@ def test_from_reserved_to_fitted_to_closed(bench: Bench, api: Api) -> None:
     page = bench.send(page, act, "Fitted")
     assert "Noted as fitted." in page.text
     closed = bench.send(
-        page, f"/jobs/{job}/close", **{f"outcome:{reservation}": "good", "ink": "blue black"}
+        page,
+        f"/jobs/{job}/close",
+        **{
+            f"outcome:{reservation}": "good",
+            "ink": "blue black",
+            "anyway": "steps done on paper",
+        },
     )
     assert "The job is closed." in closed.text
     pen = bench.get("/pens/PEN-0001")
@@ -222,3 +228,58 @@ def test_ended_jobs_are_read_a_page_at_a_time(bench: Bench, api: Api) -> None:
     assert numbers[40] in following.text
     assert numbers[41] not in following.text
     assert "Later ones" in bench.get("/pens").links
+
+
+def test_ruined_has_a_way_back_in_its_notice(bench: Bench, api: Api) -> None:
+    """The notice offers Undo, and one press makes the piece whole, promised and in hand again."""
+    job, reservation = reserved(bench, api)
+    act = f"/jobs/{job}/reservations/{reservation}"
+    page = bench.send(job_page(bench, job), act, "Ruined at fitting")
+    (form,) = [each for each in page.forms if each.action.startswith("/undo/")]
+    back = bench.send(page, form.action, "Undo")
+    assert (back.path, "Undone." in back.text) == (f"/jobs/{job}", True)
+    row = api.get(f"/v1/reservations/{reservation}").body
+    assert (row["state"], row["spoiled"], row["promised"]) == ("held", 0, 1)
+
+
+def test_a_step_and_a_fitting_are_undone_from_their_notices(bench: Bench, api: Api) -> None:
+    """A press too much on Done or on Fitted is taken back where it is told."""
+    job, reservation = reserved(bench, api)
+    page = bench.send(job_page(bench, job), f"/jobs/{job}/steps/1", "Done: heat")
+    bench.send(page, f"/jobs/{job}/steps/1", "Undo")
+    assert api.get(f"/v1/jobs/{job}").body["steps"][0]["done"] is False
+    page = bench.send(job_page(bench, job), f"/jobs/{job}/reservations/{reservation}", "Fitted")
+    (form,) = [each for each in page.forms if each.has_button("Undo")]
+    bench.send(page, form.action, "Undo")
+    assert api.get(f"/v1/jobs/{job}").body["needs"][0]["state"] == "open"
+
+
+@pytest.mark.parametrize("undo", ["group-1/../x", "//evil", "JOB-1-step-x", "group-" + "9" * 30])
+def test_an_address_of_elsewhere_is_no_way_back(bench: Bench, api: Api, undo: str) -> None:
+    """What a link puts into the address makes no button but those that are known."""
+    api.job()
+    page = bench.get(f"/jobs/JOB-0001?said=spoiled&undo={undo}")
+    assert not [each for each in page.forms if each.has_button("Undo")]
+
+
+def test_closing_says_what_is_unfinished_and_takes_a_reason(bench: Bench, api: Api) -> None:
+    """An unfinished job is not closed by a tap: it lists what is left, and asks why."""
+    job = api.job()
+    page = job_page(bench, job)
+    assert "step 1 (" in page.text
+    refused = bench.send(page, f"/jobs/{job}/close")
+    assert (refused.status, api.get(f"/v1/jobs/{job}").body["state"]) == (409, "open")
+    closed = bench.send(refused, f"/jobs/{job}/close", anyway="goes back unopened")
+    assert "Closed though not finished: goes back unopened" in closed.text
+
+
+def test_a_refused_piece_is_taken_only_with_a_reason(bench: Bench, api: Api) -> None:
+    """Below what was looked at and not taken stands a form that asks why it is taken after all."""
+    lot = api.stock(1, measured={"outside_diameter": "9.5 mm"})["id"]
+    job = api.job()
+    page = job_page(bench, job)
+    taken = bench.send(
+        page, f"/jobs/{job}/reserve", "Reserve it all the same", override="turned down first"
+    )
+    assert "because: turned down first" in taken.text
+    assert api.get(f"/v1/lots/{lot}").body["promised"] == 1

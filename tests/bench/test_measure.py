@@ -11,6 +11,7 @@ from support.api import BODY, Api
 from support.bench import Bench, Page
 
 SAC = "/measure/sac"
+NEW_PEN = {"job": "new", "called": "olive lever pen", "filling_system": "lever"}
 
 
 def sized(bench: Bench, **readings: str) -> Page:
@@ -26,7 +27,9 @@ def test_every_calculator_has_its_page(bench: Bench, api: Api) -> None:
     for calculator in calculators:
         assert any(f"/measure/{calculator['name']}" == link for link in first.links.values())
         page = bench.get(f"/measure/{calculator['name']}")
-        asked = {name for name, _ in page.form(f"/measure/{calculator['name']}").fields}
+        asked = {
+            name for name, _ in page.form(f"/measure/{calculator['name']}", "Work it out").fields
+        }
         asked |= set(page.labels)
         for declared in calculator["inputs"]:
             assert any(name.split(".")[0] == declared["name"] for name in asked), declared["name"]
@@ -93,7 +96,7 @@ def test_from_reading_to_reserved_in_one_press(bench: Bench, api: Api) -> None:
     lot = api.stock()
     page = sized(bench, **BODY)
     pressed = "Reserve one from A3, SAC-15-STR"
-    job = bench.send(page, SAC, pressed)
+    job = bench.send(page, SAC, pressed, **NEW_PEN)
     assert job.path.startswith("/jobs/JOB-")
     assert "Reserved." in job.text
     (pen,) = api.get("/v1/pens").body["pens"]
@@ -106,10 +109,42 @@ def test_a_form_sent_twice_reserves_once(bench: Bench, api: Api) -> None:
     lot = api.stock()
     page = sized(bench, **BODY)
     pressed = "Reserve one from A3, SAC-15-STR"
-    first = bench.send(page, SAC, pressed)
-    assert bench.send(page, SAC, pressed).path == first.path
+    first = bench.send(page, SAC, pressed, **NEW_PEN)
+    assert bench.send(page, SAC, pressed, **NEW_PEN).path == first.path
     assert len(api.get("/v1/pens").body["pens"]) == 1
     assert api.get(f"/v1/lots/{lot['id']}").body["promised"] == 1
+
+
+@pytest.mark.parametrize(
+    ("whom", "said"),
+    [
+        ({}, "choose a job"),
+        ({"job": "new", "filling_system": "lever"}, "what the pen is called"),
+        ({"job": "new", "called": "olive"}, "how it fills"),
+    ],
+)
+def test_no_pen_is_made_that_nobody_asked_for(
+    bench: Bench, api: Api, whom: dict[str, str], said: str
+) -> None:
+    """Without a choice, a name or a system nothing is made or reserved, and it is asked for."""
+    lot = api.stock()
+    page = sized(bench, **BODY)
+    refused = bench.send(page, SAC, "Reserve one from A3, SAC-15-STR", **whom)
+    assert refused.status == 422
+    assert said in refused.text
+    assert api.get("/v1/pens").body["pens"] == []
+    assert api.get(f"/v1/lots/{lot['id']}").body["promised"] == 0
+
+
+def test_for_whom_stands_outside_of_what_is_redrawn(bench: Bench, api: Api) -> None:
+    """The part that a script redraws holds the pieces, and never the choice of pen or job."""
+    api.stock()
+    api.job()
+    part = bench.get(f"{SAC}?{urlencode(BODY)}", Sparewell_Part="answer")
+    assert "Reserve" in part.text
+    assert 'name="job"' not in part.html
+    assert 'form="for-whom"' in part.html
+    assert 'id="for-whom"' in bench.get(SAC).html
 
 
 def test_for_a_job_on_the_bench_the_readings_go_with_its_pen(bench: Bench, api: Api) -> None:
@@ -131,7 +166,7 @@ def test_a_lost_race_is_shown_with_what_there_is_now(bench: Bench, api: Api) -> 
     page = sized(bench, **BODY)
     taken = api.post(f"/v1/jobs/{other}/reservations", {"lot": lot["id"], "quantity": 1})
     assert taken.status == 201
-    lost = bench.send(page, SAC, "Reserve one from A3, SAC-15-STR")
+    lost = bench.send(page, SAC, "Reserve one from A3, SAC-15-STR", **NEW_PEN)
     assert lost.status == 409
     assert other in lost.problems[0]
     assert "Nothing was reserved" in lost.text

@@ -72,6 +72,7 @@ TABLE = {
     "POST /sign-in": "everybody",
     "POST /sign-out": "any",
     "POST /timers/<timer>": "write",
+    "POST /undo/<group>": "write",
     "GET /to-order": "read",
     "POST /to-order": "any",
     "GET /to-order/<part>": "read",

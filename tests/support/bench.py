@@ -120,6 +120,8 @@ class _Reader(HTMLParser):
         """Give fields that stand outside their form to it."""
         super().close()
         for form_id, name, value, is_sent in self.elsewhere:
+            if form_id not in self.by_id:  # a part of a page, whose form stands beside it
+                continue
             _add(self.by_id[form_id], name, value, is_sent=is_sent)
 
     def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:

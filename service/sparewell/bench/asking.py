@@ -20,7 +20,6 @@ from sparewell.edge.request_number import ENVIRON_KEY
 from sparewell.edge.sign_in import CALLER_KEY
 from sparewell.edge.unit_of_work import KEY_HEADER
 
-MOST_PAGES = 20
 PAGE_ROWS = 500
 _FIRST_REFUSAL, _UNAVAILABLE = 400, 503
 
@@ -82,7 +81,9 @@ def exchange(
     context = app.test_request_context(
         path,
         method=method,
-        query_string=urlencode({k: v for k, v in (query or {}).items() if v not in {None, ""}}),
+        # An address that brings its own query, as the next page's does, takes none beside it.
+        query_string=urlencode({k: v for k, v in (query or {}).items() if v not in {None, ""}})
+        or None,
         data=data,
         headers=headers,
         environ_overrides=inside,
@@ -116,15 +117,19 @@ def get(path: str, **query: Any) -> Any:
 
 
 def every(path: str, plural: str, **query: Any) -> list[Any]:
-    """Return a whole list of the API, page by page, up to a number of rows no screen can show."""
-    rows: list[Any] = []
+    """Return a whole list of the API, page by page to its end."""
     page = get(path, limit=PAGE_ROWS, **query)
-    for _ in range(MOST_PAGES):
-        rows += page[plural]
-        if page["next"] is None:
-            break
+    rows: list[Any] = page[plural]
+    while page["next"] is not None:
         page = ask("GET", page["next"]).document
+        rows += page[plural]
     return rows
+
+
+def latest_group(**query: Any) -> str:
+    """Return what a notice names to undo the latest of these movements; nothing without any."""
+    rows = every("/v1/movements", "movements", **query)
+    return f"group-{rows[-1]['group']}" if rows else ""
 
 
 def one_page(path: str, plural: str, rows: int) -> tuple[list[Any], str]:

@@ -8,12 +8,13 @@ from typing import Any, Final
 
 from flask import abort, request
 
-from sparewell.bench.asking import Refused, address, ask, every, get
+from sparewell.bench.asking import Refused, address, ask, every, get, latest_group
 from sparewell.bench.pages import blueprint, form_key, see, show
 from sparewell.bench.pieces import (
     caliper,
     drawer_choices,
     events_of,
+    is_over_age,
     kinds_by_name,
     promises_in_the_way,
     title_of,
@@ -96,7 +97,7 @@ def _bag_page(bag: int, act: str, form: Typed) -> tuple[str, int]:
         kind_title=title_of(kinds, lot["kind"]),
         measured=_measured(lot, kind),
         attributes=_attributes(lot, kind),
-        is_over_age=bool(lot["fit_by"]) and lot["fit_by"] <= services().clock().date().isoformat(),
+        is_over_age=is_over_age(lot, services().clock().date()),
         promised=[each for each in reservations if each["promised"]],
         used=[_used(each) for each in reservations if each["used"]],
         conditions=CONDITIONS_PUT_BACK,
@@ -161,7 +162,8 @@ def act_on_bag(bag: int, act: str) -> Any:
     except Refused as refusal:
         return _bag_page(bag, act, form.refused(refusal))
     there = made["made"][0]["id"] if "made" in made else made["id"]
-    return see(f"/bags/{there}", said=ACTS[act].said)
+    group = "" if act in _TAKES_NO_RELEASE else latest_group(lot=bag)
+    return see(f"/bags/{there}", said=ACTS[act].said, undo=group)
 
 
 @blueprint.post("/bags/<row:bag>/undo")

@@ -8,8 +8,17 @@ from typing import Any
 from flask import request
 
 from sparewell.bench import job_page
-from sparewell.bench.asking import Refused, address, ask, change, every, get, one_page
-from sparewell.bench.pages import blueprint, form_key, see, show
+from sparewell.bench.asking import (
+    Refused,
+    address,
+    ask,
+    change,
+    every,
+    get,
+    latest_group,
+    one_page,
+)
+from sparewell.bench.pages import blueprint, form_key, inside, see, show
 from sparewell.bench.typed import whole_or_text
 
 VERBS = {"fetch": "fetched", "use": "used", "release": "released", "spoil": "spoiled"}
@@ -62,8 +71,15 @@ def _job(number: str, refusal: Refused | None = None, at: str = "") -> Any:
     return page, refusal.status if refusal else 200
 
 
-def _done(number: str, said: str, at: str = "") -> Any:
-    return see(f"/jobs/{number}", at=at, said=said)
+def _done(number: str, said: str, at: str = "", undo: str = "") -> Any:
+    return see(f"/jobs/{number}", at=at, said=said, undo=undo)
+
+
+@blueprint.post("/undo/<row:group>")
+def undo(group: int) -> Any:
+    """Undo what the notice on a page spoke of, and show that page again."""
+    ask("POST", address("movements", group, "undo"), {}, key=form_key())
+    return see(inside(typed("to")), said="undone")
 
 
 @blueprint.get("/jobs/<number>")
@@ -77,7 +93,7 @@ def reserve(number: str) -> Any:
     """Reserve everything a job lacks, or one piece of a bag for one need."""
     body: dict[str, Any] = {}
     if typed("lot"):
-        body = {"quantity": 1, **_numbers("lot", "quantity", "need")}
+        body = {"quantity": 1, **_numbers("lot", "quantity", "need"), **_given("override")}
     try:
         ask("POST", address("jobs", number, "reservations"), body, key=form_key())
     except Refused as refusal:
@@ -91,10 +107,15 @@ def act_on_reservation(number: str, reservation: int) -> Any:
     verb = typed("verb")
     body = {"note": typed("note"), **_numbers("quantity")}
     try:
-        ask("POST", address("reservations", reservation, verb), body, key=form_key())
+        made = ask("POST", address("reservations", reservation, verb), body, key=form_key())
     except Refused as refusal:
         return _job(number, refusal, "promised")
-    return _done(number, VERBS.get(verb, "changed"), "needs" if verb == "spoil" else "promised")
+    at, undo = "needs" if verb == "spoil" else "promised", ""
+    if verb == "spoil":
+        undo = latest_group(reservation=reservation, verb="spoiled")
+    elif verb == "use":
+        undo = f"{made.document['job']}-bag-{made.document['lot']}-fitted-{reservation}"
+    return _done(number, VERBS.get(verb, "changed"), at, undo)
 
 
 @blueprint.post("/jobs/<number>/put-back/<row:lot>")
@@ -149,10 +170,11 @@ def mark_step(number: str, position: int) -> Any:
     """Note that a step is done, or not after all."""
     verb = "undone" if typed("undone") else "done"
     try:
-        ask("POST", address("jobs", number, "steps", position, verb), {}, key=form_key())
+        body = _given("not_needed") if verb == "done" else {}
+        ask("POST", address("jobs", number, "steps", position, verb), body, key=form_key())
     except Refused as refusal:
         return _job(number, refusal, "steps")
-    return _done(number, "step", "steps")
+    return _done(number, "step", "steps", "" if verb == "undone" else f"{number}-step-{position}")
 
 
 @blueprint.post("/jobs/<number>/timers")
@@ -192,7 +214,7 @@ def agree(number: str) -> Any:
 @blueprint.post("/jobs/<number>/close")
 def close(number: str) -> Any:
     """Close a job and say how each piece turned out."""
-    body: dict[str, Any] = _given("glue", "ink", "value_as_restored", "note")
+    body: dict[str, Any] = _given("glue", "ink", "value_as_restored", "note", "anyway")
     body["outcomes"] = [
         {"reservation": whole_or_text(name.removeprefix("outcome:")), "outcome": value}
         for name, value in request.form.items()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from flask import request
@@ -51,7 +52,7 @@ def _size_page(name: str, typed: dict[str, str], refusal: Refused | None = None)
         found=found,
         shown=results.shown(calculator, found["result"]) if found else None,
         refusal=refusal,
-        whom=_whom(calculator, typed) if found and calculator["fits_pieces"] else None,
+        whom=_whom(calculator, typed, refusal) if calculator["fits_pieces"] else None,
     )
     return page, status
 
@@ -76,7 +77,9 @@ def _answer(calculator: dict[str, Any], form: Form) -> tuple[Any, Refused | None
         return None, refusal
 
 
-def _whom(calculator: dict[str, Any], typed: dict[str, str]) -> dict[str, Any]:
+def _whom(
+    calculator: dict[str, Any], typed: dict[str, str], refusal: Refused | None
+) -> dict[str, Any]:
     """Return for whom a piece could be reserved: a job on the bench, or a pen not yet noted."""
     systems = [
         system
@@ -94,7 +97,24 @@ def _whom(calculator: dict[str, Any], typed: dict[str, str]) -> dict[str, Any]:
         "systems": [(system["name"], system["title"]) for system in systems],
         "filling_system": typed.get("filling_system", ""),
         "called": typed.get("called", ""),
+        "faults": refusal.by_field() if refusal else {},
     }
+
+
+def _refuse_nobody(typed: Mapping[str, str]) -> None:
+    """Refuse to reserve for nobody: no pen and no job is made that somebody did not ask for."""
+    faults = {}
+    if not typed.get("job"):
+        faults["job"] = "choose a job, or a pen not noted yet"
+    elif typed["job"] == NEW_PEN:
+        if not typed.get("called", "").strip():
+            faults["called"] = "say what the pen is called"
+        if not typed.get("filling_system"):
+            faults["filling_system"] = "choose how it fills"
+    if faults:
+        errors = [{"pointer": f"/{name}", "detail": said} for name, said in faults.items()]
+        detail = f"for whom? {'; '.join(faults.values())}"
+        raise Refused(_UNPROCESSABLE, {"detail": detail, "errors": errors})
 
 
 @blueprint.post("/measure/<name>")
@@ -104,17 +124,18 @@ def reserve_measured(name: str) -> Any:
     calculator = get(address("calculators", name))
     form = form_of(calculator, typed)
     try:
-        job = typed.get("job") or NEW_PEN
+        _refuse_nobody(typed)
+        job = typed["job"]
         if job == NEW_PEN:
             job = _job_of_new_pen(typed, form)
             typed["job"] = job
         elif typed.get("keep_readings"):
             _keep_readings(job, form)
-        lot = whole_or_text(typed.get("lot", ""))
+        lot, why = whole_or_text(typed.get("lot", "")), typed.get("override", "").strip()
         ask(
             "POST",
             address("jobs", job, "reservations"),
-            {"lot": lot, "quantity": 1},
+            {"lot": lot, "quantity": 1} | ({"override": why} if why else {}),
             key=form_key(),
         )
     except Refused as refusal:
@@ -127,8 +148,8 @@ def _job_of_new_pen(typed: dict[str, str], form: Form) -> str:
         "POST",
         "/v1/pens",
         {
-            "called": typed.get("called", "").strip() or "pen just measured",
-            "filling_system": typed.get("filling_system", ""),
+            "called": typed["called"].strip(),
+            "filling_system": typed["filling_system"],
             "readings": readings_of(form),
         },
         key=form_key("-pen"),

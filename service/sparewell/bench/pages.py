@@ -11,9 +11,10 @@ The phases of a page's request:
 from __future__ import annotations
 
 import hashlib
+import re
 import secrets
-from collections.abc import Iterable
-from typing import Any
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any, Final
 from urllib.parse import urlsplit
 
 from flask import Blueprint, Response, g, make_response, redirect, render_template, request
@@ -110,8 +111,32 @@ def show(template: str, **values: Any) -> str:
         here=request.path,
         here_in_full=request.full_path.rstrip("?"),
         said=wording.SAID.get(request.args.get("said", "")),
+        way_back=_way_back(request.args.get("undo", "")),
         **values,
     )
+
+
+_WAYS_BACK: Final[Sequence[tuple[re.Pattern[str], str, Mapping[str, str]]]] = (
+    # What undoes an act: the address is put together here, from numbers only.
+    (re.compile(r"group-([0-9]{1,18})"), "/undo/{0}", {}),
+    (re.compile(r"(JOB-[0-9]{1,18})-step-([0-9]{1,4})"), "/jobs/{0}/steps/{1}", {"undone": "yes"}),
+    (
+        re.compile(r"(JOB-[0-9]{1,18})-bag-([0-9]{1,18})-fitted-([0-9]{1,18})"),
+        "/jobs/{0}/put-back/{1}",
+        {"reservation": "{2}", "condition": "as new"},
+    ),
+)
+
+
+def _way_back(what: str) -> tuple[str, dict[str, str]] | None:
+    """Return the form that undoes what a notice speaks of: where it goes, and what it carries."""
+    for pattern, action, fields in _WAYS_BACK:
+        found = pattern.fullmatch(what)
+        if found:
+            steps = found.groups()
+            carried = {name: value.format(*steps) for name, value in fields.items()}
+            return action.format(*steps), carried | {"to": request.path}
+    return None
 
 
 def _same_key() -> str:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from flask import Response, request
+from flask import Response, current_app, request
 
 from sparewell.bench.asking import Refused, address, every, exchange, get
 from sparewell.bench.pages import blueprint, form_key, see, show
 from sparewell.configuration import PHOTOGRAPH_LIMIT
-from sparewell.edge.raw_body import RAW_LIMIT
+from sparewell.edge.raw_body import RAW_LIMIT, RAW_LIMITS
 
 OF = {"pens": "pen", "donors": "donor"}
 
@@ -27,6 +27,7 @@ def _photographs_page(of: str, number: str, refusal: Refused | None = None) -> A
         pictured=get(address(of, number)),
         photographs=every(address(of, number, "photographs"), "photographs"),
         refusal=refusal,
+        most_bytes=current_app.config[RAW_LIMITS][PHOTOGRAPH_LIMIT],
     )
     return page, refusal.status if refusal else 200
 

@@ -10,6 +10,7 @@ from typing import Any, Final
 from sparewell.bench.asking import every
 from sparewell.bench.wording import spoken
 from sparewell.measure.length import parse_length
+from sparewell.measure.made_on import is_past
 from sparewell.measure.wording import millimetres_text
 
 # What a line of the ledger says happened; a verb that is not here is said as it is.
@@ -61,7 +62,6 @@ def title_of(kinds: Mapping[str, Mapping[str, Any]], name: str) -> str:
 
 def bag_of(lot: Mapping[str, Any], kinds: Mapping[str, Mapping[str, Any]], today: date) -> Bag:
     """Return a bag as a list shows it."""
-    fit_by = lot["fit_by"]
     return Bag(
         id=lot["id"],
         name=lot["part"] or title_of(kinds, lot["kind"]),
@@ -70,11 +70,17 @@ def bag_of(lot: Mapping[str, Any], kinds: Mapping[str, Mapping[str, Any]], today
         free=lot["available"],
         promised=lot["promised"],
         in_hand=lot["in_hand"],
-        fit_by=fit_by,
-        is_over_age=fit_by is not None and date.fromisoformat(fit_by) <= today,
+        fit_by=lot["fit_by"],
+        is_over_age=is_over_age(lot, today),
         condition=lot["condition"],
         donor=lot["donor"],
     )
+
+
+def is_over_age(lot: Mapping[str, Any], today: date) -> bool:
+    """Whether a bag should have been fitted by now."""
+    fit_by = lot["fit_by"]
+    return is_past(date.fromisoformat(fit_by) if fit_by else None, today)
 
 
 def measures(lot: Mapping[str, Any], kinds: Mapping[str, Mapping[str, Any]]) -> str:
@@ -135,7 +141,7 @@ def _event(line: Mapping[str, Any], undone: Iterable[int | None]) -> Event:
         job=line["job"],
         group=line["group"],
         may_be_undone=not is_undone
-        and line["reservation"] is None
+        and (line["reservation"] is None or line["verb"] == "spoiled")
         and line["verb"] not in {"undone", "valued", "stripped", "checked"},
     )
 

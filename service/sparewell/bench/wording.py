@@ -12,6 +12,8 @@ from urllib.parse import urlencode
 from flask import Blueprint
 from markupsafe import Markup, escape
 
+from sparewell.measure.wording import megabytes_text
+
 _SIXTY_FOURTH_MILLIMETRES = Fraction(396875, 1_000_000)
 
 # The stem alone, so that "lots" is said too; a "lot of" something stays as it is.
@@ -53,7 +55,7 @@ SAID: Final[Mapping[str, str]] = {
 
 def add_to(blueprint: Blueprint) -> None:
     """Let the templates of a blueprint use these words."""
-    for use in (millimetres, spoken, pair, moment, day, plain, svg):
+    for use in (millimetres, spoken, pair, moment, day, plain, svg, megabytes):
         blueprint.add_app_template_filter(use, f"bench_{use.__name__}")
     blueprint.add_app_template_global(link, "bench_link")
 
@@ -106,6 +108,11 @@ def moment(text: str | None) -> Markup:
 def day(text: str | None) -> str:
     """Write a day."""
     return NOTHING if not text else datetime.fromisoformat(text).strftime("%d %b %Y").lstrip("0")
+
+
+def megabytes(size_bytes: int) -> str:
+    """Write the size of a file."""
+    return megabytes_text(size_bytes)
 
 
 def svg(drawing: str) -> Markup:

@@ -16,6 +16,8 @@ from typing import Any
 from flask import current_app, request
 from werkzeug.exceptions import RequestEntityTooLarge, UnsupportedMediaType
 
+from sparewell.measure.wording import megabytes_text
+
 RAW_LIMITS = "SPAREWELL_RAW_LIMITS"
 # Where a view says which limit its body has.
 RAW_LIMIT = "raw_body_limit"
@@ -41,7 +43,10 @@ def admit_raw_body(view: View) -> None:
         return
     most_bytes: int = current_app.config[RAW_LIMITS][limit]
     if request.content_length is not None and request.content_length > most_bytes:
-        raise RequestEntityTooLarge(f"the body is larger than {most_bytes} bytes ({limit})")
+        raise RequestEntityTooLarge(
+            f"what was sent is larger than {megabytes_text(most_bytes)}, the most that is taken "
+            f"here: send a smaller file, or raise the limit {limit} of {most_bytes} bytes"
+        )
     if request.content_encoding not in {None, "", "identity"}:
         raise UnsupportedMediaType("send the body as it is, without Content-Encoding")
     request.max_content_length = most_bytes

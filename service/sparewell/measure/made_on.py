@@ -71,6 +71,11 @@ def parse_made_on(value: object) -> MadeOn | None:
     raise _refused(f"{text!r} is not a making date")
 
 
+def is_past(last_day: date | None, today: date) -> bool:
+    """Whether the last day on which a piece should be fitted is over; on that day it is not."""
+    return last_day is not None and last_day < today
+
+
 def add_years(day: date, years: int) -> date:
     """Return the same day so many years on; 29 February becomes 28 where there is none.
 

@@ -7,6 +7,8 @@ from fractions import Fraction
 
 from sparewell.measure.length import NANOMETRES_PER_MILLIMETRE
 
+BYTES_PER_MEGABYTE = 1_000_000
+
 
 def rounded(value: Fraction, places: int) -> Decimal:
     """Return the value rounded half-even on its exact value."""
@@ -29,3 +31,10 @@ def millimetres_text(nanometres: int | Fraction) -> str:
 def percent_text(percent: Fraction) -> str:
     """Return a percentage to a tenth."""
     return f"{number_text(percent, 1)} %"
+
+
+def megabytes_text(size_bytes: int) -> str:
+    """Write a size as people read it off a phone: "8.4 MB"; below a tenth of one, in bytes."""
+    if size_bytes < BYTES_PER_MEGABYTE // 10:
+        return f"{size_bytes} bytes"
+    return f"{size_bytes / BYTES_PER_MEGABYTE:.1f}".removesuffix(".0") + " MB"

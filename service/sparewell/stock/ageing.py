@@ -10,7 +10,7 @@ from sqlalchemy import ColumnElement, and_, or_, true
 
 from sparewell.extend.fields import Value
 from sparewell.extend.host import Declarations
-from sparewell.measure.made_on import add_years
+from sparewell.measure.made_on import add_years, is_past
 from sparewell.stock.settings import AGEING_SCHEME
 from sparewell.stock.tables import Lot
 
@@ -28,7 +28,7 @@ class FitBy:
 
     def is_past(self, today: date) -> bool:
         """Whether the day is over."""
-        return self.day is not None and self.day < today
+        return is_past(self.day, today)
 
 
 def fit_by(lot: Lot, declared: Declarations, settings: Mapping[str, Value | None]) -> FitBy:

@@ -26,11 +26,23 @@ function glancing(part) {
     watch.disconnect();
     glance.hidden = true;
     const headline = part.querySelector(".headline");
-    if (headline === null) return;
+    if (headline === null || part.dataset.stale) return;
     const figures = [...headline.querySelectorAll(".figure")];
     glance.textContent = figures.map((figure) => figure.textContent.trim().replace(/\s+/g, " ")).join(" · ");
     watch.observe(headline);
   };
+}
+
+// A number that could not be worked out anew is not left standing as if it were the answer.
+function sayStale(part) {
+  part.dataset.stale = "yes";
+  part.querySelector(".stale")?.remove();
+  const words = document.createElement("p");
+  words.className = "problem stale";
+  words.setAttribute("role", "alert");
+  words.textContent = "No connection: this could not be worked out for what stands in the fields now. "
+    + "It is tried again when you type, or when the connection is back.";
+  part.prepend(words);
 }
 
 function redraws(form) {
@@ -52,16 +64,32 @@ function redraws(form) {
       sayMoments(part);
       glance();
     } catch (failure) {
-      if (failure.name !== "AbortError") part.dataset.stale = "yes";
+      if (failure.name !== "AbortError") {
+        sayStale(part);
+        glance();
+      }
       return;
     }
     delete part.dataset.stale;
   };
+  window.addEventListener("online", () => { if (part.dataset.stale) redraw(); });
   form.addEventListener("input", () => {
     clearTimeout(waiting);
     waiting = setTimeout(redraw, PAUSE_MILLISECONDS);
   });
 }
 
+// A picture that is too large is told before it is sent, so that the note beside it stays.
+function watchesSize(field) {
+  const fault = document.getElementById("picture-fault");
+  const most = Number(field.dataset.mostBytes);
+  field.addEventListener("change", () => {
+    const isLarge = [...field.files].some((file) => file.size > most);
+    fault.hidden = !isLarge;
+    field.setCustomValidity(isLarge ? fault.textContent : "");
+  });
+}
+
+for (const field of document.querySelectorAll("input[data-most-bytes]")) watchesSize(field);
 for (const form of document.querySelectorAll("form[data-redraws]")) redraws(form);
 sayMoments(document);

@@ -1,0 +1,21 @@
+"""Lists longer than one page of the API are shown to their end."""
+
+from __future__ import annotations
+
+import pytest
+
+from sparewell.bench import asking
+from support.api import Api
+from support.bench import Bench
+
+
+def test_a_list_of_several_pages_is_read_to_its_end(
+    bench: Bench, api: Api, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Seven drawers, read two at a time, are all there: the next page's address is followed."""
+    monkeypatch.setattr(asking, "PAGE_ROWS", 2)
+    for number in range(7):
+        api.post("/v1/drawers", {"code": f"D{number}"})
+    page = bench.get("/drawers")
+    assert page.status == 200
+    assert [f"D{number}" in page.text for number in range(7)] == [True] * 7
