@@ -151,8 +151,12 @@ def _close_job(work: Work, line: Line, known: Known) -> Known:
         }
         for place, outcome in enumerate(line.get("outcomes", ()), 1)
     ]
-    said = Closing(outcomes, glue=line.get("glue"), note=line["note"])
-    close(work, _job(work.session, line, known), said)
+    said = Closing(outcomes, glue=line.get("glue"), note=line["note"], anyway=line.get("anyway"))
+    job = _job(work.session, line, known)
+    for position in range(1, len(job.template["steps"]) + 1):
+        if position not in waiting.standing(job):
+            waiting.mark_step(work, job, position, "", is_done=True)
+    close(work, job, said)
     return _NOTHING
 
 

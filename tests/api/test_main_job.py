@@ -139,7 +139,7 @@ def test_all_or_nothing_over_several_needs(api: Api) -> None:
     """A job whose second need is short reserves nothing, and says which need is short."""
     lot = api.stock()
     pen = {
-        "called": "press-down pen",
+        "called": "pneumatic filler",
         "filling_system": "pneumatic",
         "readings": {"guard_bore": "7.4 mm", "nipple_diameter": "6.2 mm"},
     }
@@ -267,7 +267,7 @@ def test_two_calculators_size_one_job(api: Api) -> None:
         "rod": {"value": "6.2 mm", "instrument": "micrometer", "spread": "0.01 mm"},
         "bore": {"value": "9.4 mm", "instrument": "plug gauge", "spread": "0.01 mm"},
     }
-    pen = {"called": "press-down pen", "filling_system": "pneumatic", "readings": readings}
+    pen = {"called": "pneumatic filler", "filling_system": "pneumatic", "readings": readings}
     number = api.post("/v1/pens", pen).body["number"]
     job = api.post("/v1/jobs", {"pen": number}).body["number"]
     plan = api.get(f"/v1/jobs/{job}/plan").body

@@ -23,8 +23,19 @@ def type_readings(page: Any, readings: dict[str, str]) -> None:
         page.get_by_label(label, exact=True).fill(reading)
 
 
+def choose_new_pen(page: Any) -> None:
+    """Say that it is for a pen not noted yet, what it is called and how it fills."""
+    page.get_by_label("For", exact=True).select_option("new")
+    pen = page.get_by_label("Called", exact=True)
+    if not pen.is_visible():
+        page.get_by_text("A pen not noted yet", exact=True).last.click()
+    pen.fill("olive lever pen")
+    page.get_by_label("How does it fill?").select_option("lever")
+
+
 def reserve_first(page: Any) -> None:
-    """Press the first button that reserves."""
+    """Reserve from the first button that does, for a pen not noted yet."""
+    choose_new_pen(page)
     page.get_by_role("button", name="Reserve one from").first.click()
     page.wait_for_url("**/jobs/JOB-*")
 
@@ -65,6 +76,38 @@ def test_the_drawing_follows_the_typing(chromium: Any, workshop: Workshop) -> No
         assert "0.354" in page.url, "the address can be kept and shared"
 
 
+def test_for_whom_outlives_every_redraw(chromium: Any, workshop: Workshop) -> None:
+    """A job that was chosen stays chosen while more is typed, and the piece goes to that job."""
+    job = workshop.ask("/v1/jobs?state=open")["jobs"][0]["number"]
+    pens = len(workshop.ask("/v1/pens?limit=500")["pens"])
+    with visit(chromium, workshop) as page:
+        page.goto(f"{workshop.address}/measure/sac")
+        type_readings(page, READINGS)
+        page.locator(".headline").get_by_text("15½").wait_for()
+        page.get_by_label("For", exact=True).select_option(job)
+        page.get_by_label("Barrel bore", exact=True).fill("8.8")
+        page.locator(".headline").get_by_text("16", exact=False).first.wait_for()
+        assert page.get_by_label("For", exact=True).input_value() == job
+        page.get_by_role("button", name="Reserve one from").first.click()
+        page.wait_for_url(f"**/jobs/{job}?*")
+    assert len(workshop.ask("/v1/pens?limit=500")["pens"]) == pens
+
+
+def test_an_old_answer_does_not_look_current(chromium: Any, workshop: Workshop) -> None:
+    """Without a connection the old figures are gone and words say why; with one they are back."""
+    with visit(chromium, workshop) as page:
+        page.goto(f"{workshop.address}/measure/sac")
+        type_readings(page, READINGS)
+        page.locator(".headline").get_by_text("15½").wait_for()
+        page.context.set_offline(True)
+        page.get_by_label("Barrel bore", exact=True).fill("9.9")
+        page.get_by_text("No connection").wait_for()
+        assert not page.locator(".headline").is_visible()
+        page.context.set_offline(False)
+        page.locator(".headline").wait_for(state="visible")
+        assert page.get_by_text("No connection").count() == 0
+
+
 def test_a_refused_reading_is_told_where_it_was_typed(chromium: Any, workshop: Workshop) -> None:
     """The field is marked, says why, and keeps what was typed."""
     with visit(chromium, workshop) as page:
@@ -85,6 +128,7 @@ def test_a_lost_race_shows_what_there_is_now(chromium: Any, workshop: Workshop) 
         type_readings(page, READINGS)
         button = page.get_by_role("button", name="Reserve one from").first
         button.wait_for()
+        choose_new_pen(page)
         lot = int(button.get_attribute("value"))
         job = workshop.ask("/v1/jobs?state=open")["jobs"][0]["number"]
         free = workshop.ask(f"/v1/lots/{lot}")["available"]
@@ -116,6 +160,15 @@ def test_a_session_over_in_mid_form_loses_nothing(chromium: Any, workshop: Works
     assert newest["readings"]["barrel_bore"]["entered"] == "8,0 mm"
 
 
+def tab_to(page: Any, name: str) -> None:
+    """Press Tab until a field of this name has the focus."""
+    for _ in range(80):
+        page.keyboard.press("Tab")
+        if page.evaluate("document.activeElement.name") == name:
+            return
+    pytest.fail(f"Tab never comes to {name}")
+
+
 def test_the_main_job_by_keyboard_alone(chromium: Any, workshop: Workshop) -> None:
     """Tab, typing and Enter are enough, and the first stop leads past the list of pages."""
     with visit(chromium, workshop) as page:
@@ -127,9 +180,14 @@ def test_the_main_job_by_keyboard_alone(chromium: Any, workshop: Workshop) -> No
             page.keyboard.press("Tab")
             page.keyboard.type(reading)
         page.locator(".headline").get_by_text("15½").wait_for()
-        for _ in range(80):
-            page.keyboard.press("Tab")
-            if page.evaluate("document.activeElement.name") == "lot":
-                break
+        tab_to(page, "job")
+        page.keyboard.type("a pen not")
+        page.keyboard.press("Tab")
+        page.keyboard.press("Enter")
+        tab_to(page, "called")
+        page.keyboard.type("olive lever pen")
+        tab_to(page, "filling_system")
+        page.keyboard.type("lever")
+        tab_to(page, "lot")
         page.keyboard.press("Enter")
         page.wait_for_url("**/jobs/JOB-*")
