@@ -8,6 +8,7 @@ from math import floor
 
 from sparewell.plugin import Inputs, millimetres_text, percent_text, rounded, sixty_fourths
 from sparewell_sacs.limits import HALF, Outcome, diameter_nanometres, floor_to_half
+from sparewell_sacs.readings import Readings
 from sparewell_sacs.sizing import Sizing
 from sparewell_sacs.stretch import (
     Grip,
@@ -170,12 +171,7 @@ def _for_a_high_bar(sizing: Sizing) -> list[Entry]:
     if not readings.bar.times or sizing.tried is not None:
         return []
     wanted = floor(sizing.nipple_limit)
-    left_nanometres = (
-        readings.bore.governing_nanometres
-        - readings.clearance.nanometres
-        - diameter_nanometres(wanted)
-    )
-    height_nanometres = left_nanometres / readings.bar.times
+    height_nanometres = _height_that_leaves(readings, diameter_nanometres(wanted))
     if height_nanometres <= 0:
         return []
     return [
@@ -183,10 +179,21 @@ def _for_a_high_bar(sizing: Sizing) -> list[Entry]:
             "lower_bar",
             Fraction(wanted),
             f"the nipple suits {a_size_text(wanted)}; it goes in beside a bar that stands no more "
-            f"than {millimetres_text(height_nanometres)} off the wall, with the same clearance: is "
-            "this one bent or doubled?",
+            f"than {millimetres_text(height_nanometres)} off the wall, with its clearance: is this "
+            "one bent or doubled?",
         )
     ]
+
+
+def _height_that_leaves(readings: Readings, diameter: Fraction) -> Fraction:
+    """Return the height at which a bar, with the clearance that goes with it, leaves so much."""
+    clearance, times = readings.clearance, readings.bar.times
+    left_nanometres = readings.bore.governing_nanometres - diameter
+    if clearance.given:
+        return (left_nanometres - clearance.nanometres) / times
+    if left_nanometres >= times * clearance.generous_bar_nanometres:
+        return left_nanometres / times
+    return (left_nanometres - clearance.most_nanometres) / times
 
 
 def _for_a_thick_joint(sizing: Sizing) -> list[Entry]:

@@ -63,6 +63,19 @@ def chord_height_nanometres(
     return bar_thickness_nanometres + sagitta_nanometres
 
 
+def clearance_nanometres(
+    *, times: int, bar_height_nanometres: int, most_nanometres: int, generous_bar_nanometres: int
+) -> int:
+    """Return the clearance by default: a bar that is counted brings part of its own, or all of it.
+
+    So the room never grows with the bar: what the bar takes, the clearance gives back at most.
+    """
+    if not times:
+        return most_nanometres
+    lacking_nanometres = times * (generous_bar_nanometres - bar_height_nanometres)
+    return min(most_nanometres, max(0, lacking_nanometres))
+
+
 def room_nanometres(
     *, bore_nanometres: int, times: int, bar_height_nanometres: int, clearance_nanometres: int
 ) -> int:

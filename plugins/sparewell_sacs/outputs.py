@@ -84,7 +84,8 @@ _USED: Final = (
     Output(
         "other_clearance",
         _GROUP,
-        "What the other default clearance would give.",
+        "What no clearance would give; where none was used, the whole of it; where one was "
+        "asked for, the default.",
         members=(
             Output("clearance", _LENGTH, "The other clearance."),
             Output("barrel_limit", _NUMBER, "What the barrel takes then; negative when filled."),

@@ -105,13 +105,27 @@ def _of_clearance(sizing: Sizing) -> Iterator[str]:
     if clearance.given:
         why = "as asked for"
     elif readings.bar.times:
-        why = "the default for this height of bar"
+        why = _why_clearance(sizing)
     else:
         why = "the default with no bar"
     yield (
         f"Clearance on the diameter: {length_text(clearance.nanometres)}, {why}; "
         f"{length_text(clearance.other_nanometres)} would give "
         f"{_answer(with_other_clearance(sizing))}."
+    )
+
+
+def _why_clearance(sizing: Sizing) -> str:
+    """Return how the default follows from the bar: what it brings of its own need not be added."""
+    readings = sizing.readings
+    clearance, bar = readings.clearance, readings.bar
+    generous_text = length_text(clearance.generous_bar_nanometres)
+    if bar.height_nanometres >= clearance.generous_bar_nanometres:
+        return f"as a bar of {generous_text} or more leaves that much air itself"
+    times = "2 x " if bar.times > 1 else ""
+    return (
+        f"which is {times}({generous_text} - {length_text(bar.height_nanometres)}), at most "
+        f"{length_text(clearance.most_nanometres)}: the rest of the air the bar brings itself"
     )
 
 

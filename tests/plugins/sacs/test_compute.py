@@ -55,14 +55,31 @@ def test_equal_limits_count_as_the_nipple(inputs_of) -> None:
 
 
 @pytest.mark.parametrize(
-    ("bar", "clearance", "other"),
-    [("0.9 mm", "0", "0.3"), ("0.95 mm", "0", "0.3"), ("0.89 mm", "0.3", "0")],
+    ("bar", "rule", "clearance", "other"),
+    [
+        ("0.9 mm", "twice", "0", "0.3"),
+        ("0.95 mm", "twice", "0", "0.3"),
+        ("0.89 mm", "twice", "0.02", "0"),
+        ("0.8 mm", "twice", "0.2", "0"),
+        ("0.7 mm", "twice", "0.3", "0"),
+        ("0.8 mm", "once", "0.1", "0"),
+        ("0.6 mm", "once", "0.3", "0"),
+        ("0.9 mm", "once", "0", "0.3"),
+        ("0.9 mm", "none", "0.3", "0"),
+    ],
 )
-def test_default_clearance_goes_by_the_bar(inputs_of, sample, bar, clearance, other) -> None:
-    """From 0.9 mm up the bar holds its clearance, below it 0.3 mm: common practice, no source."""
-    result = compute(inputs_of(**{**sample, "bar_height": bar})).result
+def test_default_clearance_goes_by_the_bar(inputs_of, sample, bar, rule, clearance, other) -> None:
+    """What the bar is lower than 0.9 mm, as often as it counts, is clearance, up to 0.3 mm."""
+    result = compute(inputs_of(**{**sample, "bar_height": bar, "bar_rule": rule})).result
     assert result["clearance_used"] == parse_length(clearance, zero_allowed=True)
     assert result["other_clearance"]["clearance"] == parse_length(other, zero_allowed=True)
+
+
+def test_both_numbers_of_the_clearance_are_settings(inputs_of, sample) -> None:
+    """With 0.4 mm at most and a generous bar of 0.8 mm, a bar of 0.7 mm leaves 0.2 mm."""
+    settings = {"sac.clearance": 400_000, "sac.generous_bar": 800_000}
+    changed = inputs_of(changed_settings=settings, **{**sample, "bar_height": "0.7"})
+    assert compute(changed).result["clearance_used"] == parse_length("0.2")
 
 
 def test_a_clearance_asked_for_is_used_and_the_default_is_echoed(inputs_of, sample) -> None:
