@@ -27,7 +27,7 @@ def substitutes_of(inputs: Inputs, sizing: Sizing) -> list[Entry]:
     if sizing.outcome is Outcome.CHECK_BARREL:
         return []
     entries = []
-    for size in (sizing.half_size - HALF, sizing.half_size - 1):
+    for size in (sizing.recommended - HALF, sizing.recommended - 1):
         percent = stretch_of_size(sizing.readings.nipple_nanometres, size, sizing.walls).nominal
         if percent is not None and not is_overstretched(inputs, percent):
             why = f"goes in with more air; stretched {percent_text(percent)} over the nipple"
@@ -38,7 +38,7 @@ def substitutes_of(inputs: Inputs, sizing: Sizing) -> list[Entry]:
 
 
 def also_possible_of(inputs: Inputs, sizing: Sizing) -> list[Entry]:
-    """Return sizes above the nipple's number that the barrel takes and that still grip.
+    """Return sizes above what is recommended that the barrel takes and that still grip.
 
     A size that was tried in is the largest that goes in, so nothing is above it.
     """
@@ -46,20 +46,19 @@ def also_possible_of(inputs: Inputs, sizing: Sizing) -> list[Entry]:
         return []
     entries = []
     marginal_percent = inputs.setting_number("sac.stretch_marginal")
-    size = sizing.half_size + HALF
+    size = sizing.recommended + HALF
     while size <= sizing.barrel_limit:
         percent = stretch_of_size(sizing.readings.nipple_nanometres, size, sizing.walls).nominal
         if percent is not None and percent < marginal_percent:
             break
         if percent is not None and not is_overstretched(inputs, percent):
-            entries.append(
-                _sized(
-                    size,
-                    percent,
-                    "above the nipple's own number, but the barrel takes it and it is still "
-                    f"stretched {percent_text(percent)}",
-                )
+            how = (
+                "above the nipple's own number, but the barrel takes it"
+                if size > sizing.nipple_limit
+                else "the barrel takes it, with less air"
             )
+            why = f"{how} and it is still stretched {percent_text(percent)}"
+            entries.append(_sized(size, percent, why))
         size += HALF
     return entries
 

@@ -20,10 +20,10 @@ def purchases_of(
     """
     if sizing.outcome is Outcome.CHECK_BARREL:
         return ()
-    if sizing.half_size < floor(inputs.setting_number("sac.smallest_sold")):
+    if sizing.recommended < floor(inputs.setting_number("sac.smallest_sold")):
         return ()
     largest = Fraction(floor(inputs.setting_number("sac.largest_sold")))
-    size = min(sizing.half_size, largest)
+    size = min(sizing.recommended, largest)
     purchases = [_straight(sizing, size, least_inside_nanometres)]
     if sizing.outcome is Outcome.NIPPLE_LIMITS:
         purchases.append(_necked(sizing, min(Fraction(floor(sizing.barrel_takes)), largest)))

@@ -106,6 +106,12 @@ _BARREL: Final = (
         "derived here: one size is 0.40 mm, so 0.1 mm is needed to tell whole sizes apart",
         "Used where a reading carries no spread of its own.",
     ),
+    _length(
+        "bar_uncertainty",
+        "How far the height of a bar may be off",
+        50,
+        text="Used where the reading carries no spread of its own.",
+    ),
     _length("bore_depth", "Depth below which a counterbored mouth no longer matters", 10_000),
     _length(
         "taper_difference",

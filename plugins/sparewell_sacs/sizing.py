@@ -34,6 +34,7 @@ class Sizing:
     stretch: Stretch
     outcome: Outcome
     over_nipple_nanometres: int
+    recommended: Fraction
 
     @property
     def size(self) -> int:
@@ -62,7 +63,7 @@ class Sizing:
     @property
     def ideal_nanometres(self) -> int:
         """Return the outside diameter to look for first."""
-        return floor(diameter_nanometres(self.half_size))
+        return floor(diameter_nanometres(self.recommended))
 
 
 def sizing_of(inputs: Inputs) -> Sizing:
@@ -93,7 +94,23 @@ def sizing_of(inputs: Inputs) -> Sizing:
             limits_apart_sizes=floor(inputs.setting_number("sac.limits_apart_sizes")),
         ),
         over_nipple_nanometres=readings.nipple_nanometres + 2 * walls.nominal_nanometres,
+        recommended=_recommended(inputs, half_size, barrel_limit, stretch)
+        if tried is None
+        else tried,
     )
+
+
+def _recommended(
+    inputs: Inputs, half_size: Fraction, barrel_limit: Fraction, stretch: Stretch
+) -> Fraction:
+    """Return what to take: the whole size, or the half above it where that is stretched too much.
+
+    The half has to go into the barrel. What was tried in needs no such rule: the fact beats it.
+    """
+    whole = Fraction(floor(half_size))
+    good_percent = inputs.setting_number("sac.stretch_good")
+    is_at_ease = stretch.nominal is not None and stretch.nominal <= good_percent
+    return whole if is_at_ease or whole + HALF > barrel_limit else whole + HALF
 
 
 def half_size_of(inputs: Inputs) -> Fraction | None:

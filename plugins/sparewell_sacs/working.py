@@ -53,7 +53,7 @@ def working_of(
         *_of_barrel(sizing),
         *_of_clearance(sizing),
         *_of_nipple(sizing),
-        *_of_size(sizing),
+        *_of_size(inputs, sizing),
         *_of_bar_rules(sizing),
         *_of_stretch(inputs, sizing),
         *_of_lengths(inputs, lengths),
@@ -145,7 +145,7 @@ def _of_nipple(sizing: Sizing) -> Iterator[str]:
     )
 
 
-def _of_size(sizing: Sizing) -> Iterator[str]:
+def _of_size(inputs: Inputs, sizing: Sizing) -> Iterator[str]:
     """Yield the decision."""
     smaller = min(sizing.barrel_limit, sizing.nipple_limit)
     yield (
@@ -155,7 +155,21 @@ def _of_size(sizing: Sizing) -> Iterator[str]:
     )
     if sizing.tried is not None:
         yield f"Tried in: {size_text(sizing.tried)}, which counts for more than the arithmetic."
+    else:
+        yield f"Recommended: {size_text(sizing.recommended)}, {_why_recommended(inputs, sizing)}."
     yield f"The size rests on {_LIMITS[sizing.limited_by]}. {_OUTCOMES[sizing.outcome]}"
+
+
+def _why_recommended(inputs: Inputs, sizing: Sizing) -> str:
+    """Return why the whole size is recommended, or the half above it."""
+    good_text = percent_text(inputs.setting_number("sac.stretch_good"))
+    size = a_size_text(sizing.size)
+    if sizing.recommended != sizing.size:
+        return f"as {size} would be stretched more than {good_text} and the barrel takes the half"
+    percent = sizing.stretch.nominal
+    if percent is not None and percent <= inputs.setting_number("sac.stretch_good"):
+        return f"as {size} is stretched no more than {good_text}"
+    return f"as the barrel takes nothing above it; {size} is stretched more than {good_text}"
 
 
 def _of_bar_rules(sizing: Sizing) -> Iterator[str]:

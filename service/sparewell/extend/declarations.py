@@ -133,13 +133,17 @@ class Judgement:
     """The verdict on one piece. Margins: int nanometres of room, or a Decimal as it stands.
 
     Among pieces of one verdict the lower `preference` goes first, and only then age decides: so
-    keep it coarse.
+    keep it coarse. One that `is_recommended` is what the answer itself says to take: in a drawer it
+    goes before a better verdict, if it can be taken at all. One that is not `is_taken_unasked`
+    would do, and is offered, but no plan takes it until a person does.
     """
 
     verdict: Verdict
     why: str
     margins: Mapping[str, int | Decimal] = field(default_factory=dict)
     preference: int = 0
+    is_recommended: bool = False
+    is_taken_unasked: bool = True
 
 
 @dataclass(frozen=True)

@@ -44,11 +44,22 @@ class Candidate:
     preference: int
     fit_by: FitBy
     reach: int = 0  # a drawer before a donor already broken into, that before a whole one
+    is_recommended: bool = False
+    is_taken_unasked: bool = True
 
     @property
     def is_taken_by_itself(self) -> bool:
         """Whether a plan may count on it; nobody knows yet that an unchecked piece is there."""
-        return self.verdict in TAKEN_BY_ITSELF and self.lot.condition != UNCHECKED
+        return (
+            self.verdict in TAKEN_BY_ITSELF
+            and self.lot.condition != UNCHECKED
+            and self.is_taken_unasked
+        )
+
+    @property
+    def is_first_choice(self) -> bool:
+        """Whether it is what the answer recommends, and lies in a drawer to be taken."""
+        return self.is_recommended and self.is_taken_by_itself and self.reach == 0
 
 
 @dataclass(frozen=True)
@@ -206,16 +217,19 @@ def _candidate(lot: Lot, lead: str, judgement: Judgement, age: FitBy) -> Candida
         judgement.why,
         judgement.preference,
         age,
+        is_recommended=judgement.is_recommended,
+        is_taken_unasked=judgement.is_taken_unasked,
     )
 
 
-def _rank(candidate: Candidate) -> tuple[int, int, bool, int, date, date, int]:
-    """Verdict, then how near at hand; the calculator's preference; what must be fitted soonest."""
+def _rank(candidate: Candidate) -> tuple[bool, int, bool, int, int, date, date, int]:
+    """Return what puts the recommended first, then the better, the nearer, and the sooner due."""
     return (
+        not candidate.is_first_choice,
         _ORDER[candidate.verdict],
-        candidate.reach,
         candidate.lot.condition == UNCHECKED,
         candidate.preference,
+        candidate.reach,
         candidate.fit_by.day or date.max,
         candidate.lot.made_from or date.max,
         candidate.lot.id,

@@ -8,6 +8,8 @@ import pytest
 
 from sparewell.plugin import parse_length
 from sparewell_sacs.calculator import compute
+from sparewell_sacs.drawing import drawing
+from sparewell_sacs.fit import envelope
 
 
 def test_the_usual_lever_pen(inputs_of, sample) -> None:
@@ -328,3 +330,34 @@ def test_working_shows_every_number(inputs_of, sample) -> None:
     working = " ".join(compute(inputs_of(**sample)).result["working"])
     for words in ("8 mm - 2 x 0.9 mm - 0 mm = 6.2 mm", "15.62", "16.13/64 in", "17.89", "0.252 in"):
         assert words in working
+
+
+@pytest.mark.parametrize(
+    ("pen", "recommended"),
+    [
+        # Derived here: 26.7 % on a 15, and the barrel takes 15.62.
+        ({"barrel_bore": "8", "bar_height": "0.9", "nipple_diameter": "6.4"}, "15.5"),
+        # 20.7 % on a 15, the nipple's own number is 15.37, and the barrel takes 17.16.
+        ({"barrel_bore": "0.335 in", "bar_height": "0.7", "nipple_diameter": "6.1"}, "15.5"),
+        # 17.4 % on a 16 is good.
+        ({"barrel_bore": "9", "bar_height": "0.9", "nipple_diameter": "6.4"}, "16"),
+        # 26.7 % on a 15, and the barrel takes no more than 15.37.
+        ({"barrel_bore": "7.9", "bar_height": "0.9", "nipple_diameter": "6.4"}, "15"),
+    ],
+)
+def test_what_is_preferred_in_words_is_recommended_in_figures(inputs_of, pen, recommended) -> None:
+    """The size, or the half above it where the size stretches too far and the barrel takes it."""
+    answer = compute(inputs_of(**pen))
+    assert answer.result["recommended"] == Decimal(recommended)
+    size = f"{recommended[:2]}½" if recommended.endswith(".5") else recommended
+    said = " ".join(answer.warnings)
+    assert (f"Prefer the {size}" in said) is recommended.endswith(".5")
+    assert f"Recommended: {size}," in " ".join(answer.result["working"])
+    assert f"sac no. {size}" in envelope(inputs_of(**pen)).to_buy[0].ask_for
+    assert f"Sac {size} drawn" in drawing(inputs_of(**pen))
+
+
+def test_what_was_tried_in_is_recommended(inputs_of, sample) -> None:
+    """A 16½ that went in is what to take, whatever the readings say."""
+    result = compute(inputs_of(**sample, try_in=Decimal("16.5"))).result
+    assert result["recommended"] == Decimal("16.5")

@@ -53,6 +53,7 @@ def assert_never_larger(more, less) -> None:
     assert second.barrel_limit <= first.barrel_limit
     assert second.nipple_limit <= first.nipple_limit
     assert second.half_size <= first.half_size
+    assert second.recommended <= first.recommended
 
 
 @given(pen=PENS, name=st.sampled_from(("barrel_bore", "barrel_bore_tail")), step=STEPS)
