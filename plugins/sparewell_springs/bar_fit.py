@@ -88,6 +88,16 @@ def bar_judge(inputs: Inputs, piece: Piece) -> Judgement:
     return Judgement(verdict, "; ".join(said), margins, cut_away // _FIVE_MILLIMETRES)
 
 
+def bar_settles(inputs: Inputs, piece: Piece) -> dict[str, int]:
+    """Return how high a bar stands once it is fitted, where its strip was measured."""
+    bore = inputs.length("barrel_bore")
+    width, thickness = piece.dimensions.get("width"), piece.dimensions.get("thickness")
+    if bore is None or width is None or thickness is None:
+        return {}
+    height = height_in_place(bore, width=width, thickness=thickness)
+    return {} if height is None else {"bar_height": height}
+
+
 def _margins(bar: Bar, piece: Piece, width: int, length: int) -> dict[str, int | Decimal]:
     """Return what is to be cut away, the difference in width, and how high it stands."""
     margins: dict[str, int | Decimal] = {

@@ -65,6 +65,9 @@ class Run:
     ) -> None:
         self.calculator = calculator
         self.inputs = Inputs(values, spreads=spreads, settings=settings, today=today)
+        # What the pen is made of, and which materials its pieces are taken in, the first one first.
+        self.pen_materials: Sequence[str] = ()
+        self.materials: Sequence[str] = ()
         self._declared = declared
         self._settings = settings
         self._plugin = declared.plugin_of(calculator.name)
@@ -125,6 +128,13 @@ class Run:
             return Price()
         return self._guarded("price", lambda: _of_type(Price, ask(self.inputs, piece)))
 
+    def settles(self, piece: Piece) -> Mapping[str, int]:
+        """Return the readings, in nanometres, that a piece settles for other calculators."""
+        ask = self.calculator.settles
+        if ask is None:
+            return {}
+        return self._guarded("settles", lambda: _lengths(ask(self.inputs, piece)))
+
     def changed(self, **values: Value) -> Run:
         """Return the same run with some values replaced."""
         other = copy(self)
@@ -160,6 +170,14 @@ class Run:
                 f"{self.calculator.name!r} ({type(error).__name__}); everything else goes on",
                 self._plugin,
             ) from error
+
+
+def _lengths(settled: Mapping[str, int]) -> Mapping[str, int]:
+    """Return readings that a plugin says are settled, if they are whole and above nothing."""
+    for name, value in settled.items():
+        if _of_type(int, value) <= 0:
+            raise TypeError(f"{name} is settled as {value}")
+    return settled
 
 
 def _of_type(kind: type[Returned], value: Returned) -> Returned:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import Any
 
 from sqlalchemy import select
@@ -22,11 +22,13 @@ from sparewell.repairs.advising import advise
 from sparewell.repairs.alike import PastSize, alike
 from sparewell.repairs.cautions import cautions_for
 from sparewell.repairs.costs import PartsCost, cost_warnings, parts_costs
+from sparewell.repairs.held import Held, held, materials_held
 from sparewell.repairs.job_needs.views import show_need
 from sparewell.repairs.job_plans.views import show_advice
 from sparewell.repairs.jobs import Cover
 from sparewell.repairs.materials import materials_of
-from sparewell.repairs.plans import NeedPlan, plan_job
+from sparewell.repairs.planning import plan_job
+from sparewell.repairs.plans import NeedPlan
 from sparewell.repairs.schemas import (
     ChangedJobSchema,
     ChangedPenSchema,
@@ -120,12 +122,15 @@ def show_job(
     job: Job,
     covers: Mapping[int, Cover] | None = None,
     costs: Mapping[int, PartsCost] | None = None,
+    pieces: Collection[Held] | None = None,
 ) -> dict[str, Any]:
-    """Return a job as its schema shows it."""
+    """Return a job as its schema shows it; `pieces` are what it holds, among those of others."""
     if covers is None:
         covers = jobs.covers(work().session, [job])
     if costs is None:
         costs = parts_costs(work().session, [job])
+    if pieces is None:
+        pieces = held(work().session, [job])
     return {
         "number": job.number,
         "pen": job.pen.number,
@@ -133,7 +138,7 @@ def show_job(
         "filling_system": job.template["name"],
         "needs": [show_need(job, need, covers[need.id]) for need in job.needs],
         "consumables": job.template["consumables"],
-        "steps": _steps_with_cautions(job),
+        "steps": _steps_with_cautions(job, pieces),
         "tests": job.template.get("tests", []),  # copies of the first release have none
         "readings": list(readings_of(work().declared, job.template).values()),
         "notes": job.template["notes"],
@@ -144,11 +149,11 @@ def show_job(
     }
 
 
-def _steps_with_cautions(job: Job) -> list[dict[str, Any]]:
+def _steps_with_cautions(job: Job, pieces: Collection[Held]) -> list[dict[str, Any]]:
     """Return the steps in their order, each with the cautions that stand before it."""
     steps = job.template["steps"]
     materials = materials_of(job.pen.materials, job.pen.components)
-    cautions = cautions_for(work().declared, materials, steps)
+    cautions = cautions_for(work().declared, materials, steps, materials_held(pieces, job))
     return [
         step
         | standing
@@ -177,8 +182,8 @@ def _show_need_plan(job: Job, plan: NeedPlan, past: list[PastSize]) -> dict[str,
         "missing": plan.missing,
         "readings": plan.readings,
         "paired_with": plan.paired_with,
-        "problem": plan.problem,
-        "warnings": found.calculation.warnings if found else [],
+        "problem": plan.problem or plan.contradiction,
+        "warnings": [*plan.warnings, *(found.calculation.warnings if found else ())],
         "alike": [showing.past_size(each) for each in past if each.kind == plan.need.kind],
     }
 
@@ -259,7 +264,8 @@ def list_jobs(arguments: dict[str, Any]) -> Any:
     page = page_of(work().session, statement, Job.id, arguments)
     covers = jobs.covers(work().session, page.rows)
     costs = parts_costs(work().session, page.rows)
-    return answer("jobs", page, lambda job: show_job(job, covers, costs))
+    pieces = held(work().session, page.rows)
+    return answer("jobs", page, lambda job: show_job(job, covers, costs, pieces))
 
 
 @blueprint.route("/jobs/<identifier:number>")
