@@ -7,7 +7,13 @@ from fractions import Fraction
 from math import floor
 
 from sparewell.plugin import Inputs, millimetres_text, percent_text, rounded, sixty_fourths
-from sparewell_sacs.limits import HALF, Outcome, diameter_nanometres, floor_to_half
+from sparewell_sacs.limits import (
+    HALF,
+    Outcome,
+    diameter_nanometres,
+    floor_to_half,
+    over_nipple_nanometres,
+)
 from sparewell_sacs.readings import Readings
 from sparewell_sacs.sizing import Sizing
 from sparewell_sacs.stretch import (
@@ -90,7 +96,7 @@ def alternatives_of(inputs: Inputs, sizing: Sizing) -> list[Entry]:
 
 def sleeved_half_size(sizing: Sizing) -> Fraction:
     """Return the half size once a ring cut from a smaller sac thickens the nipple."""
-    return floor_to_half(min(sizing.barrel_takes, sixty_fourths(sizing.over_nipple_nanometres)))
+    return floor_to_half(min(sizing.barrel_takes, sixty_fourths(sizing.sleeved_nanometres)))
 
 
 def _for_a_small_nipple(inputs: Inputs, sizing: Sizing) -> list[Entry]:
@@ -101,7 +107,7 @@ def _for_a_small_nipple(inputs: Inputs, sizing: Sizing) -> list[Entry]:
     if sizing.outcome is not Outcome.NIPPLE_LIMITS and not slides:
         return entries
     sleeved = sleeved_half_size(sizing)
-    sleeved_nanometres = sizing.over_nipple_nanometres
+    sleeved_nanometres = sizing.sleeved_nanometres
     percent = stretch_percent(
         sleeved_nanometres,
         diameter_nanometres(floor(sleeved)) - 2 * sizing.walls.nominal_nanometres,
@@ -113,7 +119,12 @@ def _for_a_small_nipple(inputs: Inputs, sizing: Sizing) -> list[Entry]:
     )
     if percent is not None:
         why += f", stretched {percent_text(percent)}"
-    doubled_nanometres = sleeved_nanometres + 2 * sizing.walls.nominal_nanometres
+    outside_nanometres = diameter_nanometres(floor(sleeved))
+    doubled_nanometres = over_nipple_nanometres(
+        nipple_nanometres=sleeved_nanometres,
+        outside_nanometres=outside_nanometres,
+        inside_nanometres=outside_nanometres - 2 * sizing.walls.nominal_nanometres,
+    )
     if doubled_nanometres >= sizing.readings.bore.mouth_nanometres:
         why += (
             f"; ring and sac together measure {millimetres_text(doubled_nanometres)} and do not "
@@ -197,14 +208,12 @@ def _height_that_leaves(readings: Readings, diameter: Fraction) -> Fraction:
 
 def _for_a_thick_joint(sizing: Sizing) -> list[Entry]:
     """Return what helps where the sac on the nipple does not enter the bore."""
-    readings = sizing.readings
-    wall_nanometres = Fraction(readings.bore.mouth_nanometres - readings.nipple_nanometres, 2)
     return [
         _other(
             "thinner_wall",
             sizing.half_size,
-            f"only a wall under {millimetres_text(wall_nanometres)} goes into the bore over this "
-            "nipple",
+            f"only a wall under {millimetres_text(sizing.thickest_wall_nanometres)} goes into the "
+            "bore over this nipple",
         ),
         _other(
             "measure_again",

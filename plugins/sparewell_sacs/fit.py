@@ -31,7 +31,7 @@ from sparewell.plugin import (
 from sparewell_sacs.in_short import advice_of, price_of_piece
 from sparewell_sacs.kind import KIND
 from sparewell_sacs.lengths import lengths_of
-from sparewell_sacs.limits import HALF, Outcome, diameter_nanometres
+from sparewell_sacs.limits import HALF, Outcome, diameter_nanometres, over_nipple_nanometres
 from sparewell_sacs.notices import CHECK_BARREL
 from sparewell_sacs.pieces import KnownSac, UnknowableSacError, known_sac
 from sparewell_sacs.purchases import purchases_of
@@ -178,9 +178,7 @@ def _margins(
     readings = sizing.readings
     margins: dict[str, int | Decimal] = {
         "barrel": _takes(inputs, sizing, sac) - sac.outside_nanometres,
-        "over_nipple": floor(
-            readings.bore.mouth_nanometres - readings.nipple_nanometres - 2 * sac.wall_nanometres
-        ),
+        "over_nipple": readings.bore.mouth_nanometres - _over_nipple(sizing, sac),
     }
     tail_room_nanometres = readings.tail_room_nanometres
     if sac.tip_nanometres is not None and tail_room_nanometres is not None:
@@ -191,6 +189,15 @@ def _margins(
     if percent is not None:
         margins["stretch_percent"] = rounded(percent, 1)
     return margins
+
+
+def _over_nipple(sizing: Sizing, sac: KnownSac) -> int:
+    """Return what the piece measures over the nipple, its wall stretched."""
+    return over_nipple_nanometres(
+        nipple_nanometres=sizing.readings.nipple_nanometres,
+        outside_nanometres=sac.over_nipple_nanometres,
+        inside_nanometres=sac.inside_nanometres,
+    )
 
 
 def _against(
@@ -204,10 +211,9 @@ def _against(
     if margins.get("tip", 0) < 0:
         reasons.append(f"its tip is {_millimetres(-margins['tip'])} too wide for the tail")
     if margins["over_nipple"] <= 0:
-        over_nanometres = sizing.readings.nipple_nanometres + 2 * sac.wall_nanometres
         reasons.append(
-            f"over the nipple it measures {millimetres_text(over_nanometres)} and does not enter "
-            f"a bore of {millimetres_text(sizing.readings.bore.mouth_nanometres)}"
+            f"over the nipple it measures {millimetres_text(_over_nipple(sizing, sac))} and does "
+            f"not enter a bore of {millimetres_text(sizing.readings.bore.mouth_nanometres)}"
         )
     short = -margins.get("length", 0)
     if short > inputs.setting_length("sac.short_allowed"):

@@ -78,7 +78,11 @@ _LIMITS: Final = (
         members=_STRETCH_MEMBERS,
     ),
     Output("grip", _TEXT, "What the nominal stretch does.", choices=tuple(Grip)),
-    Output("over_nipple_diameter", _LENGTH, "The nipple with an ordinary sac over it."),
+    Output(
+        "over_nipple_diameter",
+        _LENGTH,
+        "The nipple with the size recommended over it, its wall thinned.",
+    ),
 )
 
 _USED: Final = (

@@ -32,12 +32,10 @@ def purchases_of(
 
 def _straight(sizing: Sizing, size: Fraction, least_inside_nanometres: int) -> Purchase:
     """Return the straight sac to ask for."""
-    readings = sizing.readings
     thin = thin_check = ""
     if not sizing.enters:
         thin = "thin-walled "
-        free_nanometres = Fraction(readings.bore.mouth_nanometres - readings.nipple_nanometres, 2)
-        thin_check = f"; its wall under {millimetres_text(free_nanometres)}"
+        thin_check = f"; its wall under {millimetres_text(sizing.thickest_wall_nanometres)}"
     whole = floor(size)
     or_whole = f" (or {whole})" if size != whole else ""
     return Purchase(

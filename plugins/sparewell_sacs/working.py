@@ -138,9 +138,9 @@ def _of_nipple(sizing: Sizing) -> Iterator[str]:
     )
     verb = "enters" if sizing.enters else "does not enter"
     yield (
-        f"Over the nipple: {length_text(readings.nipple_nanometres)} + 2 x "
-        f"{length_text(sizing.walls.nominal_nanometres)} of wall = "
-        f"{length_text(sizing.over_nipple_nanometres)}, which {verb} the "
+        f"Over the nipple {a_size_text(sizing.recommended)} with a wall of "
+        f"{length_text(sizing.walls.nominal_nanometres)} at rest, thinner as it is stretched, "
+        f"measures {millimetres_text(sizing.over_nipple_nanometres)}, which {verb} the "
         f"{READING_WORDS[readings.bore.name]} of {length_text(readings.bore.mouth_nanometres)}."
     )
 

@@ -40,7 +40,7 @@ def bar_envelope(inputs: Inputs) -> Envelope:
         ideal=bar.width_nanometres,
         ranges={
             "width": Range(low=bar.narrowest_nanometres, high=bar.widest_nanometres),
-            "length": Range(low=bar.cut_nanometres),
+            "length": Range(low=bar.shortest_nanometres),
         },
         to_buy=(
             Purchase(
@@ -82,10 +82,12 @@ def bar_judge(inputs: Inputs, piece: Piece) -> Judgement:
         said.append("the tenon was not measured, so try it in before it is cut")
         if verdict is Verdict.FITS:
             verdict = Verdict.TRY_IN
+    if length < bar.cut_nanometres and verdict is Verdict.FITS:
+        verdict = Verdict.TRY_IN
     if known_kind is None:
         said.append(f"see that it is a {KIND_WORDS[bar.kind]}: its size does not tell")
     cut_away = length - bar.cut_nanometres
-    return Judgement(verdict, "; ".join(said), margins, cut_away // _FIVE_MILLIMETRES)
+    return Judgement(verdict, "; ".join(said), margins, max(0, cut_away) // _FIVE_MILLIMETRES)
 
 
 def bar_settles(inputs: Inputs, piece: Piece) -> dict[str, int]:
@@ -125,7 +127,7 @@ def _against(bar: Bar, width: int, length: int) -> Iterator[str]:
             "the slot"
         )
     short = bar.cut_nanometres - length
-    if short > 0:
+    if length < bar.shortest_nanometres:
         yield f"{millimetres_text(short)} too short: {TOO_SHORT[bar.kind]}"
 
 
@@ -145,7 +147,12 @@ def _of_width(inputs: Inputs, bar: Bar, width: int) -> tuple[Verdict, str]:
 def _of_length(bar: Bar, length: int) -> Iterator[str]:
     """Yield what has to be cut away."""
     cut_away = length - bar.cut_nanometres
-    if cut_away:
+    if cut_away < 0:
+        yield (
+            f"{millimetres_text(-cut_away)} shorter than wanted: see that it bows as the button is "
+            "pressed"
+        )
+    elif cut_away:
         where = "its flat end" if bar.is_j else "one end"
         yield (
             f"cut {millimetres_text(cut_away)} off {where}, to "

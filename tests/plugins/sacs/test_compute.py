@@ -19,7 +19,8 @@ def test_the_usual_lever_pen(inputs_of, sample) -> None:
     assert result["nipple_limit"] == Decimal("16.13")
     assert (result["size"], result["half_size"]) == (15, Decimal("15.5"))
     assert (result["limited_by"], result["outcome"]) == ("barrel", "agree")
-    assert result["over_nipple_diameter"] == parse_length("7.3")
+    # A 15½ has 6.1516 outside and 5.2516 inside: sqrt(6.4² + 6.1516² - 5.2516²) = 7.1570 mm.
+    assert result["over_nipple_diameter"] == pytest.approx(7_157_000, abs=100)
     assert result["clearance_used"] == 0
     assert result["other_clearance"] == {
         "clearance": parse_length("0.3"),
@@ -163,19 +164,22 @@ def test_a_tail_as_wide_as_the_mouth_changes_nothing(inputs_of, sample) -> None:
 
 
 def test_a_sac_that_does_not_enter_over_the_nipple(inputs_of) -> None:
-    """A 16 over 6.4 mm measures 7.3 mm and does not go into 7 mm, whichever size (derived)."""
+    """A 16 over 6.4 mm measures 7.18 mm and does not go into 7 mm (derived)."""
     answer = compute(inputs_of(barrel_bore="7", nipple_diameter="6.4", bar_rule="none"))
     assert answer.result["limited_by"] == "over_nipple"
     assert (answer.result["size"], answer.result["outcome"]) == (16, "agree")
-    assert any("whatever its size" in warning for warning in answer.warnings)
+    assert any(
+        "does not go in: over the nipple it measures 7.18" in warning for warning in answer.warnings
+    )
     assert "thinner_wall" in {entry["do"] for entry in answer.result["alternatives"]}
 
 
 def test_over_the_nipple_equal_to_the_bore_does_not_enter(inputs_of) -> None:
     """Exactly as wide as the bore is too wide; a nanometre less goes in."""
     values = {"nipple_diameter": "6.1", "bar_rule": "none"}
-    tight = compute(inputs_of(barrel_bore=7_000_000, **values)).result
-    free = compute(inputs_of(barrel_bore=7_000_001, **values)).result
+    over = compute(inputs_of(barrel_bore="6.9", **values)).result["over_nipple_diameter"]
+    tight = compute(inputs_of(barrel_bore=over, **values)).result
+    free = compute(inputs_of(barrel_bore=over + 1, **values)).result
     assert tight["limited_by"] == "over_nipple"
     assert free["limited_by"] == "nipple"
 

@@ -37,7 +37,8 @@ def test_measured_outside_with_nominal_inside_fits(inputs_of, sample) -> None:
     assert judgement.verdict is Verdict.FITS
     assert judgement.margins == {
         "barrel": parse_length("0.3"),
-        "over_nipple": parse_length("0.75"),
+        # sqrt(6.4² + 5.9² - 5.05²) = 7.0900 mm of 8.
+        "over_nipple": 910_042,
         "stretch_percent": Decimal("26.7"),
     }
     assert "26.7 %" in judgement.why
@@ -152,12 +153,21 @@ def test_contradicting_measures_are_refused(inputs_of, sample, dimensions) -> No
     assert "measure again" in judgement.why
 
 
-def test_a_thick_wall_does_not_enter_over_the_nipple(inputs_of, sample) -> None:
-    """A wall of 0.8 mm makes the 6.4 mm nipple 8.0 mm, as wide as the bore."""
-    judgement = judge(inputs_of(**sample), piece(outside_diameter="6.2", thickness="0.8"))
+def test_a_thick_wall_does_not_enter_over_the_nipple(inputs_of) -> None:
+    """A wall of 0.7 mm makes the 6.4 mm nipple 7.526 mm, which does not go into 7.5."""
+    inputs = inputs_of(guard_bore="7.5", nipple_diameter="6.4")
+    judgement = judge(inputs, piece(outside_diameter="6.3", thickness="0.7"))
     assert judgement.verdict is Verdict.REFUSED
     assert "does not enter" in judgement.why
-    assert judgement.margins["over_nipple"] == 0
+    assert "over the nipple it measures 7.526" in judgement.why
+
+
+def test_a_stretched_wall_is_thinner(inputs_of) -> None:
+    """A 14 with a wall of 0.35 mm over 5.7 mm measures 6.307 mm, and goes into a guard of 6.4."""
+    inputs = inputs_of(guard_bore="6.4", nipple_diameter="5.7", clearance="0")
+    judgement = judge(inputs, piece(outside_diameter="5.556", thickness="0.35"))
+    assert judgement.verdict is Verdict.FITS
+    assert judgement.margins["over_nipple"] == pytest.approx(92_900, abs=200)
 
 
 def test_a_necked_sac_grips_by_its_neck(inputs_of) -> None:
@@ -272,10 +282,10 @@ def test_a_necked_sac_can_be_bought_for_a_small_nipple(inputs_of) -> None:
 
 
 def test_a_thin_sac_is_asked_for_where_an_ordinary_one_does_not_enter(inputs_of) -> None:
-    """A 6.4 mm nipple in a 7 mm bore takes only a wall under 0.3 mm."""
+    """A 6.4 mm nipple in a 7 mm bore takes only a 16 with a wall under 0.334 mm."""
     box = envelope(inputs_of(barrel_bore="7", bar_rule="none", nipple_diameter="6.4"))
     assert "thin-walled" in box.to_buy[0].ask_for
-    assert "0.3 mm" in box.to_buy[0].check_on_arrival
+    assert "0.334 mm" in box.to_buy[0].check_on_arrival
 
 
 @pytest.mark.parametrize(
