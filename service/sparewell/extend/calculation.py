@@ -30,7 +30,7 @@ from sparewell.extend.declarations import (
 from sparewell.extend.fields import Inputs, Output, OutputType, Value
 from sparewell.extend.host import Declarations
 from sparewell.extend.settings import settings_used
-from sparewell.extend.values import improbable
+from sparewell.extend.values import improbable, slips
 from sparewell.measure.length import millimetres
 
 Returned = TypeVar("Returned")
@@ -156,12 +156,31 @@ class Run:
             )
         return judgement
 
+    def _slips(self) -> list[tuple[str, str]]:
+        """Return the lengths that look mistyped, if all would be well with what was likely meant.
+
+        A bore of "0.315" without its unit is the fault then, and not the nipple it is too small
+        for.
+        """
+        meant = slips(self.calculator.inputs, self.inputs)
+        if not meant:
+            return []
+        try:
+            self.calculator.compute(self.inputs.changed(**meant))
+        except Exception:  # noqa: BLE001 - no guess then; the fault itself is told
+            return []
+        fields = [field for field in self.calculator.inputs if field.name in meant]
+        sentences = improbable(fields, self.inputs)
+        return [(field.name, each) for field, each in zip(fields, sentences, strict=True)]
+
     def _guarded(self, part: str, action: Callable[[], Returned]) -> Returned:
         try:
             return action()
         except ImpossibleInput as error:
+            problems = self._slips() or error.problems
             raise Impossible(
-                str(error), [Problem(f"/{name}", sentence) for name, sentence in error.problems]
+                "; ".join(sentence for _, sentence in problems),
+                [Problem(f"/{name}", sentence) for name, sentence in problems],
             ) from error
         except Exception as error:
             _log.exception("plugin %s failed in %s", self._plugin, part)
