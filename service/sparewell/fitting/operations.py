@@ -28,6 +28,7 @@ from sparewell.stock.tables import Lot
 DEFAULT_LIMIT = 20
 HIGHEST_LIMIT = 200
 MOST_REFUSED = 20
+MEASURED = "measured"
 _ORDER = {verdict: position for position, verdict in enumerate(Verdict)}
 # A piece that would sit loose has to be asked for by name.
 TAKEN_BY_ITSELF = (Verdict.FITS, Verdict.TRY_IN, Verdict.TIGHT)
@@ -251,7 +252,7 @@ def _candidate(
 
 def _rank(
     candidate: Candidate,
-) -> tuple[bool, int, bool, int, bool, int, int, date, date, int]:
+) -> tuple[bool, int, bool, int, bool, int, int, bool, date, date, int]:
     """Return what puts the recommended first, then the better, the nearer, and the sooner due.
 
     The material comes before all of it, but a loose piece goes behind those that hold.
@@ -264,6 +265,7 @@ def _rank(
         candidate.lot.condition == UNCHECKED,
         candidate.preference,
         candidate.reach,
+        candidate.basis != MEASURED,
         candidate.fit_by.day or date.max,
         candidate.lot.made_from or date.max,
         candidate.lot.id,
