@@ -15,7 +15,9 @@ SOURCES: Final = ("published repair guides", "order of work: common practice, no
 
 ON_THE_NIPPLE: Final = "on the nipple of the section"
 NO_BAR: Final = {"bar_rule": "none"}
-SAC: Final = TemplateNeed(kind="sac", seals_where=ON_THE_NIPPLE, calculator="sac")
+SAC: Final = TemplateNeed(
+    kind="sac", seals_where=ON_THE_NIPPLE, calculator="sac", materials=("latex",)
+)
 BREATHER_TUBE: Final = TemplateNeed(
     kind="breather_tube",
     seals_where="in the hole of the feed",

@@ -150,6 +150,7 @@ SQUEEZE_BAR: Final = FillingSystem(
             SAC,
             seals_where="on the nipple of the connector",
             given=NO_BAR,
+            materials=("pvc", "latex"),
             note="Vinyl from new; latex is chosen by nipple and cage, and tried in.",
         ),
         BREATHER_TUBE,

@@ -7,7 +7,14 @@ from fractions import Fraction
 from math import floor
 
 from sparewell.plugin import Inputs, millimetres_text, percent_text, rounded, sixty_fourths
-from sparewell_sacs.limits import HALF, Outcome, diameter_nanometres, floor_to_half
+from sparewell_sacs.limits import (
+    HALF,
+    Outcome,
+    diameter_nanometres,
+    floor_to_half,
+    over_nipple_nanometres,
+)
+from sparewell_sacs.readings import Readings
 from sparewell_sacs.sizing import Sizing
 from sparewell_sacs.stretch import (
     Grip,
@@ -26,7 +33,7 @@ def substitutes_of(inputs: Inputs, sizing: Sizing) -> list[Entry]:
     if sizing.outcome is Outcome.CHECK_BARREL:
         return []
     entries = []
-    for size in (sizing.half_size - HALF, sizing.half_size - 1):
+    for size in (sizing.recommended - HALF, sizing.recommended - 1):
         percent = stretch_of_size(sizing.readings.nipple_nanometres, size, sizing.walls).nominal
         if percent is not None and not is_overstretched(inputs, percent):
             why = f"goes in with more air; stretched {percent_text(percent)} over the nipple"
@@ -37,7 +44,7 @@ def substitutes_of(inputs: Inputs, sizing: Sizing) -> list[Entry]:
 
 
 def also_possible_of(inputs: Inputs, sizing: Sizing) -> list[Entry]:
-    """Return sizes above the nipple's number that the barrel takes and that still grip.
+    """Return sizes above what is recommended that the barrel takes and that still grip.
 
     A size that was tried in is the largest that goes in, so nothing is above it.
     """
@@ -45,20 +52,19 @@ def also_possible_of(inputs: Inputs, sizing: Sizing) -> list[Entry]:
         return []
     entries = []
     marginal_percent = inputs.setting_number("sac.stretch_marginal")
-    size = sizing.half_size + HALF
+    size = sizing.recommended + HALF
     while size <= sizing.barrel_limit:
         percent = stretch_of_size(sizing.readings.nipple_nanometres, size, sizing.walls).nominal
         if percent is not None and percent < marginal_percent:
             break
         if percent is not None and not is_overstretched(inputs, percent):
-            entries.append(
-                _sized(
-                    size,
-                    percent,
-                    "above the nipple's own number, but the barrel takes it and it is still "
-                    f"stretched {percent_text(percent)}",
-                )
+            how = (
+                "above the nipple's own number, but the barrel takes it"
+                if size > sizing.nipple_limit
+                else "the barrel takes it, with less air"
             )
+            why = f"{how} and it is still stretched {percent_text(percent)}"
+            entries.append(_sized(size, percent, why))
         size += HALF
     return entries
 
@@ -90,7 +96,7 @@ def alternatives_of(inputs: Inputs, sizing: Sizing) -> list[Entry]:
 
 def sleeved_half_size(sizing: Sizing) -> Fraction:
     """Return the half size once a ring cut from a smaller sac thickens the nipple."""
-    return floor_to_half(min(sizing.barrel_takes, sixty_fourths(sizing.over_nipple_nanometres)))
+    return floor_to_half(min(sizing.barrel_takes, sixty_fourths(sizing.sleeved_nanometres)))
 
 
 def _for_a_small_nipple(inputs: Inputs, sizing: Sizing) -> list[Entry]:
@@ -101,7 +107,7 @@ def _for_a_small_nipple(inputs: Inputs, sizing: Sizing) -> list[Entry]:
     if sizing.outcome is not Outcome.NIPPLE_LIMITS and not slides:
         return entries
     sleeved = sleeved_half_size(sizing)
-    sleeved_nanometres = sizing.over_nipple_nanometres
+    sleeved_nanometres = sizing.sleeved_nanometres
     percent = stretch_percent(
         sleeved_nanometres,
         diameter_nanometres(floor(sleeved)) - 2 * sizing.walls.nominal_nanometres,
@@ -113,7 +119,12 @@ def _for_a_small_nipple(inputs: Inputs, sizing: Sizing) -> list[Entry]:
     )
     if percent is not None:
         why += f", stretched {percent_text(percent)}"
-    doubled_nanometres = sleeved_nanometres + 2 * sizing.walls.nominal_nanometres
+    outside_nanometres = diameter_nanometres(floor(sleeved))
+    doubled_nanometres = over_nipple_nanometres(
+        nipple_nanometres=sleeved_nanometres,
+        outside_nanometres=outside_nanometres,
+        inside_nanometres=outside_nanometres - 2 * sizing.walls.nominal_nanometres,
+    )
     if doubled_nanometres >= sizing.readings.bore.mouth_nanometres:
         why += (
             f"; ring and sac together measure {millimetres_text(doubled_nanometres)} and do not "
@@ -170,12 +181,7 @@ def _for_a_high_bar(sizing: Sizing) -> list[Entry]:
     if not readings.bar.times or sizing.tried is not None:
         return []
     wanted = floor(sizing.nipple_limit)
-    left_nanometres = (
-        readings.bore.governing_nanometres
-        - readings.clearance.nanometres
-        - diameter_nanometres(wanted)
-    )
-    height_nanometres = left_nanometres / readings.bar.times
+    height_nanometres = _height_that_leaves(readings, diameter_nanometres(wanted))
     if height_nanometres <= 0:
         return []
     return [
@@ -183,22 +189,31 @@ def _for_a_high_bar(sizing: Sizing) -> list[Entry]:
             "lower_bar",
             Fraction(wanted),
             f"the nipple suits {a_size_text(wanted)}; it goes in beside a bar that stands no more "
-            f"than {millimetres_text(height_nanometres)} off the wall, with the same clearance: is "
-            "this one bent or doubled?",
+            f"than {millimetres_text(height_nanometres)} off the wall, with its clearance: is this "
+            "one bent or doubled?",
         )
     ]
 
 
+def _height_that_leaves(readings: Readings, diameter: Fraction) -> Fraction:
+    """Return the height at which a bar, with the clearance that goes with it, leaves so much."""
+    clearance, times = readings.clearance, readings.bar.times
+    left_nanometres = readings.bore.governing_nanometres - diameter
+    if clearance.given:
+        return (left_nanometres - clearance.nanometres) / times
+    if left_nanometres >= times * clearance.generous_bar_nanometres:
+        return left_nanometres / times
+    return (left_nanometres - clearance.most_nanometres) / times
+
+
 def _for_a_thick_joint(sizing: Sizing) -> list[Entry]:
     """Return what helps where the sac on the nipple does not enter the bore."""
-    readings = sizing.readings
-    wall_nanometres = Fraction(readings.bore.mouth_nanometres - readings.nipple_nanometres, 2)
     return [
         _other(
             "thinner_wall",
             sizing.half_size,
-            f"only a wall under {millimetres_text(wall_nanometres)} goes into the bore over this "
-            "nipple",
+            f"only a wall under {millimetres_text(sizing.thickest_wall_nanometres)} goes into the "
+            "bore over this nipple",
         ),
         _other(
             "measure_again",

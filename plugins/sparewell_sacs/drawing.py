@@ -133,7 +133,7 @@ def drawing(inputs: Inputs) -> str:
     lines = max(len(left_captions), len(right_captions))
     width = 2 * page.on_paper(_MARGIN) + 2 * page.column
     height = page.below(lines + 2) + page.on_paper(_MARGIN)
-    title = f"Sac {size_text(sizing.half_size)} drawn {page.scale} to 1"
+    title = f"Sac {size_text(sizing.recommended)} drawn {page.scale} to 1"
     description = ". ".join(caption.words for caption in (*left_captions, *right_captions))
     paper = f'x="0" y="0" width="{_plain(width)}" height="{_plain(height)}"'
     return "\n".join(
@@ -272,8 +272,8 @@ def _captions_of_barrel(sizing: Sizing) -> list[_Caption]:
     room_text = millimetres_text(readings.room_nanometres)
     limit_text = number_text(sizing.barrel_limit, 2)
     captions.append(_Caption(f"Leaves {room_text} = {limit_text}/64 in"))
-    sac_text = millimetres_text(diameter_nanometres(sizing.half_size))
-    captions.append(_Caption(f"Sac {size_text(sizing.half_size)}: {sac_text} outside", "sac"))
+    sac_text = millimetres_text(diameter_nanometres(sizing.recommended))
+    captions.append(_Caption(f"Sac {size_text(sizing.recommended)}: {sac_text} outside", "sac"))
     if sizing.outcome is Outcome.CHECK_BARREL:
         captions.append(_Caption("Check the barrel before choosing a sac"))
     return captions

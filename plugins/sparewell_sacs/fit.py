@@ -26,16 +26,18 @@ from sparewell.plugin import (
     millimetres_text,
     percent_text,
     rounded,
+    sixty_fourths,
 )
 from sparewell_sacs.in_short import advice_of, price_of_piece
 from sparewell_sacs.kind import KIND
 from sparewell_sacs.lengths import lengths_of
-from sparewell_sacs.limits import Outcome, diameter_nanometres
+from sparewell_sacs.limits import HALF, Outcome, diameter_nanometres, over_nipple_nanometres
 from sparewell_sacs.notices import CHECK_BARREL
 from sparewell_sacs.pieces import KnownSac, UnknowableSacError, known_sac
 from sparewell_sacs.purchases import purchases_of
 from sparewell_sacs.sizing import Sizing, sizing_of
 from sparewell_sacs.stretch import Grip, grip_of, stretch_of_diameter, stretch_percent
+from sparewell_sacs.wording import size_text
 
 _VERDICTS: Final = {
     Grip.FALLS_OFF: Verdict.REFUSED,
@@ -48,7 +50,8 @@ _VERDICTS: Final = {
     Grip.REFUSED: Verdict.REFUSED,
 }
 
-_SHAPED_LAST: Final = 100
+# Added to the preference of a shaped sac, which is far more than any size can be off.
+_SHAPED_LAST: Final = 1_000
 
 _GRIP_WORDS: Final = {
     Grip.FALLS_OFF: "it is wider than the nipple and needs a sleeve first",
@@ -103,13 +106,20 @@ def judge(inputs: Inputs, piece: Piece) -> Judgement:
         against.append(stretched)
     if against:
         return Judgement(Verdict.REFUSED, "; ".join(against), margins)
-    doubts = _doubts(inputs, sizing, sac)
+    doubts = _doubts(inputs, sizing, sac, margins)
     verdict = _VERDICTS[grip]
     if doubts and verdict is Verdict.FITS:
         verdict = Verdict.TRY_IN
     said = [_room_words(sizing, sac, margins), stretched, *doubts]
     said.extend(_remarks(inputs, sac, margins))
-    return Judgement(verdict, "; ".join(said), margins, _preference(sizing, sac, grip))
+    return Judgement(
+        verdict,
+        "; ".join(said),
+        margins,
+        _preference(sizing, sac),
+        is_recommended=not sac.is_shaped and _halves_off(sizing, sac) == 0,
+        is_taken_unasked=not sac.is_shaped,
+    )
 
 
 def price(inputs: Inputs, piece: Piece) -> Price:
@@ -122,14 +132,23 @@ def price(inputs: Inputs, piece: Piece) -> Price:
     return price_of_piece(inputs, sizing, sac)
 
 
-def _preference(sizing: Sizing, sac: KnownSac, grip: Grip) -> int:
-    """Return how far the piece is from the best of its verdict, in whole sizes.
+def _preference(sizing: Sizing, sac: KnownSac) -> int:
+    """Return how far the piece is from the size recommended: by halves, a smaller one first.
 
     So age decides among bags of one size, and a shaped sac is kept for a pen that needs its shape.
     """
-    below_nanometres = sizing.ideal_nanometres - sac.outside_nanometres
-    sizes_below = max(0, below_nanometres // NANOMETRES_PER_64TH)
-    return sizes_below + (grip is Grip.ACCEPTABLE) + _SHAPED_LAST * sac.is_shaped
+    halves = _halves_off(sizing, sac)
+    return 2 * abs(halves) + (halves > 0) + _SHAPED_LAST * sac.is_shaped
+
+
+def _halves_off(sizing: Sizing, sac: KnownSac) -> int:
+    """Return by how many half sizes the piece is larger than the size recommended."""
+    return int((_half_of(sac) - sizing.recommended) / HALF)
+
+
+def _half_of(sac: KnownSac) -> Fraction:
+    """Return the half size that the piece is nearest to, whatever its packet says."""
+    return round(sixty_fourths(sac.outside_nanometres) / HALF) * HALF
 
 
 def _tried_takes(inputs: Inputs, tried: Fraction) -> int:
@@ -159,9 +178,7 @@ def _margins(
     readings = sizing.readings
     margins: dict[str, int | Decimal] = {
         "barrel": _takes(inputs, sizing, sac) - sac.outside_nanometres,
-        "over_nipple": floor(
-            readings.bore.mouth_nanometres - readings.nipple_nanometres - 2 * sac.wall_nanometres
-        ),
+        "over_nipple": readings.bore.mouth_nanometres - _over_nipple(sizing, sac),
     }
     tail_room_nanometres = readings.tail_room_nanometres
     if sac.tip_nanometres is not None and tail_room_nanometres is not None:
@@ -172,6 +189,15 @@ def _margins(
     if percent is not None:
         margins["stretch_percent"] = rounded(percent, 1)
     return margins
+
+
+def _over_nipple(sizing: Sizing, sac: KnownSac) -> int:
+    """Return what the piece measures over the nipple, its wall stretched."""
+    return over_nipple_nanometres(
+        nipple_nanometres=sizing.readings.nipple_nanometres,
+        outside_nanometres=sac.over_nipple_nanometres,
+        inside_nanometres=sac.inside_nanometres,
+    )
 
 
 def _against(
@@ -185,10 +211,9 @@ def _against(
     if margins.get("tip", 0) < 0:
         reasons.append(f"its tip is {_millimetres(-margins['tip'])} too wide for the tail")
     if margins["over_nipple"] <= 0:
-        over_nanometres = sizing.readings.nipple_nanometres + 2 * sac.wall_nanometres
         reasons.append(
-            f"over the nipple it measures {millimetres_text(over_nanometres)} and does not enter "
-            f"a bore of {millimetres_text(sizing.readings.bore.mouth_nanometres)}"
+            f"over the nipple it measures {millimetres_text(_over_nipple(sizing, sac))} and does "
+            f"not enter a bore of {millimetres_text(sizing.readings.bore.mouth_nanometres)}"
         )
     short = -margins.get("length", 0)
     if short > inputs.setting_length("sac.short_allowed"):
@@ -204,7 +229,9 @@ def _against(
     return reasons
 
 
-def _doubts(inputs: Inputs, sizing: Sizing, sac: KnownSac) -> list[str]:
+def _doubts(
+    inputs: Inputs, sizing: Sizing, sac: KnownSac, margins: dict[str, int | Decimal]
+) -> list[str]:
     """Return what makes a fitting piece one to try in first."""
     doubts = []
     if sizing.outcome is Outcome.CHECK_BARREL:
@@ -215,7 +242,28 @@ def _doubts(inputs: Inputs, sizing: Sizing, sac: KnownSac) -> list[str]:
         and inputs.setting("sac.refuse_silicone_in_guard")
     ):
         doubts.append("its material is unknown, and silicone is too stiff inside a guard")
+    spread_nanometres = room_spread_nanometres(inputs, sizing)
+    if sizing.tried is None and margins["barrel"] < spread_nanometres:
+        below = _half_of(sac) - HALF
+        doubts.append(
+            f"that is less than the readings may be off ({millimetres_text(spread_nanometres)}): "
+            f"dry-fit it; if it is pinched take the {size_text(below)}"
+        )
     return doubts
+
+
+def room_spread_nanometres(inputs: Inputs, sizing: Sizing) -> int:
+    """Return how far the room may be off: by the bore, and by the bar as often as it counts."""
+    bore, bar = sizing.readings.bore, sizing.readings.bar
+    bore_nanometres = inputs.spread(bore.governing_name)
+    if bore_nanometres is None:
+        bore_nanometres = inputs.setting_length("sac.reading_uncertainty")
+    if not bar.times:
+        return bore_nanometres
+    bar_nanometres = inputs.spread(bar.reading)
+    if bar_nanometres is None:
+        bar_nanometres = inputs.setting_length("sac.bar_uncertainty")
+    return bore_nanometres + bar.times * bar_nanometres
 
 
 def _remarks(inputs: Inputs, sac: KnownSac, margins: dict[str, int | Decimal]) -> list[str]:

@@ -61,7 +61,7 @@ def price_of_piece(inputs: Inputs, sizing: Sizing, sac: KnownSac) -> Price:
 def _look_for(sizing: Sizing, ask_for: str | None) -> str:
     if sizing.outcome is Outcome.CHECK_BARREL:
         return f"no sac yet: {CHECK_BARREL}"
-    return ask_for or f"{a_size_text(sizing.half_size)}, smaller than any that is sold"
+    return ask_for or f"{a_size_text(sizing.recommended)}, smaller than any that is sold"
 
 
 def _substitutes(inputs: Inputs, sizing: Sizing) -> Iterator[Substitute]:

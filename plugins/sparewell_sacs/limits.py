@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from enum import StrEnum
 from fractions import Fraction
-from math import floor, isqrt
+from math import ceil, floor, isqrt
 from types import MappingProxyType
 from typing import Final
 
@@ -63,11 +63,60 @@ def chord_height_nanometres(
     return bar_thickness_nanometres + sagitta_nanometres
 
 
+def clearance_nanometres(
+    *, times: int, bar_height_nanometres: int, most_nanometres: int, generous_bar_nanometres: int
+) -> int:
+    """Return the clearance by default: a bar that is counted brings part of its own, or all of it.
+
+    So the room never grows with the bar: what the bar takes, the clearance gives back at most.
+    """
+    if not times:
+        return most_nanometres
+    lacking_nanometres = times * (generous_bar_nanometres - bar_height_nanometres)
+    return min(most_nanometres, max(0, lacking_nanometres))
+
+
 def room_nanometres(
     *, bore_nanometres: int, times: int, bar_height_nanometres: int, clearance_nanometres: int
 ) -> int:
     """Return the widest a sac may be; zero or less where nothing is left."""
     return bore_nanometres - times * bar_height_nanometres - clearance_nanometres
+
+
+def over_nipple_nanometres(
+    *, nipple_nanometres: int, outside_nanometres: Fraction | int, inside_nanometres: Fraction | int
+) -> int:
+    """Return what a sac measures once it is pulled over the nipple, rounded up.
+
+    A stretched wall is thinner: the ring of rubber keeps its area. One that is not stretched
+    measures what it did.
+    """
+    if inside_nanometres >= nipple_nanometres:
+        return ceil(outside_nanometres)
+    hole_nanometres = max(Fraction(inside_nanometres), Fraction(0))
+    ring = Fraction(outside_nanometres) ** 2 - hole_nanometres**2
+    return _root_up(nipple_nanometres**2 + ring)
+
+
+def thickest_wall_nanometres(
+    *, bore_nanometres: int, nipple_nanometres: int, outside_nanometres: Fraction | int
+) -> int:
+    """Return the wall at rest with which a sac over the nipple is as wide as the bore.
+
+    The ring of rubber then has the area between nipple and bore; rounded down.
+    """
+    outside = Fraction(outside_nanometres)
+    hole = outside**2 - (bore_nanometres**2 - nipple_nanometres**2)
+    if hole <= 0:
+        return floor(outside / 2)
+    return floor((outside - _root_up(hole)) / 2)
+
+
+def _root_up(square: Fraction) -> int:
+    """Return the least whole number whose square is not less."""
+    whole = ceil(square)
+    root = isqrt(whole)
+    return root if root * root >= whole else root + 1
 
 
 def outcome_of(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from fractions import Fraction
 from math import floor
 from typing import Final
 
@@ -94,14 +93,13 @@ def _of_outcome(sizing: Sizing) -> Iterator[str]:
         )
     if not sizing.enters:
         bore = sizing.readings.bore
-        free_nanometres = Fraction(bore.mouth_nanometres - sizing.readings.nipple_nanometres, 2)
         yield (
-            f"No sac with a wall of {millimetres_text(sizing.walls.nominal_nanometres)} goes in "
-            f"whatever its size: over the nipple it measures "
-            f"{millimetres_text(sizing.over_nipple_nanometres)}, and the "
+            f"{_capital(a_size_text(sizing.recommended))} with a wall of "
+            f"{millimetres_text(sizing.walls.nominal_nanometres)} does not go in: over the nipple "
+            f"it measures {millimetres_text(sizing.over_nipple_nanometres)}, and the "
             f"{'guard' if bore.in_guard else 'bore'} is "
             f"{millimetres_text(bore.mouth_nanometres)}. A wall under "
-            f"{millimetres_text(free_nanometres)} would; or measure both again."
+            f"{millimetres_text(sizing.thickest_wall_nanometres)} would; or measure both again."
         )
     rule = other_bar_rule(sizing)
     apart = sizes_between_rules(sizing)

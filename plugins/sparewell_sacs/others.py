@@ -30,7 +30,7 @@ class Other:
 
 
 def with_other_clearance(sizing: Sizing) -> Other:
-    """Return what the other default clearance would give."""
+    """Return what no clearance, or all of it, would give."""
     clearance = sizing.readings.clearance
     return _other(
         sizing,
@@ -49,10 +49,15 @@ def with_other_bar_rule(sizing: Sizing) -> Other | None:
     rule = other_bar_rule(sizing)
     if rule is None:
         return None
+    times, clearance = TIMES_BY_RULE[rule], sizing.readings.clearance
     return _other(
         sizing,
-        times=TIMES_BY_RULE[rule],
-        clearance_nanometres=sizing.readings.clearance.nanometres,
+        times=times,
+        clearance_nanometres=clearance.nanometres
+        if clearance.given
+        else clearance.by_default(
+            times=times, bar_height_nanometres=sizing.readings.bar.height_nanometres
+        ),
     )
 
 

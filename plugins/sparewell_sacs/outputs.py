@@ -27,6 +27,12 @@ _GROUP: Final = OutputType.GROUP
 
 _SIZE: Final = Output("size", OutputType.INTEGER, "The whole size.")
 _HALF_SIZE: Final = Output("half_size", _NUMBER, "The size where half sizes are stocked.")
+_RECOMMENDED: Final = Output(
+    "recommended",
+    _NUMBER,
+    "What to take, in halves: the size, or the half above it where the size would be stretched "
+    "more than is good and the barrel takes the half; what was tried in, where it was.",
+)
 _WHY: Final = Output("why", _TEXT, "The reason, in a sentence.")
 _SIZE_OF_ENTRY: Final = Output("size", _NUMBER, "The sac number; it may be a half.")
 
@@ -51,6 +57,7 @@ _LIMITS: Final = (
     Output("nipple_limit", _NUMBER, "The nipple in 64ths of an inch, to 0.01."),
     _SIZE,
     _HALF_SIZE,
+    _RECOMMENDED,
     Output(
         "limited_by",
         _TEXT,
@@ -71,7 +78,11 @@ _LIMITS: Final = (
         members=_STRETCH_MEMBERS,
     ),
     Output("grip", _TEXT, "What the nominal stretch does.", choices=tuple(Grip)),
-    Output("over_nipple_diameter", _LENGTH, "The nipple with an ordinary sac over it."),
+    Output(
+        "over_nipple_diameter",
+        _LENGTH,
+        "The nipple with the size recommended over it, its wall thinned.",
+    ),
 )
 
 _USED: Final = (
@@ -84,7 +95,8 @@ _USED: Final = (
     Output(
         "other_clearance",
         _GROUP,
-        "What the other default clearance would give.",
+        "What no clearance would give; where none was used, the whole of it; where one was "
+        "asked for, the default.",
         members=(
             Output("clearance", _LENGTH, "The other clearance."),
             Output("barrel_limit", _NUMBER, "What the barrel takes then; negative when filled."),
@@ -136,7 +148,7 @@ _ADVICE: Final = (
     Output(
         "also_possible",
         _GROUP,
-        "Sizes above the nipple's number that the barrel takes and that still grip.",
+        "Sizes above what is recommended that the barrel takes and that still grip.",
         many=True,
         members=_SIZED,
     ),

@@ -20,10 +20,10 @@ def purchases_of(
     """
     if sizing.outcome is Outcome.CHECK_BARREL:
         return ()
-    if sizing.half_size < floor(inputs.setting_number("sac.smallest_sold")):
+    if sizing.recommended < floor(inputs.setting_number("sac.smallest_sold")):
         return ()
     largest = Fraction(floor(inputs.setting_number("sac.largest_sold")))
-    size = min(sizing.half_size, largest)
+    size = min(sizing.recommended, largest)
     purchases = [_straight(sizing, size, least_inside_nanometres)]
     if sizing.outcome is Outcome.NIPPLE_LIMITS:
         purchases.append(_necked(sizing, min(Fraction(floor(sizing.barrel_takes)), largest)))
@@ -32,12 +32,10 @@ def purchases_of(
 
 def _straight(sizing: Sizing, size: Fraction, least_inside_nanometres: int) -> Purchase:
     """Return the straight sac to ask for."""
-    readings = sizing.readings
     thin = thin_check = ""
     if not sizing.enters:
         thin = "thin-walled "
-        free_nanometres = Fraction(readings.bore.mouth_nanometres - readings.nipple_nanometres, 2)
-        thin_check = f"; its wall under {millimetres_text(free_nanometres)}"
+        thin_check = f"; its wall under {millimetres_text(sizing.thickest_wall_nanometres)}"
     whole = floor(size)
     or_whole = f" (or {whole})" if size != whole else ""
     return Purchase(

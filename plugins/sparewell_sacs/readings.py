@@ -10,7 +10,12 @@ from dataclasses import dataclass
 from typing import Final
 
 from sparewell.plugin import ImpossibleInput, Inputs, millimetres_text
-from sparewell_sacs.limits import TIMES_BY_RULE, chord_height_nanometres, room_nanometres
+from sparewell_sacs.limits import (
+    TIMES_BY_RULE,
+    chord_height_nanometres,
+    clearance_nanometres,
+    room_nanometres,
+)
 from sparewell_sacs.wording import READING_WORDS
 
 _NEEDS_A_BARREL: Final = (
@@ -65,11 +70,26 @@ class Bar:
 
 @dataclass(frozen=True)
 class Clearance:
-    """The clearance used, whether it was asked for, and what would be used otherwise."""
+    """The clearance used, whether it was asked for, and the one it is held against.
+
+    By default it is held against none, or against the whole of it where the bar leaves none; one
+    that was asked for, against the default.
+    """
 
     nanometres: int
     given: bool
     other_nanometres: int
+    most_nanometres: int
+    generous_bar_nanometres: int
+
+    def by_default(self, *, times: int, bar_height_nanometres: int) -> int:
+        """Return the clearance that goes with a bar where none is asked for."""
+        return clearance_nanometres(
+            times=times,
+            bar_height_nanometres=bar_height_nanometres,
+            most_nanometres=self.most_nanometres,
+            generous_bar_nanometres=self.generous_bar_nanometres,
+        )
 
 
 @dataclass(frozen=True)
@@ -208,21 +228,26 @@ def _chord_of(rule: str, bore: Bore, thickness_nanometres: int, width_nanometres
 
 def _clearance_of(inputs: Inputs, bar: Bar) -> Clearance:
     """Return the clearance asked for, or the one that goes with the bar, and the other one."""
-    generous_nanometres = inputs.setting_length("sac.clearance_generous_bar")
-    ordinary_nanometres = inputs.setting_length("sac.clearance")
-    least_nanometres = inputs.setting_length("sac.generous_bar")
-    generous = bar.rule != "none" and bar.height_nanometres >= least_nanometres
-    default_nanometres, other_nanometres = (
-        (generous_nanometres, ordinary_nanometres)
-        if generous
-        else (ordinary_nanometres, generous_nanometres)
+    most_nanometres = inputs.setting_length("sac.clearance")
+    generous_bar_nanometres = inputs.setting_length("sac.generous_bar")
+    default_nanometres = clearance_nanometres(
+        times=bar.times,
+        bar_height_nanometres=bar.height_nanometres,
+        most_nanometres=most_nanometres,
+        generous_bar_nanometres=generous_bar_nanometres,
     )
     given_nanometres = inputs.length("clearance")
-    if given_nanometres is None:
-        return Clearance(default_nanometres, given=False, other_nanometres=other_nanometres)
-    if given_nanometres != default_nanometres:
+    used_nanometres = default_nanometres if given_nanometres is None else given_nanometres
+    other_nanometres = 0 if used_nanometres else most_nanometres
+    if used_nanometres != default_nanometres:
         other_nanometres = default_nanometres
-    return Clearance(given_nanometres, given=True, other_nanometres=other_nanometres)
+    return Clearance(
+        used_nanometres,
+        given=given_nanometres is not None,
+        other_nanometres=other_nanometres,
+        most_nanometres=most_nanometres,
+        generous_bar_nanometres=generous_bar_nanometres,
+    )
 
 
 def _ignored_of(inputs: Inputs, bore: Bore, bar: Bar) -> tuple[str, ...]:

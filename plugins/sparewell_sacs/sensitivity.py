@@ -25,19 +25,20 @@ _MEASURE_AGAIN: Final = {
 def sensitivity_of(inputs: Inputs, sizing: Sizing) -> list[Mapping[str, object]]:
     """Return one entry for each reading the answer rests on.
 
-    The clearance is held at the one used: it must not jump when the bar's height is varied.
+    A clearance that was not asked for moves along, as it would if the pen were measured so.
     A size that was tried in does not move with the readings, so there is nothing to say.
     """
     if sizing.tried is not None:
         return []
     readings = sizing.readings
-    held = inputs.changed(clearance=readings.clearance.nanometres)
     varied = {readings.bore.governing_name: readings.bore.governing_nanometres}
     if readings.bar.times:
         name = "bar_height" if readings.bar.reading == "default" else readings.bar.reading
         varied[name] = inputs.length(name) or readings.bar.height_nanometres
     varied["nipple_diameter"] = readings.nipple_nanometres
-    return [_entry(held, sizing.half_size, name, nanometres) for name, nanometres in varied.items()]
+    return [
+        _entry(inputs, sizing.half_size, name, nanometres) for name, nanometres in varied.items()
+    ]
 
 
 def _entry(inputs: Inputs, half_size: Fraction, name: str, nanometres: int) -> Mapping[str, object]:

@@ -86,20 +86,16 @@ _BARREL: Final = (
     ),
     _length(
         "generous_bar",
-        "Height from which a bar already holds its own clearance",
+        "Height from which a bar brings all of its own clearance",
         900,
-        f"derived here: 0.9 mm is the most that {PUBLIC_REFERENCE} gives, so taking it off twice "
-        "leaves air beside a usual bar",
-    ),
-    _length(
-        "clearance_generous_bar",
-        "Clearance on the diameter with such a bar",
-        0,
-        "derived here: a bar counted at its most leaves the air already",
+        f"derived here: 0.9 mm is the most that {PUBLIC_REFERENCE} gives, so taking it off leaves "
+        "air beside a usual bar",
+        "A lower bar lacks what it is lower by, as often as it is counted: so much clearance is "
+        "added, up to the whole of it.",
     ),
     _length(
         "clearance",
-        "Clearance on the diameter with a lower bar, or with none",
+        "Clearance on the diameter: the whole of it, as with no bar",
         300,
         text="0.2 to 0.4 mm is usual.",
     ),
@@ -109,6 +105,12 @@ _BARREL: Final = (
         100,
         "derived here: one size is 0.40 mm, so 0.1 mm is needed to tell whole sizes apart",
         "Used where a reading carries no spread of its own.",
+    ),
+    _length(
+        "bar_uncertainty",
+        "How far the height of a bar may be off",
+        50,
+        text="Used where the reading carries no spread of its own.",
     ),
     _length("bore_depth", "Depth below which a counterbored mouth no longer matters", 10_000),
     _length(

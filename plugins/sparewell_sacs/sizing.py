@@ -14,6 +14,8 @@ from sparewell_sacs.limits import (
     diameter_nanometres,
     floor_to_half,
     outcome_of,
+    over_nipple_nanometres,
+    thickest_wall_nanometres,
 )
 from sparewell_sacs.readings import Readings, readings_of
 from sparewell_sacs.stretch import Stretch, Walls, is_overstretched, stretch_of_size, walls_of
@@ -34,6 +36,7 @@ class Sizing:
     stretch: Stretch
     outcome: Outcome
     over_nipple_nanometres: int
+    recommended: Fraction
 
     @property
     def size(self) -> int:
@@ -51,6 +54,20 @@ class Sizing:
         return self.over_nipple_nanometres < self.readings.bore.mouth_nanometres
 
     @property
+    def sleeved_nanometres(self) -> int:
+        """Return about what the nipple measures with a ring of a smaller sac put on first."""
+        return self.readings.nipple_nanometres + 2 * self.walls.nominal_nanometres
+
+    @property
+    def thickest_wall_nanometres(self) -> int:
+        """Return the wall at rest that the size recommended must stay under to go in."""
+        return thickest_wall_nanometres(
+            bore_nanometres=self.readings.bore.mouth_nanometres,
+            nipple_nanometres=self.readings.nipple_nanometres,
+            outside_nanometres=diameter_nanometres(self.recommended),
+        )
+
+    @property
     def limited_by(self) -> Limit:
         """Return what the size rests on; where barrel and nipple are equal it is the nipple."""
         if self.tried is not None:
@@ -62,7 +79,7 @@ class Sizing:
     @property
     def ideal_nanometres(self) -> int:
         """Return the outside diameter to look for first."""
-        return floor(diameter_nanometres(self.half_size))
+        return floor(diameter_nanometres(self.recommended))
 
 
 def sizing_of(inputs: Inputs) -> Sizing:
@@ -75,6 +92,8 @@ def sizing_of(inputs: Inputs) -> Sizing:
     tried = _tried_of(inputs)
     half_size = arithmetic_half_size if tried is None else tried
     stretch = stretch_of_size(readings.nipple_nanometres, floor(half_size), walls)
+    recommended = _recommended(inputs, half_size, barrel_limit, stretch) if tried is None else tried
+    outside_nanometres = diameter_nanometres(recommended)
     return Sizing(
         readings=readings,
         walls=walls,
@@ -92,8 +111,26 @@ def sizing_of(inputs: Inputs) -> Sizing:
             check_barrel_sizes=floor(inputs.setting_number("sac.check_barrel_sizes")),
             limits_apart_sizes=floor(inputs.setting_number("sac.limits_apart_sizes")),
         ),
-        over_nipple_nanometres=readings.nipple_nanometres + 2 * walls.nominal_nanometres,
+        over_nipple_nanometres=over_nipple_nanometres(
+            nipple_nanometres=readings.nipple_nanometres,
+            outside_nanometres=outside_nanometres,
+            inside_nanometres=outside_nanometres - 2 * walls.nominal_nanometres,
+        ),
+        recommended=recommended,
     )
+
+
+def _recommended(
+    inputs: Inputs, half_size: Fraction, barrel_limit: Fraction, stretch: Stretch
+) -> Fraction:
+    """Return what to take: the whole size, or the half above it where that is stretched too much.
+
+    The half has to go into the barrel. What was tried in needs no such rule: the fact beats it.
+    """
+    whole = Fraction(floor(half_size))
+    good_percent = inputs.setting_number("sac.stretch_good")
+    is_at_ease = stretch.nominal is not None and stretch.nominal <= good_percent
+    return whole if is_at_ease or whole + HALF > barrel_limit else whole + HALF
 
 
 def half_size_of(inputs: Inputs) -> Fraction | None:

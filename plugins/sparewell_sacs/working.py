@@ -53,7 +53,7 @@ def working_of(
         *_of_barrel(sizing),
         *_of_clearance(sizing),
         *_of_nipple(sizing),
-        *_of_size(sizing),
+        *_of_size(inputs, sizing),
         *_of_bar_rules(sizing),
         *_of_stretch(inputs, sizing),
         *_of_lengths(inputs, lengths),
@@ -105,13 +105,27 @@ def _of_clearance(sizing: Sizing) -> Iterator[str]:
     if clearance.given:
         why = "as asked for"
     elif readings.bar.times:
-        why = "the default for this height of bar"
+        why = _why_clearance(sizing)
     else:
         why = "the default with no bar"
     yield (
         f"Clearance on the diameter: {length_text(clearance.nanometres)}, {why}; "
         f"{length_text(clearance.other_nanometres)} would give "
         f"{_answer(with_other_clearance(sizing))}."
+    )
+
+
+def _why_clearance(sizing: Sizing) -> str:
+    """Return how the default follows from the bar: what it brings of its own need not be added."""
+    readings = sizing.readings
+    clearance, bar = readings.clearance, readings.bar
+    generous_text = length_text(clearance.generous_bar_nanometres)
+    if bar.height_nanometres >= clearance.generous_bar_nanometres:
+        return f"as a bar of {generous_text} or more leaves that much air itself"
+    times = "2 x " if bar.times > 1 else ""
+    return (
+        f"which is {times}({generous_text} - {length_text(bar.height_nanometres)}), at most "
+        f"{length_text(clearance.most_nanometres)}: the rest of the air the bar brings itself"
     )
 
 
@@ -124,14 +138,14 @@ def _of_nipple(sizing: Sizing) -> Iterator[str]:
     )
     verb = "enters" if sizing.enters else "does not enter"
     yield (
-        f"Over the nipple: {length_text(readings.nipple_nanometres)} + 2 x "
-        f"{length_text(sizing.walls.nominal_nanometres)} of wall = "
-        f"{length_text(sizing.over_nipple_nanometres)}, which {verb} the "
+        f"Over the nipple {a_size_text(sizing.recommended)} with a wall of "
+        f"{length_text(sizing.walls.nominal_nanometres)} at rest, thinner as it is stretched, "
+        f"measures {millimetres_text(sizing.over_nipple_nanometres)}, which {verb} the "
         f"{READING_WORDS[readings.bore.name]} of {length_text(readings.bore.mouth_nanometres)}."
     )
 
 
-def _of_size(sizing: Sizing) -> Iterator[str]:
+def _of_size(inputs: Inputs, sizing: Sizing) -> Iterator[str]:
     """Yield the decision."""
     smaller = min(sizing.barrel_limit, sizing.nipple_limit)
     yield (
@@ -141,7 +155,21 @@ def _of_size(sizing: Sizing) -> Iterator[str]:
     )
     if sizing.tried is not None:
         yield f"Tried in: {size_text(sizing.tried)}, which counts for more than the arithmetic."
+    else:
+        yield f"Recommended: {size_text(sizing.recommended)}, {_why_recommended(inputs, sizing)}."
     yield f"The size rests on {_LIMITS[sizing.limited_by]}. {_OUTCOMES[sizing.outcome]}"
+
+
+def _why_recommended(inputs: Inputs, sizing: Sizing) -> str:
+    """Return why the whole size is recommended, or the half above it."""
+    good_text = percent_text(inputs.setting_number("sac.stretch_good"))
+    size = a_size_text(sizing.size)
+    if sizing.recommended != sizing.size:
+        return f"as {size} would be stretched more than {good_text} and the barrel takes the half"
+    percent = sizing.stretch.nominal
+    if percent is not None and percent <= inputs.setting_number("sac.stretch_good"):
+        return f"as {size} is stretched no more than {good_text}"
+    return f"as the barrel takes nothing above it; {size} is stretched more than {good_text}"
 
 
 def _of_bar_rules(sizing: Sizing) -> Iterator[str]:

@@ -22,6 +22,7 @@ from sparewell_springs.bar_fit import (
     TOO_SHORT,
     bar_envelope,
     bar_judge,
+    bar_settles,
 )
 from sparewell_springs.bar_inputs import BAR_INPUTS
 from sparewell_springs.bar_sizing import Bar, bar_of, height_in_place
@@ -200,5 +201,6 @@ PRESSURE_BAR_CALCULATOR: Final = Calculator(
     kind=PRESSURE_BAR,
     envelope=bar_envelope,
     judge=bar_judge,
+    settles=bar_settles,
     drawing=drawing,
 )

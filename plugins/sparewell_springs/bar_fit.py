@@ -40,7 +40,7 @@ def bar_envelope(inputs: Inputs) -> Envelope:
         ideal=bar.width_nanometres,
         ranges={
             "width": Range(low=bar.narrowest_nanometres, high=bar.widest_nanometres),
-            "length": Range(low=bar.cut_nanometres),
+            "length": Range(low=bar.shortest_nanometres),
         },
         to_buy=(
             Purchase(
@@ -82,10 +82,22 @@ def bar_judge(inputs: Inputs, piece: Piece) -> Judgement:
         said.append("the tenon was not measured, so try it in before it is cut")
         if verdict is Verdict.FITS:
             verdict = Verdict.TRY_IN
+    if length < bar.cut_nanometres and verdict is Verdict.FITS:
+        verdict = Verdict.TRY_IN
     if known_kind is None:
         said.append(f"see that it is a {KIND_WORDS[bar.kind]}: its size does not tell")
     cut_away = length - bar.cut_nanometres
-    return Judgement(verdict, "; ".join(said), margins, cut_away // _FIVE_MILLIMETRES)
+    return Judgement(verdict, "; ".join(said), margins, max(0, cut_away) // _FIVE_MILLIMETRES)
+
+
+def bar_settles(inputs: Inputs, piece: Piece) -> dict[str, int]:
+    """Return how high a bar stands once it is fitted, where its strip was measured."""
+    bore = inputs.length("barrel_bore")
+    width, thickness = piece.dimensions.get("width"), piece.dimensions.get("thickness")
+    if bore is None or width is None or thickness is None:
+        return {}
+    height = height_in_place(bore, width=width, thickness=thickness)
+    return {} if height is None else {"bar_height": height}
 
 
 def _margins(bar: Bar, piece: Piece, width: int, length: int) -> dict[str, int | Decimal]:
@@ -115,7 +127,7 @@ def _against(bar: Bar, width: int, length: int) -> Iterator[str]:
             "the slot"
         )
     short = bar.cut_nanometres - length
-    if short > 0:
+    if length < bar.shortest_nanometres:
         yield f"{millimetres_text(short)} too short: {TOO_SHORT[bar.kind]}"
 
 
@@ -135,7 +147,12 @@ def _of_width(inputs: Inputs, bar: Bar, width: int) -> tuple[Verdict, str]:
 def _of_length(bar: Bar, length: int) -> Iterator[str]:
     """Yield what has to be cut away."""
     cut_away = length - bar.cut_nanometres
-    if cut_away:
+    if cut_away < 0:
+        yield (
+            f"{millimetres_text(-cut_away)} shorter than wanted: see that it bows as the button is "
+            "pressed"
+        )
+    elif cut_away:
         where = "its flat end" if bar.is_j else "one end"
         yield (
             f"cut {millimetres_text(cut_away)} off {where}, to "

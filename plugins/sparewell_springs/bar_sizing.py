@@ -29,6 +29,7 @@ class Bar:
     narrowest_nanometres: int
     widest_nanometres: int
     like: bool
+    short_allowed_nanometres: int
 
     @property
     def is_j(self) -> bool:
@@ -39,6 +40,11 @@ class Bar:
     def cut_nanometres(self) -> int:
         """Return the length to cut to."""
         return self.depth_nanometres - self.tenon_nanometres - self.gap_nanometres
+
+    @property
+    def shortest_nanometres(self) -> int:
+        """Return the shortest that is worth trying in."""
+        return max(1, self.cut_nanometres - self.short_allowed_nanometres)
 
 
 def bar_of(inputs: Inputs) -> Bar:
@@ -65,6 +71,9 @@ def bar_of(inputs: Inputs) -> Bar:
         narrowest_nanometres=narrowest,
         widest_nanometres=widest,
         like="bar_width" in inputs,
+        short_allowed_nanometres=0
+        if kind == J_BAR
+        else inputs.setting_length("pressure_bar.button_short"),
     )
     if bar.cut_nanometres <= 0:
         raise ImpossibleInput(

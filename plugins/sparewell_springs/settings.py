@@ -124,6 +124,10 @@ BAR_SETTINGS: Final = (
     _length(
         "pressure_bar.button_play", "Play of a button bar between section and button, at rest", 500
     ),
+    _length(
+        "pressure_bar.button_short", "How much shorter than that a button bar may be, to be tried",
+        500, "It bows a little less: within what depth and tenon may be off.",
+    ),
     _number("pressure_bar.width_best", "Width of a bar, as a share of the bore", "55"),
     _number("pressure_bar.width_least", "The least width, as a share of the bore", "35"),
     _number("pressure_bar.width_most", "The most width, as a share of the bore", "75"),

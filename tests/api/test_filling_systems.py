@@ -83,7 +83,11 @@ def test_an_own_system_is_kept_as_it_was_written(api: Api) -> None:
     found = api.get("/v1/filling-systems/bellows_tail").body
     assert found == made.body
     assert (found["origin"], found["retired"], found["person"]) == ("own", False, "Ada")
-    assert found["needs"][1] == OWN["needs"][1] | {"quantity": 1, "optional": False}
+    assert found["needs"][1] == OWN["needs"][1] | {
+        "quantity": 1,
+        "optional": False,
+        "materials": [],
+    }
     assert found["tests"][0] == OWN["tests"][0] | {"at_most": None}
     assert found["readings"][0]["how"].startswith("Clean off old shellac")
     assert found["readings"][0]["traps"] == ["shellac on it"]

@@ -146,12 +146,12 @@ def test_readings_stand_in_the_order_of_what_they_settle(api: Api) -> None:
 
 def test_a_reading_that_is_not_sure_enough_is_to_be_taken_again(api: Api) -> None:
     """A bore whose spread would refuse the bag decides; one read closely enough is silent."""
-    lot = api.stock(measured={"outside_diameter": "6.1 mm", "inside_diameter": "5.3 mm"})["id"]
-    loose = {"value": "8.0 mm", "instrument": "inside jaws", "spread": "0.15 mm"}
+    lot = api.stock(measured={"outside_diameter": "6.05 mm", "inside_diameter": "5.3 mm"})["id"]
+    loose = {"value": "8.0 mm", "instrument": "inside jaws", "spread": "0.2 mm"}
     (need, *_) = planned(api, lever(barrel_bore=loose))
     told = {each["name"]: each for each in need["would_decide"]}
     assert (told["barrel_bore"]["settles"], told["barrel_bore"]["taken"]) == ("piece", True)
-    assert f"at 7.85 mm lot {lot} would be refused" in told["barrel_bore"]["why"]
+    assert f"at 7.8 mm lot {lot} would be refused" in told["barrel_bore"]["why"]
     close = loose | {"instrument": "plug gauge", "spread": "0.01 mm"}
     (need, *_) = planned(api, lever(barrel_bore=close))
     assert "barrel_bore" not in [each["name"] for each in need["would_decide"]]

@@ -58,7 +58,7 @@ def test_a_spoiled_piece_offers_the_next_one_and_how_to_have_it(api: Api) -> Non
     assert (told["need"], told["kind"], told["lacks"]) == (held["need"], "sac", 1)
     assert (told["reserved"], told["to_order"]) == ([], [])
     (piece,) = told["pieces"]
-    assert (piece["lot"], piece["place"], piece["verdict"]) == (second, "A3", "fits")
+    assert (piece["lot"], piece["place"], piece["verdict"]) == (second, "A3", "try_in")
     assert f"lot {second} in A3 is next" in told["why"]
     assert piece["why"]
     assert need(api, job)["state"] == "open"
@@ -89,7 +89,7 @@ def test_the_next_piece_is_reserved_in_the_same_breath(api: Api) -> None:
     assert f"reserved 1 of lot {second}" in one.body["next"]["why"]
     assert need(api, job)["state"] == "promised"
     assert [available(api, lot) for lot in (first, second)] == [0, 0]
-    assert made["verdict"] == "fits"
+    assert made["verdict"] == "try_in"
 
 
 def test_where_none_can_be_had_the_piece_is_spoiled_all_the_same(api: Api) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from sparewell.repairs.materials import as_known
+from sparewell.measure.materials import as_known
 
 
 @pytest.mark.parametrize(

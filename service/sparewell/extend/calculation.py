@@ -30,7 +30,7 @@ from sparewell.extend.declarations import (
 from sparewell.extend.fields import Inputs, Output, OutputType, Value
 from sparewell.extend.host import Declarations
 from sparewell.extend.settings import settings_used
-from sparewell.extend.values import improbable
+from sparewell.extend.values import improbable, slips
 from sparewell.measure.length import millimetres
 
 Returned = TypeVar("Returned")
@@ -65,6 +65,9 @@ class Run:
     ) -> None:
         self.calculator = calculator
         self.inputs = Inputs(values, spreads=spreads, settings=settings, today=today)
+        # What the pen is made of, and which materials its pieces are taken in, the first one first.
+        self.pen_materials: Sequence[str] = ()
+        self.materials: Sequence[str] = ()
         self._declared = declared
         self._settings = settings
         self._plugin = declared.plugin_of(calculator.name)
@@ -125,6 +128,13 @@ class Run:
             return Price()
         return self._guarded("price", lambda: _of_type(Price, ask(self.inputs, piece)))
 
+    def settles(self, piece: Piece) -> Mapping[str, int]:
+        """Return the readings, in nanometres, that a piece settles for other calculators."""
+        ask = self.calculator.settles
+        if ask is None:
+            return {}
+        return self._guarded("settles", lambda: _lengths(ask(self.inputs, piece)))
+
     def changed(self, **values: Value) -> Run:
         """Return the same run with some values replaced."""
         other = copy(self)
@@ -146,12 +156,31 @@ class Run:
             )
         return judgement
 
+    def _slips(self) -> list[tuple[str, str]]:
+        """Return the lengths that look mistyped, if all would be well with what was likely meant.
+
+        A bore of "0.315" without its unit is the fault then, and not the nipple it is too small
+        for.
+        """
+        meant = slips(self.calculator.inputs, self.inputs)
+        if not meant:
+            return []
+        try:
+            self.calculator.compute(self.inputs.changed(**meant))
+        except Exception:  # noqa: BLE001 - no guess then; the fault itself is told
+            return []
+        fields = [field for field in self.calculator.inputs if field.name in meant]
+        sentences = improbable(fields, self.inputs)
+        return [(field.name, each) for field, each in zip(fields, sentences, strict=True)]
+
     def _guarded(self, part: str, action: Callable[[], Returned]) -> Returned:
         try:
             return action()
         except ImpossibleInput as error:
+            problems = self._slips() or error.problems
             raise Impossible(
-                str(error), [Problem(f"/{name}", sentence) for name, sentence in error.problems]
+                "; ".join(sentence for _, sentence in problems),
+                [Problem(f"/{name}", sentence) for name, sentence in problems],
             ) from error
         except Exception as error:
             _log.exception("plugin %s failed in %s", self._plugin, part)
@@ -160,6 +189,14 @@ class Run:
                 f"{self.calculator.name!r} ({type(error).__name__}); everything else goes on",
                 self._plugin,
             ) from error
+
+
+def _lengths(settled: Mapping[str, int]) -> Mapping[str, int]:
+    """Return readings that a plugin says are settled, if they are whole and above nothing."""
+    for name, value in settled.items():
+        if _of_type(int, value) <= 0:
+            raise TypeError(f"{name} is settled as {value}")
+    return settled
 
 
 def _of_type(kind: type[Returned], value: Returned) -> Returned:

@@ -133,13 +133,17 @@ class Judgement:
     """The verdict on one piece. Margins: int nanometres of room, or a Decimal as it stands.
 
     Among pieces of one verdict the lower `preference` goes first, and only then age decides: so
-    keep it coarse.
+    keep it coarse. One that `is_recommended` is what the answer itself says to take: in a drawer it
+    goes before a better verdict, if it can be taken at all. One that is not `is_taken_unasked`
+    would do, and is offered, but no plan takes it until a person does.
     """
 
     verdict: Verdict
     why: str
     margins: Mapping[str, int | Decimal] = field(default_factory=dict)
     preference: int = 0
+    is_recommended: bool = False
+    is_taken_unasked: bool = True
 
 
 @dataclass(frozen=True)
@@ -185,7 +189,9 @@ class Calculator:
     `price(inputs, piece)` what a piece that would do costs the pen. `headline` names the outputs
     that are the answer in large figures, in their order; a step into a group stands behind a dot
     (`rings.size`), and of many the first counts. `asks_first` names the inputs that a form shows in
-    the open; without it those that are required, and those read off a pen.
+    the open; without it those that are required, and those read off a pen. `settles(inputs, piece)`
+    returns the readings, in nanometres, that a piece settles for the pen's other calculators once
+    it is fitted: how high a bar stands, say.
     """
 
     name: str
@@ -204,6 +210,7 @@ class Calculator:
     asks_first: tuple[str, ...] = ()
     advise: Callable[[Inputs], Advice] | None = None
     price: Callable[[Inputs, Piece], Price] | None = None
+    settles: Callable[[Inputs, Piece], Mapping[str, int]] | None = None
 
     @property
     def fits_pieces(self) -> bool:
@@ -220,7 +227,8 @@ class TemplateNeed:
     an input is taken from where that has another name (or, without a calculator, which reading a
     dimension of the kind is chosen by): two rods in one pen are two readings. Needs that share a
     word in `together` are replaced together. One that is `decided_when_open` is not looked for
-    until a person has seen inside.
+    until a person has seen inside. `materials` are those that are taken, the first one first, ahead
+    of size and age; any other is offered, and taken only when a person asks for it.
     """
 
     kind: str
@@ -234,6 +242,7 @@ class TemplateNeed:
     together: str = ""
     decided_when_open: bool = False
     note: str = ""
+    materials: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -338,6 +347,24 @@ class CautionRule:
     step: str | None = None
     substance: str | None = None
     dismissible: bool = True
+
+
+@dataclass(frozen=True)
+class PieceRule:
+    """What a piece of one material does to a pen of others: it is refused, or it is said.
+
+    `pens` are materials of pens by the names the rules know them by. A pen of which anything is
+    unknown counts as each of them where the piece is refused; of the kinds in `unknown_kinds`, a
+    piece of unknown material counts as this one.
+    """
+
+    name: str
+    says: str
+    source: str
+    piece: str
+    pens: tuple[str, ...]
+    refuses: bool = False
+    unknown_kinds: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

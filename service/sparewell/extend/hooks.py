@@ -17,6 +17,7 @@ from sparewell.extend.declarations import (
     CautionRule,
     FillingSystem,
     PartKind,
+    PieceRule,
     PluginTables,
     SizeTable,
 )
@@ -59,6 +60,11 @@ class Hooks:
     @_specification
     def caution_rules(self) -> Sequence[CautionRule]:
         """Return cautions; the plan of a job shows those its pen and its steps call for."""
+        raise AssertionError("a specification is never called")
+
+    @_specification
+    def piece_rules(self) -> Sequence[PieceRule]:
+        """Return what pieces of one material do to pens of others; every fit judges by them."""
         raise AssertionError("a specification is never called")
 
     @_specification

@@ -27,6 +27,7 @@ from sparewell.extend.declarations import (
     CautionRule,
     FillingSystem,
     PartKind,
+    PieceRule,
     PluginTables,
     SizeTable,
 )
@@ -76,6 +77,7 @@ class Declarations:
     size_tables: Mapping[str, SizeTable] = field(default_factory=dict)
     ageing_rules: Mapping[str, AgeingRule] = field(default_factory=dict)
     caution_rules: Mapping[str, CautionRule] = field(default_factory=dict)
+    piece_rules: Mapping[str, PieceRule] = field(default_factory=dict)
     reorder_policies: Mapping[str, ReorderPolicy] = field(default_factory=dict)
     threshold_books: Mapping[str, ThresholdBook] = field(default_factory=dict)
     tables: Mapping[str, PluginTables] = field(default_factory=dict)
@@ -202,6 +204,7 @@ def _collect(
         size_tables=gather("size_tables", SizeTable, checks.check_size_table),
         ageing_rules=gather("ageing_rules", AgeingRule, checks.check_name),
         caution_rules=gather("caution_rules", CautionRule, checks.check_name),
+        piece_rules=gather("piece_rules", PieceRule, checks.check_name),
         reorder_policies=gather("reorder_policies", ReorderPolicy, checks.check_policy),
         threshold_books=gather("threshold_books", ThresholdBook, checks.check_name),
         tables=gather("tables", PluginTables, checks.check_tables),

@@ -159,6 +159,8 @@ def need_faults(
             f"{pointer}/calculator",
             f"wants {calculator.name!r}, which chooses among {calculator.kind}, for {need.kind!r}",
         )
+    if kind is not None:
+        yield from _of_materials(need, kind, pointer)
     if calculator is not None:
         yield from _of_calculator(need, calculator, lengths, pointer, given_to_all)
     elif kind is not None and need.calculator is None:
@@ -166,6 +168,18 @@ def need_faults(
             yield f"{pointer}/given", "gives inputs, and no calculator takes them"
         known = {dimension.name for dimension in kind.dimensions}
         yield from _of_reads(need, known, lengths, pointer)
+
+
+def _of_materials(need: TemplateNeed, kind: PartKind, pointer: str) -> Iterator[Fault]:
+    for position, material in enumerate(need.materials):
+        if material in need.materials[:position]:
+            yield f"{pointer}/materials/{position}", f"names the material {material!r} twice"
+        elif material not in kind.materials:
+            known = ", ".join(kind.materials) or "none"
+            yield (
+                f"{pointer}/materials/{position}",
+                f"takes {material!r}, which is no material of {need.kind!r}; known are {known}",
+            )
 
 
 def _of_calculator(

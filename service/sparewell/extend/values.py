@@ -8,7 +8,13 @@ from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 
 from sparewell.extend.fields import HIGHEST_NUMBER, Field, FieldType, Plain, Setting, Value
-from sparewell.measure.length import LengthError, length_text, likely_slip, parse_length
+from sparewell.measure.length import (
+    LengthError,
+    length_text,
+    likely_meant,
+    likely_slip,
+    parse_length,
+)
 
 LONGEST_TEXT = 200
 LONGEST_INSTRUMENT = 100
@@ -206,6 +212,19 @@ def improbable(fields: Iterable[Field], values: Mapping[str, Value]) -> list[str
         if warning is not None:
             warnings.append(warning)
     return warnings
+
+
+def slips(fields: Iterable[Field], values: Mapping[str, Value]) -> dict[str, int]:
+    """Return, by name, what each length outside the usual was likely meant to be."""
+    found = {}
+    for field in fields:
+        value = values.get(field.name)
+        if field.plausible is None or not isinstance(value, int) or isinstance(value, bool):
+            continue
+        meant = likely_meant(value, *field.plausible)
+        if meant is not None:
+            found[field.name] = meant
+    return found
 
 
 def read_setting(setting: Setting, raw: object) -> Value | None:

@@ -17,6 +17,7 @@ from sparewell.extend.declarations import Envelope, Judgement, Piece, Purchase, 
 from sparewell.extend.fields import Value
 from sparewell.extend.settings import present_values
 from sparewell.extend.work import Work
+from sparewell.fitting.materials import Suiting
 from sparewell.measure.length import length_text
 from sparewell.stock import reservations, search
 from sparewell.stock.ageing import FitBy, fit_by
@@ -27,6 +28,7 @@ from sparewell.stock.tables import Lot
 DEFAULT_LIMIT = 20
 HIGHEST_LIMIT = 200
 MOST_REFUSED = 20
+MEASURED = "measured"
 _ORDER = {verdict: position for position, verdict in enumerate(Verdict)}
 # A piece that would sit loose has to be asked for by name.
 TAKEN_BY_ITSELF = (Verdict.FITS, Verdict.TRY_IN, Verdict.TIGHT)
@@ -44,11 +46,23 @@ class Candidate:
     preference: int
     fit_by: FitBy
     reach: int = 0  # a drawer before a donor already broken into, that before a whole one
+    is_recommended: bool = False
+    is_taken_unasked: bool = True
+    material_rank: int = 0  # by the order in which the need takes materials
 
     @property
     def is_taken_by_itself(self) -> bool:
         """Whether a plan may count on it; nobody knows yet that an unchecked piece is there."""
-        return self.verdict in TAKEN_BY_ITSELF and self.lot.condition != UNCHECKED
+        return (
+            self.verdict in TAKEN_BY_ITSELF
+            and self.lot.condition != UNCHECKED
+            and self.is_taken_unasked
+        )
+
+    @property
+    def is_first_choice(self) -> bool:
+        """Whether it is what the answer recommends, and lies in a drawer to be taken."""
+        return self.is_recommended and self.is_taken_by_itself and self.reach == 0
 
 
 @dataclass(frozen=True)
@@ -79,10 +93,19 @@ class Fit:
 
 
 def prepare(
-    work: Work, calculator: str, values: Mapping[str, Value], spreads: Mapping[str, int]
+    work: Work,
+    calculator: str,
+    values: Mapping[str, Value],
+    spreads: Mapping[str, int],
+    *,
+    pen_materials: Sequence[str] = (),
+    materials: Sequence[str] = (),
 ) -> Run:
-    """Return a run of a calculator with the workshop's present settings."""
-    return Run(
+    """Return a run of a calculator with the workshop's present settings.
+
+    `pen_materials` are what the pen is made of, `materials` those its pieces are taken in.
+    """
+    run = Run(
         work.declared,
         work.declared.calculators[calculator],
         values,
@@ -90,6 +113,8 @@ def prepare(
         present_values(work.session, work.declared),
         work.now.date(),
     )
+    run.pen_materials, run.materials = pen_materials, materials
+    return run
 
 
 def fit(
@@ -112,24 +137,25 @@ def fit(
     settings = present_values(work.session, work.declared)
     candidates: list[Candidate] = []
     refused: list[Refused] = []
+    suiting = _suiting(work, run)
     lots = search.nearest(work.session, envelope.kind, lead, envelope.ideal, envelope.ranges)
     reach = search.reach(work.session, lots)
     taken_inside = _taken_inside(work, lots, for_job)
     for lot in lots:
         age = fit_by(lot, work.declared, settings)
-        judgement = _judged(run, lot, wanted, age, work.now.date())
+        judgement = _judged(run, suiting, lot, wanted, age, work.now.date())
         if judgement.verdict is Verdict.REFUSED:
             but_for_age = None
             if age.is_past(work.now.date()):
-                but_for_age = _but_for_age(run, lot, wanted, lead, age)
+                but_for_age = _but_for_age(run, suiting, lot, wanted, lead, age)
             refused.append(Refused(lot, judgement.why, but_for_age=but_for_age))
         elif lot.id in taken_inside:
             refused.append(taken_inside[lot.id])
         else:
-            found = _candidate(lot, lead, judgement, age)
+            found = _candidate(lot, lead, suiting, judgement, age)
             candidates.append(replace(found, reach=reach.get(lot.id, 0)))
     candidates.sort(key=_rank)
-    held, misses = _promised(work, run, envelope, for_job, wanted)
+    held, misses = _promised(work, run, suiting, envelope, for_job, wanted)
     refused = [*held, *refused, *misses]
     if len(refused) < MOST_REFUSED:
         refused += _outside(work, run, envelope, lead)
@@ -146,7 +172,13 @@ def judge_lot(work: Work, run: Run, lot: Lot) -> Candidate:
     """Return the verdict on one named lot, whatever it is."""
     lead = work.declared.kinds[lot.kind].led_by
     age = fit_by(lot, work.declared, present_values(work.session, work.declared))
-    return _candidate(lot, lead, _judged(run, lot, frozenset(), age, work.now.date()), age)
+    suiting = _suiting(work, run)
+    judgement = _judged(run, suiting, lot, frozenset(), age, work.now.date())
+    return _candidate(lot, lead, suiting, judgement, age)
+
+
+def _suiting(work: Work, run: Run) -> Suiting:
+    return Suiting(work.declared, run.pen_materials, run.materials)
 
 
 def piece_of(lot: Lot) -> Piece:
@@ -163,16 +195,18 @@ def piece_of(lot: Lot) -> Piece:
 
 
 def _but_for_age(
-    run: Run, lot: Lot, wanted: frozenset[str], lead: str, age: FitBy
+    run: Run, suiting: Suiting, lot: Lot, wanted: frozenset[str], lead: str, age: FitBy
 ) -> Candidate | None:
     """Return what would be said of a piece that is over age, were it not."""
-    judgement = _judged(run, lot, wanted, FitBy(None), date.min)
+    judgement = _judged(run, suiting, lot, wanted, FitBy(None), date.min)
     if judgement.verdict is Verdict.REFUSED:
         return None
-    return _candidate(lot, lead, judgement, age)
+    return _candidate(lot, lead, suiting, judgement, age)
 
 
-def _judged(run: Run, lot: Lot, wanted: frozenset[str], age: FitBy, today: date) -> Judgement:
+def _judged(
+    run: Run, suiting: Suiting, lot: Lot, wanted: frozenset[str], age: FitBy, today: date
+) -> Judgement:
     if wanted and (lot.material or "unknown").lower() not in wanted:
         return Judgement(
             Verdict.REFUSED,
@@ -186,7 +220,8 @@ def _judged(run: Run, lot: Lot, wanted: frozenset[str], age: FitBy, today: date)
             f"over age: {lot.material} counted from {since} should have been fitted by {age.day} "
             f"(scheme {age.scheme})",
         )
-    return _with_condition(lot, run.judge(piece_of(lot)))
+    judgement = _with_condition(lot, run.judge(piece_of(lot)))
+    return suiting.with_material(judgement, lot.kind, lot.material)
 
 
 def _with_condition(lot: Lot, judgement: Judgement) -> Judgement:
@@ -198,7 +233,9 @@ def _with_condition(lot: Lot, judgement: Judgement) -> Judgement:
     return replace(judgement, verdict=verdict, why=f"{judgement.why}; {remark}")
 
 
-def _candidate(lot: Lot, lead: str, judgement: Judgement, age: FitBy) -> Candidate:
+def _candidate(
+    lot: Lot, lead: str, suiting: Suiting, judgement: Judgement, age: FitBy
+) -> Candidate:
     return Candidate(
         lot,
         judgement.verdict,
@@ -207,16 +244,29 @@ def _candidate(lot: Lot, lead: str, judgement: Judgement, age: FitBy) -> Candida
         judgement.why,
         judgement.preference,
         age,
+        is_recommended=judgement.is_recommended,
+        is_taken_unasked=judgement.is_taken_unasked
+        and suiting.is_taken_unasked(lot.kind, lot.material),
+        material_rank=suiting.rank(lot.kind, lot.material),
     )
 
 
-def _rank(candidate: Candidate) -> tuple[int, int, bool, int, date, date, int]:
-    """Verdict, then how near at hand; the calculator's preference; what must be fitted soonest."""
+def _rank(
+    candidate: Candidate,
+) -> tuple[bool, int, bool, int, bool, int, int, bool, date, date, int]:
+    """Return what puts the recommended first, then the better, the nearer, and the sooner due.
+
+    The material comes before all of it, but a loose piece goes behind those that hold.
+    """
     return (
+        candidate.verdict is Verdict.LOOSE,
+        candidate.material_rank,
+        not candidate.is_first_choice,
         _ORDER[candidate.verdict],
-        candidate.reach,
         candidate.lot.condition == UNCHECKED,
         candidate.preference,
+        candidate.reach,
+        candidate.basis != MEASURED,
         candidate.fit_by.day or date.max,
         candidate.lot.made_from or date.max,
         candidate.lot.id,
@@ -236,7 +286,12 @@ def _taken_inside(work: Work, lots: Sequence[Lot], for_job: str | None) -> dict[
 
 
 def _promised(
-    work: Work, run: Run, envelope: Envelope, for_job: str | None, wanted: frozenset[str]
+    work: Work,
+    run: Run,
+    suiting: Suiting,
+    envelope: Envelope,
+    for_job: str | None,
+    wanted: frozenset[str],
 ) -> tuple[list[Refused], list[Refused]]:
     """Return what would do and is promised, and what is promised and would not do anyway.
 
@@ -253,7 +308,7 @@ def _promised(
         every = "its only piece is" if lot.in_hand == 1 else f"all {lot.in_hand} pieces are"
         promised = f"{every} promised to {jobs}"
         age = fit_by(lot, work.declared, settings)
-        judgement = _judged(run, lot, wanted, age, work.now.date())
+        judgement = _judged(run, suiting, lot, wanted, age, work.now.date())
         if judgement.verdict is Verdict.REFUSED:
             would_not.append(Refused(lot, f"{judgement.why}; besides, {promised}", jobs or None))
         else:

@@ -115,7 +115,18 @@ def fit_schema(calculator: Calculator) -> type[Schema]:
         Text(longest=60),
         load_default=list,
         validate=validate.Length(max=20),
-        metadata={"description": "only pieces of these materials"},
+        metadata={
+            "description": "only pieces of these materials; one that no such piece is made of "
+            "(celluloid, in a fit of sacs) is what the pen is made of"
+        },
+    )
+    members["pen_materials"] = fields.List(
+        Text(longest=60),
+        load_default=list,
+        validate=validate.Length(max=20),
+        metadata={
+            "description": "what the pen is made of; what is not said counts as the worst case"
+        },
     )
     members["limit"] = fields.Integer(
         strict=True,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -15,6 +15,7 @@ from sparewell.extend.calculation import Calculation, Run
 from sparewell.extend.declarations import Calculator
 from sparewell.extend.host import Declarations
 from sparewell.extend.values import ReadValue
+from sparewell.fitting.materials import of_pieces_and_pen
 from sparewell.fitting.operations import Candidate, Fit, Refused, fit, prepare
 from sparewell.fitting.schemas import (
     CalculatorPageSchema,
@@ -98,12 +99,13 @@ def _show_calculator(calculator: Calculator) -> dict[str, Any]:
     }
 
 
-def _run(calculator: str, body: Mapping[str, ReadValue]) -> Run:
+def _run(calculator: str, body: Mapping[str, ReadValue], of_pen: Sequence[str] = ()) -> Run:
     return prepare(
         work(),
         calculator,
         {name: read.value for name, read in body.items()},
         {name: read.spread for name, read in body.items() if read.spread is not None},
+        pen_materials=of_pen,
     )
 
 
@@ -148,9 +150,12 @@ def _add_fit(blueprint: Blueprint, calculator: Calculator, shown: type) -> None:
     @blueprint.response(200, fit_answer_schema(calculator, shown))
     @scope("read")
     def find(body: dict[str, Any]) -> Any:
-        materials, limit = body.pop("materials"), body.pop("limit")
-        run = _run(calculator.name, body)
-        found = fit(work(), run, materials=materials, limit=limit)
+        limit = body.pop("limit")
+        wanted, of_pen = of_pieces_and_pen(
+            work().declared, calculator.kind or "", body.pop("materials"), body.pop("pen_materials")
+        )
+        run = _run(calculator.name, body, of_pen)
+        found = fit(work(), run, materials=wanted, limit=limit)
         return show_calculation(found.calculation) | show_found(found)
 
     find.__doc__ = f"{calculator.title}: the pieces in hand.\n\n{calculator.help}"

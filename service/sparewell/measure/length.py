@@ -144,10 +144,24 @@ def likely_slip(nanometres: int, low: int, high: int, *, name: str = "") -> str 
         return None
     subject = f"{name} of {length_text(nanometres)}" if name else length_text(nanometres)
     finding = f"{subject} is outside the usual {length_text(low)} to {length_text(high)}"
+    meant = _meant(nanometres, low, high)
+    return f"{finding}." if meant is None else f"{finding}: did you mean {meant[1]}?"
+
+
+def likely_meant(nanometres: int, low: int, high: int) -> int | None:
+    """Return what a length outside the usual was likely meant to be, else None."""
+    if low <= nanometres <= high:
+        return None
+    meant = _meant(nanometres, low, high)
+    return None if meant is None else round(meant[0])
+
+
+def _meant(nanometres: int, low: int, high: int) -> tuple[Fraction | int, str] | None:
+    """Return the first reading of a length that lands inside the bounds, as a length and a text."""
     for guess, guess_text in _slips(nanometres):
         if guess > 0 and low <= guess <= high:
-            return f"{finding}: did you mean {guess_text}?"
-    return f"{finding}."
+            return guess, guess_text
+    return None
 
 
 def _slips(nanometres: int) -> list[tuple[Fraction | int, str]]:

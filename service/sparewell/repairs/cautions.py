@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Any
 
 from sparewell.extend.declarations import CautionRule
 from sparewell.extend.host import Declarations
-from sparewell.repairs.materials import as_known
+from sparewell.measure.materials import as_known, piece_material
 
 
 @dataclass(frozen=True)
@@ -22,9 +23,15 @@ class Caution:
 
 
 def cautions_for(
-    declared: Declarations, materials: Sequence[str], steps: Iterable[Mapping[str, Any]]
+    declared: Declarations,
+    materials: Sequence[str],
+    steps: Iterable[Mapping[str, Any]],
+    fitted: Mapping[str, Collection[str | None]] = MappingProxyType({}),
 ) -> list[Caution]:
     """Return the cautions for a pen and its steps.
+
+    `fitted` are, by kind, the materials of the pieces promised or that would be: where there are
+    any, they count instead of the one that the template takes for granted.
 
     Those that cannot be switched off come first, and among them those of the pen's own material.
 
@@ -32,7 +39,7 @@ def cautions_for(
     water, celluloid for heat.
     """
     known, has_unknown = as_known(materials)
-    all_steps = list(steps)
+    all_steps = [each for step in steps for each in _as_fitted(declared, step, fitted)]
     found = []
     rules = sorted(
         declared.caution_rules.values(),
@@ -65,6 +72,36 @@ def forbidden_positions(
     return frozenset(
         position for position, step in enumerate(steps, 1) if step["substance"] in substances
     )
+
+
+def _as_fitted(
+    declared: Declarations,
+    step: Mapping[str, Any],
+    fitted: Mapping[str, Collection[str | None]],
+) -> Iterator[Mapping[str, Any]]:
+    """Yield a step once for each material that is fitted in it, or as it is where none is known."""
+    substances: set[str] = set()
+    for kind, materials in fitted.items():
+        described = declared.kinds.get(kind)
+        if described is None or step["substance"] not in described.materials:
+            continue
+        for material in materials:
+            known = piece_material(material)
+            if known in described.materials:
+                substances.add(known)
+            else:
+                substances |= {str(step["substance"]), *_worst(declared, kind)}
+    for substance in sorted(substances):
+        yield {**step, "substance": substance}
+    if not substances:
+        yield step
+
+
+def _worst(declared: Declarations, kind: str) -> Iterator[str]:
+    """Yield what a piece of unknown material counts as."""
+    for rule in declared.piece_rules.values():
+        if kind in rule.unknown_kinds:
+            yield rule.piece
 
 
 def _concerns(rule: CautionRule, known: frozenset[str], *, has_unknown: bool) -> bool:

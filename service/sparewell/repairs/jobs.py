@@ -90,6 +90,7 @@ def need_of(template: TemplateNeed) -> Need:
         reads=dict(template.reads),
         together=template.together,
         decided=not template.decided_when_open,
+        materials=list(template.materials),
         note=template.note,
     )
 

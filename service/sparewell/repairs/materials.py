@@ -5,19 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from sparewell.measure.materials import BODY_MATERIALS
-
-KNOWN_MATERIALS = {
-    **BODY_MATERIALS,
-    "metal": "metal",
-    "silver": "metal",
-    "gold": "metal",
-    "brass": "metal",
-    "steel": "metal",
-    "wood": "wood",
-}
-
-
 # How sure a person is of what a component is made of. What only looks like something is not known.
 LOOKS_LIKE, TESTED, OWNER_SAYS, UNKNOWN = CONFIDENCES = (
     "looks like",
@@ -37,10 +24,3 @@ def materials_of(materials: Sequence[str], components: Sequence[Mapping[str, Any
         if component["confidence"] in _NOT_SURE:
             said.append(UNKNOWN)
     return said
-
-
-def as_known(materials: Sequence[str]) -> tuple[frozenset[str], bool]:
-    """Return the materials the rules know, and whether anything about the pen is unknown."""
-    found = [KNOWN_MATERIALS.get(material.strip().lower()) for material in materials]
-    known = frozenset(material for material in found if material is not None)
-    return known, None in found or not found

@@ -17,7 +17,7 @@ from sparewell.repairs.tables import Job, Need
 from sparewell.repairs.templates import readings_of, refuse
 
 MOST_NEEDS = 100
-_PLAIN = ("quantity", "optional", "calculator", "given", "reads", "note")
+_PLAIN = ("quantity", "optional", "calculator", "given", "reads", "materials", "note")
 
 
 def find_need(job: Job, need_id: int) -> Need:
@@ -65,7 +65,7 @@ def change_need(work: Work, job: Job, need_id: int, changes: Mapping[str, Any]) 
                 still = _still_taken(work, need.calculator, getattr(need, name))
                 setattr(need, name, still)
     _decide(need, changes)
-    if not changes.keys().isdisjoint({"calculator", "given", "reads"}):
+    if not changes.keys().isdisjoint({"calculator", "given", "reads", "materials"}):
         _refuse_faults(work, job, _template_of(need))
     _refuse_too_few(work, job, need)
     work.session.flush()
@@ -117,6 +117,7 @@ def _template_of(need: Need) -> TemplateNeed:
         calculator=need.calculator,
         given=need.given,
         reads=need.reads,
+        materials=tuple(need.materials),
     )
 
 

@@ -1,9 +1,9 @@
-"""The plan of a job: for each need the pieces that would do, the best of them, what is short."""
+"""The plan of one need: the pieces that would do, the best of them, what is short."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass
 
 from sparewell.errors import Broken, Impossible
 from sparewell.extend.calculation import Run
@@ -11,9 +11,9 @@ from sparewell.extend.declarations import Given, TemplateReading
 from sparewell.extend.fields import Value
 from sparewell.extend.values import ValueRefused, read_value
 from sparewell.extend.work import Work
-from sparewell.fitting.operations import Fit, fit, prepare
-from sparewell.repairs.cautions import Caution, cautions_for
-from sparewell.repairs.jobs import Cover, covers
+from sparewell.fitting.operations import Candidate, Fit, fit, piece_of, prepare
+from sparewell.repairs.held import Held, held
+from sparewell.repairs.jobs import Cover
 from sparewell.repairs.materials import materials_of
 from sparewell.repairs.pens import present_readings, value_of
 from sparewell.repairs.tables import Job, Need
@@ -36,6 +36,8 @@ class Taking:
 class NeedPlan:
     """What can be done about one need. `problem` says why nothing could be worked out.
 
+    A `contradiction` is between pieces that are promised already and do not go together.
+
     `readings` are those that would decide and that nobody has taken, and how each is taken.
     """
 
@@ -47,6 +49,8 @@ class NeedPlan:
     paired_with: tuple[int, ...] = ()
     problem: str | None = None
     run: Run | None = None
+    warnings: tuple[str, ...] = ()
+    contradiction: str | None = None
 
     @property
     def missing(self) -> tuple[str, ...]:
@@ -59,37 +63,27 @@ class NeedPlan:
         return self.cover.remaining(self.need) - sum(taking.quantity for taking in self.best)
 
 
-@dataclass(frozen=True)
-class Plan:
-    """The plan of a whole job."""
-
-    needs: tuple[NeedPlan, ...]
-    cautions: tuple[Caution, ...] = field(default_factory=tuple)
-
-    @property
-    def complete(self) -> bool:
-        """Whether every need that is not optional is decided, and covered or can be."""
-        return all(
-            plan.short == 0 and plan.cover.state(plan.need) != "undecided"
-            for plan in self.needs
-            if not plan.need.optional
-        )
+def settles(work: Work, need: Need) -> bool:
+    """Whether a piece for this need settles readings that other needs are judged by."""
+    calculator = work.declared.calculators.get(need.calculator or "")
+    return need.is_wanted and calculator is not None and calculator.settles is not None
 
 
-def plan_job(work: Work, job: Job, *, with_drawings: bool = False) -> Plan:
-    """Work out what a job can have. Takes nothing."""
-    cover = covers(work.session, [job])
-    taken: dict[int, int] = {}
-    needs = tuple(
-        replace(
-            _plan_need(work, job, need, cover[need.id], taken, with_drawings=with_drawings),
-            paired_with=paired_with(job, need),
-        )
-        for need in job.needs
-    )
-    materials = materials_of(job.pen.materials, job.pen.components)
-    cautions = cautions_for(work.declared, materials, job.template["steps"])
-    return Plan(needs, tuple(cautions))
+def settled_readings(work: Work, job: Job, pieces: Sequence[Held]) -> dict[str, int]:
+    """Return the readings that pieces which the job holds settle: how high its new bar stands."""
+    found: dict[str, int] = {}
+    for need in job.needs:
+        if not settles(work, need):
+            continue
+        lots = [each.lot for each in pieces if each.need_id == need.id]
+        if lots:
+            try:
+                run = run_for(work, job, need, {})
+                for lot in lots:
+                    found.update(run.settles(piece_of(lot)))
+            except (Impossible, Broken):
+                continue
+    return found
 
 
 def paired_with(job: Job, need: Need) -> tuple[int, ...]:
@@ -101,15 +95,17 @@ def paired_with(job: Job, need: Need) -> tuple[int, ...]:
     )
 
 
-def _plan_need(
+def plan_need(
     work: Work,
     job: Job,
     need: Need,
     cover: Cover,
     taken: dict[int, int],
+    settled: Mapping[str, int],
     *,
     with_drawings: bool,
 ) -> NeedPlan:
+    """Work out one need; `taken` are pieces counted already, `settled` readings that stand."""
     if not need.is_wanted:
         return NeedPlan(need, cover, problem=_not_wanted(need))
     if need.calculator is None:
@@ -121,7 +117,7 @@ def _plan_need(
     if calculator is None or not calculator.fits_pieces:
         return NeedPlan(need, cover, problem=f"the calculator {need.calculator!r} is not loaded")
     try:
-        run = run_for(work, job, need)
+        run = run_for(work, job, need, settled)
     except Impossible as refusal:
         return NeedPlan(need, cover, problem=refusal.detail)
     missing = [need.reads.get(name, name) for name in missing_inputs(run)]
@@ -131,7 +127,7 @@ def _plan_need(
             found = fit(
                 work, run, limit=MOST_CONSIDERED, with_drawing=with_drawings, for_job=job.number
             )
-            best = _choose(found, cover.remaining(need), taken)
+            best = choose(found.candidates, cover.remaining(need), taken)
             return NeedPlan(need, cover, best, found, run=run)
         except (Impossible, Broken) as refusal:
             problem = refusal.detail
@@ -173,19 +169,25 @@ def readings_for(work: Work, job: Job, names: Sequence[str]) -> tuple[TemplateRe
     return tuple(known.get(name, others[name]) for name in names)
 
 
-def run_for(work: Work, job: Job, need: Need) -> Run:
+def run_for(work: Work, job: Job, need: Need, settled: Mapping[str, int] | None = None) -> Run:
     """Return a run of a need's calculator with the pen's readings and what is given.
 
-    A reading goes before what is given, and what is given to the need before what its system gives.
+    What pieces that the job holds have settled goes before the reading it replaces; a reading goes
+    before what is given, and what is given to the need before what its system gives.
     Raises :class:`Impossible` for what a calculator that has changed does not take any more.
     """
     calculator = work.declared.calculators[need.calculator or ""]
+    if settled is None:
+        settled = _settled_for(work, job, need)
     readings = present_readings(job.pen)
     values: dict[str, Value] = {}
     spreads: dict[str, int] = {}
     given: Mapping[str, Given] = {**job.template["given"], **need.given}
     for described_input in calculator.inputs:
         name = described_input.name
+        if need.reads.get(name, name) in settled:
+            values[name] = settled[need.reads.get(name, name)]
+            continue
         reading = readings.get(need.reads.get(name, name))
         value = value_of(reading, described_input) if reading is not None else None
         if value is not None and reading is not None:
@@ -198,7 +200,22 @@ def run_for(work: Work, job: Job, need: Need) -> Run:
             except ValueRefused as error:
                 detail = f"the job gives {name!r} as {given[name]!r}: {error}"
                 raise Impossible.at(f"/{name}", detail) from error
-    return prepare(work, calculator.name, values, spreads)
+    return prepare(
+        work,
+        calculator.name,
+        values,
+        spreads,
+        pen_materials=materials_of(job.pen.materials, job.pen.components),
+        materials=need.materials,
+    )
+
+
+def _settled_for(work: Work, job: Job, need: Need) -> dict[str, int]:
+    """Return what the job's other pieces settle; without any that could, nothing is looked up."""
+    if not any(settles(work, other) for other in job.needs if other is not need):
+        return {}
+    others = [each for each in held(work.session, [job]) if each.need_id != need.id]
+    return settled_readings(work, job, others)
 
 
 def missing_inputs(run: Run) -> tuple[str, ...]:
@@ -210,10 +227,12 @@ def missing_inputs(run: Run) -> tuple[str, ...]:
     )
 
 
-def _choose(found: Fit, wanted: int, taken: dict[int, int]) -> tuple[Taking, ...]:
+def choose(
+    candidates: Sequence[Candidate], wanted: int, taken: dict[int, int]
+) -> tuple[Taking, ...]:
     """Take the best pieces first; `taken` keeps two needs from counting the same piece."""
     chosen = []
-    for candidate in found.candidates:
+    for candidate in candidates:
         if wanted == 0:
             break
         if not candidate.is_taken_by_itself:

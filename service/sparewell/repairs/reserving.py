@@ -11,7 +11,8 @@ from sparewell.extend.work import Work
 from sparewell.fitting.operations import TAKEN_BY_ITSELF, judge_lot
 from sparewell.repairs.intake import refuse_declined
 from sparewell.repairs.jobs import covers, locked_open
-from sparewell.repairs.plans import NeedPlan, missing_inputs, plan_job, run_for
+from sparewell.repairs.planning import plan_job
+from sparewell.repairs.plans import NeedPlan, missing_inputs, run_for
 from sparewell.repairs.tables import Job, Need
 from sparewell.stock import reservations
 from sparewell.stock.fixed import inside

@@ -17,7 +17,8 @@ from sparewell.extend.declarations import Verdict
 from sparewell.extend.work import Work
 from sparewell.repairs.advising import ToOrder, advise, nearest_by_hand
 from sparewell.repairs.intake import refuse_declined
-from sparewell.repairs.plans import NeedPlan, Taking, plan_job
+from sparewell.repairs.planning import plan_job
+from sparewell.repairs.plans import NeedPlan, Taking
 from sparewell.repairs.tables import Job, Need
 from sparewell.stock import reservations
 from sparewell.stock.fixed import inside

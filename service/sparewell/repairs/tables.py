@@ -127,8 +127,8 @@ class Job(Base):
 class Need(Base):
     """One thing a job needs.
 
-    `given`, `reads` and `together` are as in the template. What is not `decided` waits for the pen
-    to be open; what was dropped stays, with the reason.
+    `given`, `reads`, `together` and `materials` are as in the template. What is not `decided` waits
+    for the pen to be open; what was dropped stays, with the reason.
     """
 
     __tablename__ = "need"
@@ -151,6 +151,7 @@ class Need(Base):
     reads: Mapped[Document]
     together: Mapped[str] = mapped_column(String(100))
     decided: Mapped[bool]
+    materials: Mapped[DocumentList] = mapped_column(server_default=_NONE_YET)
     note: Mapped[str] = mapped_column(String(2000))
     dropped_at: Mapped[OptionalMoment]
     dropped_by: Mapped[str | None] = mapped_column(String(200))

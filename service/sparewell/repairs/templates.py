@@ -61,7 +61,7 @@ def system_of(document: Mapping[str, Any]) -> FillingSystem:
     return FillingSystem(
         name=document["name"],
         title=document["title"],
-        needs=tuple(TemplateNeed(**need) for need in document["needs"]),
+        needs=tuple(template_need(need) for need in document["needs"]),
         readings=tuple(_reading_of(reading) for reading in document["readings"]),
         consumables=tuple(document["consumables"]),
         steps=tuple(Step(**step) for step in document["steps"]),
@@ -70,6 +70,11 @@ def system_of(document: Mapping[str, Any]) -> FillingSystem:
         given=document["given"],
         tests=tuple(_test_of(test) for test in document["tests"]),
     )
+
+
+def template_need(document: Mapping[str, Any]) -> TemplateNeed:
+    """Return the need that a document holds; those of earlier releases name no materials."""
+    return TemplateNeed(**{**document, "materials": tuple(document.get("materials", ()))})
 
 
 def _reading_of(reading: Mapping[str, Any]) -> TemplateReading:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
 from sqlalchemy import select
@@ -22,11 +22,13 @@ from sparewell.repairs.advising import advise
 from sparewell.repairs.alike import PastSize, alike
 from sparewell.repairs.cautions import cautions_for
 from sparewell.repairs.costs import PartsCost, cost_warnings, parts_costs
+from sparewell.repairs.held import Held, held, materials_held
 from sparewell.repairs.job_needs.views import show_need
 from sparewell.repairs.job_plans.views import show_advice
 from sparewell.repairs.jobs import Cover
 from sparewell.repairs.materials import materials_of
-from sparewell.repairs.plans import NeedPlan, plan_job
+from sparewell.repairs.planning import plan_job
+from sparewell.repairs.plans import NeedPlan
 from sparewell.repairs.schemas import (
     ChangedJobSchema,
     ChangedPenSchema,
@@ -124,8 +126,9 @@ def show_job(
     covers: Mapping[int, Cover] | None = None,
     costs: Mapping[int, PartsCost] | None = None,
     overrides: Mapping[int, Sequence[Reservation]] | None = None,
+    pieces: Collection[Held] | None = None,
 ) -> dict[str, Any]:
-    """Return a job as its schema shows it."""
+    """Return a job as its schema shows it; `pieces` are what it holds, among those of others."""
     if covers is None:
         covers = jobs.covers(work().session, [job])
     if costs is None:
@@ -133,6 +136,8 @@ def show_job(
     if overrides is None:
         overrides = overridden(work().session, [job.id])
     left = unfinished(work().declared, job, covers, work().now) if job.state == jobs.OPEN else []
+    if pieces is None:
+        pieces = held(work().session, [job])
     return {
         "number": job.number,
         "pen": job.pen.number,
@@ -140,7 +145,7 @@ def show_job(
         "filling_system": job.template["name"],
         "needs": [show_need(job, need, covers[need.id]) for need in job.needs],
         "consumables": job.template["consumables"],
-        "steps": _steps_with_cautions(job),
+        "steps": _steps_with_cautions(job, pieces),
         "tests": job.template.get("tests", []),  # copies of the first release have none
         "readings": list(readings_of(work().declared, job.template).values()),
         "notes": job.template["notes"],
@@ -152,11 +157,11 @@ def show_job(
     }
 
 
-def _steps_with_cautions(job: Job) -> list[dict[str, Any]]:
+def _steps_with_cautions(job: Job, pieces: Collection[Held]) -> list[dict[str, Any]]:
     """Return the steps in their order, each with the cautions that stand before it."""
     steps = job.template["steps"]
     materials = materials_of(job.pen.materials, job.pen.components)
-    cautions = cautions_for(work().declared, materials, steps)
+    cautions = cautions_for(work().declared, materials, steps, materials_held(pieces, job))
     return [
         step
         | standing
@@ -187,8 +192,8 @@ def _show_need_plan(job: Job, plan: NeedPlan, past: list[PastSize]) -> dict[str,
         "missing": plan.missing,
         "readings": plan.readings,
         "paired_with": plan.paired_with,
-        "problem": plan.problem,
-        "warnings": found.calculation.warnings if found else [],
+        "problem": plan.problem or plan.contradiction,
+        "warnings": [*plan.warnings, *(found.calculation.warnings if found else ())],
         "alike": [showing.past_size(each) for each in past if each.kind == plan.need.kind],
     }
 
@@ -270,7 +275,8 @@ def list_jobs(arguments: dict[str, Any]) -> Any:
     covers = jobs.covers(work().session, page.rows)
     costs = parts_costs(work().session, page.rows)
     overrides = overridden(work().session, [job.id for job in page.rows])
-    return answer("jobs", page, lambda job: show_job(job, covers, costs, overrides))
+    pieces = held(work().session, page.rows)
+    return answer("jobs", page, lambda job: show_job(job, covers, costs, overrides, pieces))
 
 
 @blueprint.route("/jobs/<identifier:number>")

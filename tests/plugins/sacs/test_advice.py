@@ -94,10 +94,17 @@ def test_spread_of_a_reading_replaces_the_usual_uncertainty(inputs_of, sample) -
     assert entries["barrel_bore"]["moves"] is False
 
 
-def test_varying_the_bar_holds_the_clearance(inputs_of, sample) -> None:
-    """A bar 0.1 mm lower gives a larger sac: the default clearance does not jump in between."""
-    entries = {e["reading"]: e for e in compute(inputs_of(**sample)).result["sensitivity"]}
-    assert entries["bar_height"]["less"]["half_size"] == Decimal(16)
+@pytest.mark.parametrize("bar", ["0.6", "0.74", "0.8", "0.85", "0.9", "0.95", "1.0"])
+@pytest.mark.parametrize("rule", ["twice", "once"])
+def test_what_is_foretold_is_what_is_said_then(inputs_of, sample, bar, rule) -> None:
+    """The answer foretold for a bar 0.1 mm lower or higher is the answer for that bar."""
+    pen = {**sample, "bar_rule": rule}
+    entries = compute(inputs_of(**{**pen, "bar_height": bar})).result["sensitivity"]
+    told = {entry["reading"]: entry for entry in entries}["bar_height"]
+    height = parse_length(bar)
+    for way, change in (("less", -100_000), ("more", 100_000)):
+        then = compute(inputs_of(**{**pen, "bar_height": height + change})).result
+        assert told[way] == {"size": then["size"], "half_size": then["half_size"]}
 
 
 @pytest.mark.parametrize(

@@ -8,6 +8,8 @@ import pytest
 
 from sparewell.plugin import parse_length
 from sparewell_sacs.calculator import compute
+from sparewell_sacs.drawing import drawing
+from sparewell_sacs.fit import envelope
 
 
 def test_the_usual_lever_pen(inputs_of, sample) -> None:
@@ -17,7 +19,8 @@ def test_the_usual_lever_pen(inputs_of, sample) -> None:
     assert result["nipple_limit"] == Decimal("16.13")
     assert (result["size"], result["half_size"]) == (15, Decimal("15.5"))
     assert (result["limited_by"], result["outcome"]) == ("barrel", "agree")
-    assert result["over_nipple_diameter"] == parse_length("7.3")
+    # A 15½ has 6.1516 outside and 5.2516 inside: sqrt(6.4² + 6.1516² - 5.2516²) = 7.1570 mm.
+    assert result["over_nipple_diameter"] == pytest.approx(7_157_000, abs=100)
     assert result["clearance_used"] == 0
     assert result["other_clearance"] == {
         "clearance": parse_length("0.3"),
@@ -55,14 +58,31 @@ def test_equal_limits_count_as_the_nipple(inputs_of) -> None:
 
 
 @pytest.mark.parametrize(
-    ("bar", "clearance", "other"),
-    [("0.9 mm", "0", "0.3"), ("0.95 mm", "0", "0.3"), ("0.89 mm", "0.3", "0")],
+    ("bar", "rule", "clearance", "other"),
+    [
+        ("0.9 mm", "twice", "0", "0.3"),
+        ("0.95 mm", "twice", "0", "0.3"),
+        ("0.89 mm", "twice", "0.02", "0"),
+        ("0.8 mm", "twice", "0.2", "0"),
+        ("0.7 mm", "twice", "0.3", "0"),
+        ("0.8 mm", "once", "0.1", "0"),
+        ("0.6 mm", "once", "0.3", "0"),
+        ("0.9 mm", "once", "0", "0.3"),
+        ("0.9 mm", "none", "0.3", "0"),
+    ],
 )
-def test_default_clearance_goes_by_the_bar(inputs_of, sample, bar, clearance, other) -> None:
-    """From 0.9 mm up the bar holds its clearance, below it 0.3 mm: common practice, no source."""
-    result = compute(inputs_of(**{**sample, "bar_height": bar})).result
+def test_default_clearance_goes_by_the_bar(inputs_of, sample, bar, rule, clearance, other) -> None:
+    """What the bar is lower than 0.9 mm, as often as it counts, is clearance, up to 0.3 mm."""
+    result = compute(inputs_of(**{**sample, "bar_height": bar, "bar_rule": rule})).result
     assert result["clearance_used"] == parse_length(clearance, zero_allowed=True)
     assert result["other_clearance"]["clearance"] == parse_length(other, zero_allowed=True)
+
+
+def test_both_numbers_of_the_clearance_are_settings(inputs_of, sample) -> None:
+    """With 0.4 mm at most and a generous bar of 0.8 mm, a bar of 0.7 mm leaves 0.2 mm."""
+    settings = {"sac.clearance": 400_000, "sac.generous_bar": 800_000}
+    changed = inputs_of(changed_settings=settings, **{**sample, "bar_height": "0.7"})
+    assert compute(changed).result["clearance_used"] == parse_length("0.2")
 
 
 def test_a_clearance_asked_for_is_used_and_the_default_is_echoed(inputs_of, sample) -> None:
@@ -144,19 +164,22 @@ def test_a_tail_as_wide_as_the_mouth_changes_nothing(inputs_of, sample) -> None:
 
 
 def test_a_sac_that_does_not_enter_over_the_nipple(inputs_of) -> None:
-    """A 16 over 6.4 mm measures 7.3 mm and does not go into 7 mm, whichever size (derived)."""
+    """A 16 over 6.4 mm measures 7.18 mm and does not go into 7 mm (derived)."""
     answer = compute(inputs_of(barrel_bore="7", nipple_diameter="6.4", bar_rule="none"))
     assert answer.result["limited_by"] == "over_nipple"
     assert (answer.result["size"], answer.result["outcome"]) == (16, "agree")
-    assert any("whatever its size" in warning for warning in answer.warnings)
+    assert any(
+        "does not go in: over the nipple it measures 7.18" in warning for warning in answer.warnings
+    )
     assert "thinner_wall" in {entry["do"] for entry in answer.result["alternatives"]}
 
 
 def test_over_the_nipple_equal_to_the_bore_does_not_enter(inputs_of) -> None:
     """Exactly as wide as the bore is too wide; a nanometre less goes in."""
     values = {"nipple_diameter": "6.1", "bar_rule": "none"}
-    tight = compute(inputs_of(barrel_bore=7_000_000, **values)).result
-    free = compute(inputs_of(barrel_bore=7_000_001, **values)).result
+    over = compute(inputs_of(barrel_bore="6.9", **values)).result["over_nipple_diameter"]
+    tight = compute(inputs_of(barrel_bore=over, **values)).result
+    free = compute(inputs_of(barrel_bore=over + 1, **values)).result
     assert tight["limited_by"] == "over_nipple"
     assert free["limited_by"] == "nipple"
 
@@ -311,3 +334,34 @@ def test_working_shows_every_number(inputs_of, sample) -> None:
     working = " ".join(compute(inputs_of(**sample)).result["working"])
     for words in ("8 mm - 2 x 0.9 mm - 0 mm = 6.2 mm", "15.62", "16.13/64 in", "17.89", "0.252 in"):
         assert words in working
+
+
+@pytest.mark.parametrize(
+    ("pen", "recommended"),
+    [
+        # Derived here: 26.7 % on a 15, and the barrel takes 15.62.
+        ({"barrel_bore": "8", "bar_height": "0.9", "nipple_diameter": "6.4"}, "15.5"),
+        # 20.7 % on a 15, the nipple's own number is 15.37, and the barrel takes 17.16.
+        ({"barrel_bore": "0.335 in", "bar_height": "0.7", "nipple_diameter": "6.1"}, "15.5"),
+        # 17.4 % on a 16 is good.
+        ({"barrel_bore": "9", "bar_height": "0.9", "nipple_diameter": "6.4"}, "16"),
+        # 26.7 % on a 15, and the barrel takes no more than 15.37.
+        ({"barrel_bore": "7.9", "bar_height": "0.9", "nipple_diameter": "6.4"}, "15"),
+    ],
+)
+def test_what_is_preferred_in_words_is_recommended_in_figures(inputs_of, pen, recommended) -> None:
+    """The size, or the half above it where the size stretches too far and the barrel takes it."""
+    answer = compute(inputs_of(**pen))
+    assert answer.result["recommended"] == Decimal(recommended)
+    size = f"{recommended[:2]}½" if recommended.endswith(".5") else recommended
+    said = " ".join(answer.warnings)
+    assert (f"Prefer the {size}" in said) is recommended.endswith(".5")
+    assert f"Recommended: {size}," in " ".join(answer.result["working"])
+    assert f"sac no. {size}" in envelope(inputs_of(**pen)).to_buy[0].ask_for
+    assert f"Sac {size} drawn" in drawing(inputs_of(**pen))
+
+
+def test_what_was_tried_in_is_recommended(inputs_of, sample) -> None:
+    """A 16½ that went in is what to take, whatever the readings say."""
+    result = compute(inputs_of(**sample, try_in=Decimal("16.5"))).result
+    assert result["recommended"] == Decimal("16.5")

@@ -128,7 +128,11 @@ def test_every_setting_is_used(inputs_of) -> None:
         compute(inputs)
         SAC_CALCULATOR.envelope(inputs)
         read |= set(inputs.settings_read)
-    in_judge_only = {"sac.short_allowed", "sac.refuse_silicone_in_guard"}
+    in_judge_only = {
+        "sac.short_allowed",
+        "sac.refuse_silicone_in_guard",
+        "sac.bar_uncertainty",
+    }
     assert {setting.name for setting in SETTINGS} - read <= in_judge_only
 
 

@@ -59,7 +59,7 @@ def test_radii_are_the_numbers_themselves(inputs_of, pen) -> None:
         "bore": bore,
         "nipple": inputs.length("nipple_diameter"),
         "over-nipple": result["over_nipple_diameter"],
-        "sac": int(result["half_size"] * 396_875),
+        "sac": int(result["recommended"] * 396_875),
     }
     for name, diameter in diameters.items():
         radius = Decimal(diameter) / 2 / NANOMETRES_PER_MILLIMETRE

@@ -252,8 +252,8 @@ def test_what_is_advised_fits_the_rules(inputs) -> None:
     sizing = sizing_of(inputs)
     result = compute(inputs).result
     for entry in result["substitutes"]:
-        assert Fraction(entry["size"]) < sizing.half_size
+        assert Fraction(entry["size"]) < sizing.recommended
         assert entry["stretch_percent"] <= 35
     for entry in result["also_possible"]:
-        assert sizing.half_size < Fraction(entry["size"]) <= sizing.barrel_limit
+        assert sizing.recommended < Fraction(entry["size"]) <= sizing.barrel_limit
         assert 5 <= entry["stretch_percent"] <= 35

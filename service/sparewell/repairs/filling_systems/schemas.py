@@ -113,6 +113,17 @@ def reads_map(**more: Any) -> MemberMap:
     return MemberMap(values=("string",), **more)
 
 
+def materials_list(**more: Any) -> fields.List[str]:
+    """Return the field for the materials that a need is taken in, the first one first."""
+    about = (
+        "the materials that are taken, the first one first, ahead of size and age; any other is "
+        "offered, and taken only when it is named. Empty: no order."
+    )
+    return fields.List(
+        Text(longest=60), validate=validate.Length(max=20), metadata={"description": about}, **more
+    )
+
+
 class TemplateNeedSchema(Schema):
     """One perishable of a filling system."""
 
@@ -124,6 +135,7 @@ class TemplateNeedSchema(Schema):
     optional = Flag(load_default=False)
     given = given_map(load_default=dict)
     reads = reads_map(load_default=dict)
+    materials = materials_list(load_default=list)
     together = Text(longest=100, empty_allowed=True, load_default="")
     decided_when_open = Flag(load_default=False)
     note = note()

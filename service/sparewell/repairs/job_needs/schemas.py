@@ -9,7 +9,7 @@ import marshmallow as ma
 from marshmallow import fields, validate
 
 from sparewell.edge.fields import Flag, Moment, Schema, Text, note, pieces
-from sparewell.repairs.filling_systems.schemas import given_map, reads_map
+from sparewell.repairs.filling_systems.schemas import given_map, materials_list, reads_map
 
 NEED_STATES = ("open", "promised", "met", "undecided", "dropped")
 
@@ -27,6 +27,7 @@ class NeedSchema(Schema):
     calculator = fields.String(required=True, allow_none=True)
     given = fields.Dict(required=True)
     reads = fields.Dict(keys=fields.String(), values=fields.String(), required=True)
+    materials = materials_list(required=True)
     optional = fields.Boolean(required=True)
     seals_where = fields.String(required=True)
     together = fields.String(required=True)
@@ -50,6 +51,7 @@ class NewNeedSchema(Schema):
     optional = Flag(load_default=False)
     given = given_map(load_default=dict)
     reads = reads_map(load_default=dict)
+    materials = materials_list(load_default=list)
     together = Text(longest=100, empty_allowed=True, load_default="")
     note = note()
 
@@ -66,6 +68,7 @@ class ChangedNeedSchema(Schema):
     calculator = Text(longest=40, allow_none=True)
     given = given_map()
     reads = reads_map()
+    materials = materials_list()
     note = Text(longest=2000, empty_allowed=True)
     decided = Flag(
         validate=validate.OneOf([True], error="only true: what was decided stays decided")

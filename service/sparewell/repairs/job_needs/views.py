@@ -7,7 +7,6 @@ from typing import Any
 from sparewell.edge.addresses import location
 from sparewell.edge.api import Blueprint
 from sparewell.edge.context import work
-from sparewell.extend.declarations import TemplateNeed
 from sparewell.repairs import jobs, needs
 from sparewell.repairs.fetching import ToFetch, fetch_list
 from sparewell.repairs.job_needs.schemas import (
@@ -19,12 +18,14 @@ from sparewell.repairs.job_needs.schemas import (
 from sparewell.repairs.jobs import Cover
 from sparewell.repairs.plans import paired_with
 from sparewell.repairs.tables import Job, Need
+from sparewell.repairs.templates import template_need
 
 blueprint = Blueprint(
     "job_needs", __name__, url_prefix="/v1", description="What a job needs, and what to fetch"
 )
 _PLAIN_OF_A_NEED = (
     *("id", "kind", "quantity", "at_most", "calculator", "given", "reads", "optional"),
+    "materials",
     *("seals_where", "together", "note", "dropped_at", "dropped_by", "dropped_why"),
 )
 
@@ -73,7 +74,7 @@ def _show_to_fetch(each: ToFetch) -> dict[str, Any]:
 def add_need(body: dict[str, Any], number: str) -> Any:
     """Add a need to a job that its template did not foresee."""
     job = jobs.find_job(work().session, number)
-    need = needs.add_need(work(), job, TemplateNeed(**body))
+    need = needs.add_need(work(), job, template_need(body))
     return show_need(job, need, Cover()), location(f"jobs/{job.number}/needs", need.id)
 
 

@@ -1,0 +1,98 @@
+"""Whether the material of a piece suits the pen, by the rules that the plugins declare."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from sparewell.extend.declarations import Judgement, PieceRule, Verdict
+from sparewell.extend.host import Declarations
+from sparewell.measure.materials import PEN_MATERIALS, as_known, piece_material
+
+
+@dataclass(frozen=True)
+class Suiting:
+    """The rules for one pen, and the materials that its pieces are taken in, the first one first.
+
+    Without an order any material that is not refused is as good as another.
+    """
+
+    declared: Declarations
+    pen_materials: Sequence[str] = ()
+    order: Sequence[str] = ()
+
+    def with_material(self, judgement: Judgement, kind: str, material: str | None) -> Judgement:
+        """Return a verdict with what the material adds: a refusal, or a remark."""
+        said: list[str] = []
+        against: list[str] = []
+        for rule, sentence in self._words(kind, material):
+            (against if rule.refuses else said).append(sentence)
+        if against:
+            reasons = [judgement.why] if judgement.verdict is Verdict.REFUSED else []
+            return replace(judgement, verdict=Verdict.REFUSED, why="; ".join([*reasons, *against]))
+        if judgement.verdict is Verdict.REFUSED:
+            return judgement
+        if not self.is_taken_unasked(kind, material):
+            said.append(
+                f"{self._spoken(kind, material)}, and what is taken unasked is "
+                f"{', else '.join(self.order)}: a person decides"
+            )
+        return replace(judgement, why="; ".join([judgement.why, *said]))
+
+    def is_taken_unasked(self, kind: str, material: str | None) -> bool:
+        """Whether a piece of this material may be taken without a person asking for it."""
+        return not self.order or self._known(kind, material) in self.order
+
+    def rank(self, kind: str, material: str | None) -> int:
+        """Return how far back in the order a material stands; any other stands last."""
+        known = self._known(kind, material)
+        return self.order.index(known) if known in self.order else len(self.order)
+
+    def _words(self, kind: str, material: str | None) -> Iterator[tuple[PieceRule, str]]:
+        pen, has_unknown = as_known(self.pen_materials)
+        known = self._known(kind, material)
+        for rule in self.declared.piece_rules.values():
+            counts = not known and kind in rule.unknown_kinds
+            if rule.piece != known and not counts:
+                continue
+            if pen.isdisjoint(rule.pens):
+                if not (has_unknown and rule.refuses):
+                    continue
+                because = "what this pen is made of is not fully known, so: "
+            else:
+                because = ""
+            as_what = f" and counts as {rule.piece}" if counts else ""
+            yield (
+                rule,
+                f"{self._spoken(kind, material)}{as_what}: {because}{rule.says} ({rule.source})",
+            )
+
+    def _known(self, kind: str, material: str | None) -> str:
+        """Return a material that pieces of the kind are made of, or nothing for any other."""
+        known = piece_material(material)
+        described = self.declared.kinds.get(kind)
+        if described is None or not described.materials or known in described.materials:
+            return known
+        return ""
+
+    def _spoken(self, kind: str, material: str | None) -> str:
+        if self._known(kind, material):
+            return f"it is of {material}"
+        return f"its material ({material or 'not noted'}) is unknown"
+
+
+def of_pieces_and_pen(
+    declared: Declarations, kind: str, materials: Sequence[str], of_pen: Sequence[str]
+) -> tuple[list[str], list[str]]:
+    """Return the materials wanted of pieces, and those of the pen.
+
+    A body's material among the first, of which no such piece is made, is meant of the pen.
+    """
+    of_kind = declared.kinds[kind].materials
+    is_body = [
+        material.strip().lower() in PEN_MATERIALS and piece_material(material) not in of_kind
+        for material in materials
+    ]
+    named = zip(materials, is_body, strict=True)
+    wanted = [material for material, body in named if not body]
+    return wanted, [*of_pen, *(each for each in materials if each not in wanted)]
