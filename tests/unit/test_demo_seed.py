@@ -252,8 +252,8 @@ def test_barrel_and_nipple_disagree_both_ways(session: Session) -> None:
     assert outcome_of(session, "green striped lever pen") == "agree"
 
 
-def test_the_guard_takes_a_thin_sac(session: Session) -> None:
-    """The pneumatic pen is sized by its guard, is complete, and was given a thin-walled sac."""
+def test_the_guard_takes_a_sac_as_it_is_over_the_nipple(session: Session) -> None:
+    """The pneumatic pen is sized by its guard: a 15 goes in, its wall thinner for the stretch."""
     plan = plan_of(session, "slate pneumatic pen")
     assert plan.complete
     fitted = session.scalars(
@@ -261,7 +261,7 @@ def test_the_guard_takes_a_thin_sac(session: Session) -> None:
         .join(Reservation)
         .where(Reservation.job_id == job_of(session, "slate pneumatic pen").id, Lot.kind == "sac")
     ).one()
-    assert fitted.part.number == "SAC-15-THIN"
+    assert fitted.part.number == "SAC-15-STR"
 
 
 def test_two_pens_want_the_same_last_piece(session: Session) -> None:
