@@ -249,7 +249,22 @@ def _doubts(
             f"that is less than the readings may be off ({millimetres_text(spread_nanometres)}): "
             f"dry-fit it; if it is pinched take the {size_text(below)}"
         )
+    over_nanometres = _over_nipple_spread_nanometres(inputs, sizing)
+    if margins["over_nipple"] < over_nanometres:
+        doubts.append(
+            f"over the nipple only {_millimetres(margins['over_nipple'])} are to spare, less than "
+            f"the readings may be off ({millimetres_text(over_nanometres)}): dry-fit it"
+        )
     return doubts
+
+
+def _over_nipple_spread_nanometres(inputs: Inputs, sizing: Sizing) -> int:
+    """Return how far the room over the nipple may be off: by the bore and by the nipple."""
+    unsaid_nanometres = inputs.setting_length("sac.reading_uncertainty")
+    return sum(
+        unsaid_nanometres if spread is None else spread
+        for spread in (inputs.spread(sizing.readings.bore.name), inputs.spread("nipple_diameter"))
+    )
 
 
 def room_spread_nanometres(inputs: Inputs, sizing: Sizing) -> int:

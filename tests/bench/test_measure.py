@@ -41,7 +41,7 @@ def test_the_answer_is_the_apis(bench: Bench, api: Api) -> None:
     told = api.post("/v1/fits/sac", BODY).body
     page = sized(bench, **BODY)
     assert page.status == 200
-    assert "15½ half size" in page.text
+    assert "15½ recommended" in page.text
     assert told["drawing"] in page.html
     for sentence in (*told["result"]["working"], *told["warnings"], *told["cautions"]):
         assert " ".join(sentence.split()) in page.text
@@ -63,7 +63,7 @@ def test_readings_are_typed_as_people_think(bench: Bench) -> None:
     assert set(page.faults) == {"nipple_diameter"}
     assert page.forms[0]["barrel_bore"] == '0.315"'
     again = sized(bench, **{**BODY, "barrel_bore": '0.315"', "bar_height": "0,9"})
-    assert "15½ half size" in again.text
+    assert "15½ recommended" in again.text
 
 
 def test_what_is_only_missing_is_asked_for_and_not_blamed(bench: Bench) -> None:
@@ -170,7 +170,7 @@ def test_a_lost_race_is_shown_with_what_there_is_now(bench: Bench, api: Api) -> 
     assert lost.status == 409
     assert other in lost.problems[0]
     assert "Nothing was reserved" in lost.text
-    assert "15½ half size" in lost.text
+    assert "15½ recommended" in lost.text
     assert lost.forms[0]["barrel_bore"] == BODY["barrel_bore"]
     assert f"promised to {other}" in lost.text
 

@@ -28,12 +28,13 @@ def ask(stocked: Any) -> Any:
 
 
 def test_size_prints_the_numbers_first(ask: Any) -> None:
-    """`size` answers with the size, the half size and what limits it, in its first lines."""
+    """`size` answers with the sizes, what is recommended and what limits it, in its first lines."""
     ran = ask("size", "sac", *PEN)
     assert ran.status == 0
-    assert [line.split() for line in ran.out.splitlines()[:3]] == [
+    assert [line.split() for line in ran.out.splitlines()[:4]] == [
         ["size", "15"],
         ["half", "size", "15.5"],
+        ["recommended", "15.5"],
         ["limited", "by", "barrel"],
     ]
 

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 from typing import Any, Final
 
-HEADLINES: Final = ("recommended", "size", "half_size", "limited_by", "outcome", "stretch_percent")
+HEADLINES: Final = ("size", "half_size", "recommended", "limited_by", "outcome", "stretch_percent")
 _WORKING: Final = "working"
 _WHY: Final = "why"
 _UNKNOWN: Final = "not known"

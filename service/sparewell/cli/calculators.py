@@ -167,6 +167,12 @@ def _fit_options(*, reckons: bool) -> list[click.Option]:
             help=f"Only pieces of this material; may be given again for another.{also}",
         ),
         click.Option(
+            ["--pen-material", "own_pen_materials"],
+            multiple=True,
+            metavar="TEXT",
+            help="What the pen is made of; may be given again. Unsaid, it counts as the worst.",
+        ),
+        click.Option(
             ["--limit", "own_limit"],
             type=click.IntRange(1, LARGEST_LIMIT),
             help="At most so many candidates.",
@@ -201,6 +207,8 @@ def _choice_of_pieces(
     materials = list(given["own_materials"])
     if materials:
         chosen["materials"] = materials
+    if given["own_pen_materials"]:
+        chosen["pen_materials"] = list(given["own_pen_materials"])
     if given["own_limit"] is not None:
         chosen["limit"] = given["own_limit"]
     if declared is not None and len(materials) == 1:
