@@ -140,8 +140,19 @@ class Lots(Form):
         self._near: dict[str, str] = {}
 
     def apart(self, values: dict[str, Any]) -> dict[str, Any]:
-        """Take out the day of arrival and the price of one piece."""
+        """Take out the day of arrival and one piece's price; put spreads to what they are of."""
+        self._join_spreads(values)
         return {name: values.pop(name, None) for name in ("arrived_on", "cost_each")}
+
+    @staticmethod
+    def _join_spreads(values: dict[str, Any]) -> None:
+        hows = {name: values.pop(name, {}) for name in ("spread", "instrument")}
+        for name in {name for by_name in hows.values() for name in by_name}:
+            said = {how: by_name[name] for how, by_name in hows.items() if name in by_name}
+            measured = values.setdefault("measured", {})
+            if name in measured:
+                said["value"] = measured[name]
+            measured[name] = said
 
     def faults(self, row: Said, loaded: Mapping[str, Any]) -> Iterator[RowRefused]:
         """Refuse parts and drawers that there are not, and days and prices that cannot be."""

@@ -111,6 +111,7 @@ def cut(
     offcut.length_nanometres = left
     if measured:
         offcut.measured = {**lot.measured, "length": length_text(left)}
+        offcut.measured_how = {k: how for k, how in lot.measured_how.items() if k != "length"}
     return _written(work, note, CUT, lot, quantity, (piece, offcut))
 
 
@@ -333,6 +334,7 @@ def _new_pieces(work: Work, lot: Lot, part: Part, quantity: int, cost: int | Non
         parent_lot_id=lot.id,
         donor_id=lot.donor_id,
         measured={},
+        measured_how={},
         attributes={},
         material=part.material,
         material_confidence="label" if part.material else "unknown",

@@ -23,6 +23,7 @@ from sparewell.measure.dimensions import DIMENSIONS
 from sparewell.measure.money import money_text
 from sparewell.stock import lots, places, reservations, search
 from sparewell.stock.ageing import fit_by, in_date
+from sparewell.stock.claims import basis
 from sparewell.stock.conditions import LOOK_FIRST, UNCHECKED
 from sparewell.stock.schemas import (
     ChangedDrawerSchema,
@@ -86,8 +87,9 @@ def show_lot(lot: Lot, settings: Mapping[str, Value | None] | None = None) -> di
         "label": lot.label,
         "measured": lots.measured_nanometres(lot),
         "measured_as_entered": lot.measured,
+        "measured_how": lot.measured_how,
         "dimensions": lot.dimensions,
-        "basis": lots.basis(lot),
+        "basis": basis(lot),
         "attributes": lot.attributes,
         "material": lot.material,
         "material_confidence": lot.material_confidence,
