@@ -63,4 +63,4 @@ def test_grease_comes_after_what_is_to_set() -> None:
 def test_a_cork_is_soaked_before_it_is_fitted() -> None:
     """The piston's cork is soaked first."""
     system = SYSTEMS["piston"]
-    assert places(system, "soak") < places(system, "fit")
+    assert places(system, "soak_cork") < places(system, "fit")
