@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from sparewell.plugin import Calculator, CautionRule, PieceRule, hook
 from sparewell_cautions.calculator import FLUSH_MIX_CALCULATOR
 from sparewell_cautions.dismissible import DISMISSIBLE
+from sparewell_cautions.joints import JOINTS
 from sparewell_cautions.never_dismissible import NEVER_DISMISSIBLE
 from sparewell_cautions.pieces import PIECE_RULES
 
@@ -14,7 +15,7 @@ from sparewell_cautions.pieces import PIECE_RULES
 @hook
 def caution_rules() -> Sequence[CautionRule]:
     """Return the cautions, the ones that cannot be switched off first."""
-    return (*NEVER_DISMISSIBLE, *DISMISSIBLE)
+    return (*NEVER_DISMISSIBLE, *DISMISSIBLE, *JOINTS)
 
 
 @hook

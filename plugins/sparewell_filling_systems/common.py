@@ -60,18 +60,36 @@ DIG_OUT_SAC: Final = Step(
     "dig_out", None, "remove the old sac completely; what stays shrinks the bore"
 )
 WASH: Final = Step("clean", "water", "out of the barrel with every scrap; then dry")
-SHELLAC: Final = Step(
-    "glue", "alcohol", "shellac on the nipple; let it dry before the sac is stressed"
+SHELLAC: Final = Step("glue", "alcohol", "shellac on the nipple, and the sac on while it is wet")
+DRY_FIT: Final = Step(
+    "fit", "latex", "cut the sac, dry-fit it, and work the filler twice: it must not pinch"
 )
-FIT_SAC: Final = Step("fit", "latex", "slide the sac up to the shoulder of the nipple")
+FIT_SAC: Final = Step(
+    "fit", "latex", "while the shellac is wet, the sac up to the shoulder of the nipple; let it set"
+)
+CLOSE: Final = Step("close", None, "push the section home, dry, to be sealed last")
+SEAL_SECTION: Final = Step(
+    "seal", "section sealant", "the section, once the pen has stood and has written"
+)
+AIR_TEST_IN_HAND: Final = Step(
+    "air_test", None, "in the hand: press the sac, cover the feed, let go: it stays pressed"
+)
+BEFORE_RETURN: Final = Step(
+    "before_return",
+    None,
+    "a night capped, writes at once; cap home, nib clear; ten lines unbroken; nearly empty and "
+    "hand-warm ten minutes, no blob",
+)
 TALC: Final = Step("assemble", "talc", "dust the outside of the sac")
 STAND_NIB_DOWN: Final = Step(
     "leak_test", "water", "fill, stand nib-down on tissue overnight, look in the barrel"
 )
 WEIGH_THE_FILL: Final = Step("fill_test", "water", "weigh, fill with tap water, weigh again")
-RESAC_STEPS: Final = (DIG_OUT_SAC, WASH, FIT_SAC, SHELLAC, TALC, WEIGH_THE_FILL, STAND_NIB_DOWN)
+SAC_ON: Final = (DRY_FIT, SHELLAC, FIT_SAC, AIR_TEST_IN_HAND, TALC)
+CLOSE_AND_TEST: Final = (CLOSE, WEIGH_THE_FILL, STAND_NIB_DOWN, SEAL_SECTION, BEFORE_RETURN)
+RESAC_STEPS: Final = (DIG_OUT_SAC, WASH, *SAC_ON, *CLOSE_AND_TEST)
 GREASE: Final = Step("lubricate", "silicone grease", "sparingly, on what moves")
-FINAL_TESTS: Final = (WEIGH_THE_FILL, STAND_NIB_DOWN)
+FINAL_TESTS: Final = (WEIGH_THE_FILL, STAND_NIB_DOWN, BEFORE_RETURN)
 
 AIR_TEST: Final = TemplateTest(
     name="air",

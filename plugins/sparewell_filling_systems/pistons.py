@@ -102,6 +102,7 @@ PISTON: Final = FillingSystem(
         Step("unscrew", None, "some tails unscrew clockwise: find the hand before any force"),
         Step("dig_out", None, "old seal and grease out of groove and barrel"),
         WASH,
+        Step("soak_cork", None, "a cork is soaked first, in molten wax or grease; a ring is not"),
         Step("fit", None, "the ring into its groove without rolling; cork turned, then greased"),
         GREASE,
         *FINAL_TESTS,

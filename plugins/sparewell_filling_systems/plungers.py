@@ -76,8 +76,9 @@ PLUNGER_VACUUM: Final = FillingSystem(
         Step("dig_out", None, "pick the old packing out of its cavity completely"),
         WASH,
         Step("fit", None, "head washer on its stem; packing over the rod, not folded"),
+        Step("seal", "sealant", "the packing unit and the section's thread, nothing on the rod"),
+        Step("set", None, "let the sealant set before any grease comes near it"),
         GREASE,
-        Step("glue", "sealant", "the packing unit and the section's thread, nothing on the rod"),
         *FINAL_TESTS,
     ),
     tests=(

@@ -7,13 +7,16 @@ from typing import Final
 
 from sparewell.plugin import FillingSystem, Step, TemplateNeed, TemplateReading, TemplateTest
 from sparewell_filling_systems.common import (
+    DIG_OUT_SAC,
+    FINAL_TESTS,
     NO_BAR,
-    RESAC_STEPS,
     SAC,
+    SAC_ON,
     SAC_TESTS,
     SOURCES,
     SPRING_UNDER_LOAD,
     WARM_SECTION,
+    WASH,
     coil_spring,
 )
 from sparewell_filling_systems.readings import CAVITY, GUARD_READINGS, ROD, SPRING_READINGS
@@ -35,6 +38,9 @@ _TAIL_RING: Final = TemplateNeed(
     note="Either has failed: where the last date is not known, both are changed.",
 )
 _CONSUMABLES: Final = ("silicone grease", "thread sealant", "shellac", "talc")
+_PRESSURE_STEP: Final = Step(
+    "pressure_test", None, "close the tube's hole, press the tube down: it resists to the end"
+)
 _PRESSURE_TEST: Final = TemplateTest(
     name="pressure",
     how="Close the hole of the tube with a finger, press the tube down slowly.",
@@ -50,8 +56,15 @@ PNEUMATIC: Final = FillingSystem(
     steps=(
         WARM_SECTION,
         Step("remove_guard", None, "the guard is a push fit though it looks crimped"),
-        *RESAC_STEPS,
-        Step("seal", "silicone grease", "the tail ring; sealant on the section's thread"),
+        DIG_OUT_SAC,
+        WASH,
+        *SAC_ON,
+        Step("refit_guard", None, "the guard pushed on over the sac"),
+        Step(
+            "seal", "silicone grease", "the tail ring; sealant on the section's thread, left to set"
+        ),
+        _PRESSURE_STEP,
+        *FINAL_TESTS,
     ),
     tests=(_PRESSURE_TEST, *SAC_TESTS),
     sources=SOURCES,
@@ -107,8 +120,17 @@ EXTENDING_TUBE: Final = FillingSystem(
     steps=(
         SPRING_UNDER_LOAD,
         Step("heat", None, "warm the nib unit gently, turning the pen"),
-        *RESAC_STEPS,
-        Step("seal", "silicone grease", "tail ring and point seal; sealant on the threads"),
+        DIG_OUT_SAC,
+        WASH,
+        *SAC_ON,
+        Step("refit_guard", None, "the guard pushed on over the sac"),
+        Step(
+            "seal",
+            "silicone grease",
+            "tail ring, point seal; sealant on the threads, left to set",
+        ),
+        _PRESSURE_STEP,
+        *FINAL_TESTS,
     ),
     tests=(_PRESSURE_TEST, *SAC_TESTS),
     sources=SOURCES,

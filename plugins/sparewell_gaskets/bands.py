@@ -60,15 +60,24 @@ def outside_band(inputs: Inputs, washer: Washer) -> Band:
                 Verdict.TIGHT, "does not lie flat in its seat",
             )  # fmt: skip
         case Mode.HEAD_WASHER:
-            backing = inputs.length("backing_washer") or 0
-            most = backing + inputs.setting_length("gasket.head_most_over")
-            return Band(
-                backing, backing + (ideal - backing) // 2, min(ideal + fit, most), most,
-                Verdict.LOOSE, "is hardly over its backing washer: it leaks",
-                Verdict.TIGHT, "snags and tears",
-            )  # fmt: skip
+            return _head_band(inputs, ideal, fit)
         case Mode.SHEET:
             return _around(ideal, fit, tried, "is smaller than asked for", "is larger")
+
+
+def _head_band(inputs: Inputs, ideal: int, fit: int) -> Band:
+    """Return the band of a head washer: over its backing washer, and up to the barrel's wall."""
+    backing = inputs.length("backing_washer") or 0
+    most = backing + inputs.setting_length("gasket.head_most_over")
+    low, words = backing + (ideal - backing) // 2, "is hardly over its backing washer: it leaks"
+    bore = inputs.length("barrel_bore") or 0
+    if bore > low:
+        low, words = bore, "does not reach the wall of its barrel: it leaks"
+    return Band(
+        backing, low, min(ideal + fit, most), most,
+        Verdict.LOOSE, words,
+        Verdict.TIGHT, "snags and tears",
+    )  # fmt: skip
 
 
 def inside_band(inputs: Inputs, washer: Washer) -> Band | None:

@@ -13,7 +13,7 @@ from sparewell_gaskets.inputs import HEAD_WASHER_INPUTS, INPUTS, PACKING_INPUTS,
 from sparewell_gaskets.kind import KIND
 from sparewell_gaskets.notices import cautions_of, warnings_of
 from sparewell_gaskets.outputs import OUTPUTS
-from sparewell_gaskets.punches import Near, known_head, nearest
+from sparewell_gaskets.punches import Near, hole_will_do, known_head, nearest, outside_will_do
 from sparewell_gaskets.settings import PUBLIC_FAQ, SETTINGS
 from sparewell_gaskets.sizing import washer_of
 from sparewell_gaskets.wording import trade_text
@@ -38,11 +38,14 @@ def compute(inputs: Inputs) -> Answer:
     washer = washer_of(inputs)
     cutting = cutting_of(inputs, washer)
     punches = inputs.setting_lengths("gasket.punches")
-    punch = nearest(washer.outside_nanometres, punches)
+    outside_does, hole_does = outside_will_do(inputs, washer), hole_will_do(inputs, washer)
+    punch = nearest(washer.outside_nanometres, punches, near_enough=outside_does)
     inside_punch = None
     if washer.inside_nanometres is not None:
-        inside_punch = nearest(washer.inside_nanometres, punches)
-    known = known_head(washer.outside_nanometres) if washer.is_head else None
+        inside_punch = nearest(washer.inside_nanometres, punches, near_enough=hole_does)
+    known = None
+    if washer.is_head:
+        known = known_head(washer.outside_nanometres, near_enough=outside_does)
     stack = washer.stack
     result = {
         "mode": washer.mode.value,
@@ -56,9 +59,9 @@ def compute(inputs: Inputs) -> Answer:
             "height": stack.height_nanometres,
             "proud": stack.proud_nanometres,
         },
-        "outside_punch": _near_members(inputs, punch),
-        "inside_punch": _near_members(inputs, inside_punch),
-        "known_size": _near_members(inputs, known),
+        "outside_punch": _near_members(punch),
+        "inside_punch": _near_members(inside_punch),
+        "known_size": _near_members(known),
         **_cutting_members(cutting),
         "working": working_of(inputs, washer, cutting),
     }
@@ -69,16 +72,15 @@ def compute(inputs: Inputs) -> Answer:
     )
 
 
-def _near_members(inputs: Inputs, near: Near | None) -> Mapping[str, object] | None:
+def _near_members(near: Near | None) -> Mapping[str, object] | None:
     """Return a diameter that exists as the result carries it."""
     if near is None:
         return None
-    tolerance = inputs.setting_length("gasket.punch_tolerance")
     return {
         "diameter": near.nanometres,
         "called": trade_text(near.nanometres),
         "difference": near.difference_nanometres,
-        "near_enough": abs(near.difference_nanometres) <= tolerance,
+        "near_enough": near.is_near_enough,
     }
 
 

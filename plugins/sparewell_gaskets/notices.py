@@ -136,9 +136,8 @@ def _of_punch(inputs: Inputs, washer: Washer, punch: Near | None) -> Iterator[st
             "nearest is named."
         )
         return
-    tolerance = inputs.setting_length("gasket.punch_tolerance")
     off = punch.difference_nanometres
-    if abs(off) <= tolerance or (inputs.text("material") == "cork"):
+    if punch.is_near_enough or (inputs.text("material") == "cork"):
         return
     does = {
         Mode.HEAD_WASHER: ("leaks", "snags and tears"),
@@ -147,7 +146,7 @@ def _of_punch(inputs: Inputs, washer: Washer, punch: Near | None) -> Iterator[st
         Mode.SHEET: ("is too small", "is too large"),
     }[washer.mode][off > 0]
     yield (
-        f"No punch comes near {millimetres_text(washer.outside_nanometres)}: the nearest, "
+        f"No punch will do for {millimetres_text(washer.outside_nanometres)}: the nearest, "
         f"{trade_text(punch.nanometres)}, is {millimetres_text(abs(off))} "
         f"{'larger' if off > 0 else 'smaller'}, and what it cuts {does}."
     )

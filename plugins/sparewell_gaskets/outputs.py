@@ -20,7 +20,12 @@ _NEAR: Final = (
     Output("diameter", _LENGTH, "Its diameter."),
     Output("called", _TEXT, "What it is called: in 64ths of an inch where it is one, else mm."),
     Output("difference", _LENGTH, "How much larger it is than what is wanted; less is negative."),
-    Output("near_enough", OutputType.FLAG, "Whether that is within the setting."),
+    Output(
+        "near_enough",
+        OutputType.FLAG,
+        "Whether that is within the setting, and what it cuts would fit: what is a little too "
+        "small may leak where what is a little too large seals.",
+    ),
 )
 
 _SIZE: Final = (

@@ -141,7 +141,12 @@ _SHEET: Final = (
         unit="mm",
         help="Every diameter that can be punched; the nearest is named.",
     ),
-    _length("punch_tolerance", "How far off a punch may be to count as the size", 100),
+    _length(
+        "punch_tolerance",
+        "How far off a punch may be to count as the size",
+        100,
+        text="What it cuts must fit as well: too small a head washer leaks, too large a hole too.",
+    ),
     _length("spacing", "Web left between washers on a sheet", 1_000),
     _length("sheet_edge", "Edge of a sheet that is not used", 0),
 )

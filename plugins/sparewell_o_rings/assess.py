@@ -16,7 +16,7 @@ from decimal import Decimal, localcontext
 from typing import Final
 
 from sparewell_o_rings.glands import Gland, GlandKind, Span
-from sparewell_o_rings.section import JOINT, SMALL_RATIO, SectionModel, lost_share
+from sparewell_o_rings.section import JOINT, SMALL_RATIO, SectionModel, holds, lost_share
 from sparewell_o_rings.sizes import Ring
 from sparewell_o_rings.tolerances import PRECISE
 
@@ -35,12 +35,15 @@ class Percent:
 
 @dataclass(frozen=True)
 class Assessment:
-    """What one ring comes to in one gland; `fill` is None while the width is unknown."""
+    """What one ring comes to in one gland; `fill` is None while the width is unknown.
+
+    So are squeeze, fill and section where the ring is stretched further than the model goes.
+    """
 
     stretch: Percent
-    squeeze: Percent
+    squeeze: Percent | None
     fill: Percent | None
-    stretched_section_nanometres: Decimal
+    stretched_section_nanometres: Decimal | None
     peripheral_compression: Decimal | None
     fitting_stretch: Decimal | None
 
@@ -74,11 +77,14 @@ def assess(gland: Gland, ring: Ring, model: SectionModel) -> Assessment:
     inside = Span.around(ring.inside_nanometres, ring.inside_tolerance_nanometres)
     section = Span.around(ring.section_nanometres, ring.section_tolerance_nanometres)
     with localcontext(PRECISE):
+        stretch = _stretch(gland.resting, inside)
+        if not holds(model, stretch.least / _HUNDRED, stretch.most / _HUNDRED):
+            return _of_stretch_alone(gland, stretch, inside.nominal, section.nominal)
         nominal = _figures(gland, _nominal(gland, inside, section), model)
         least = [_figures(gland, at, model) for at in _least_corners(gland, inside, section)]
         most = [_figures(gland, at, model) for at in _most_corners(gland, inside, section)]
         return Assessment(
-            stretch=_stretch(gland.resting, inside),
+            stretch=stretch,
             squeeze=Percent(
                 nominal.squeeze,
                 min(each.squeeze for each in least),
@@ -87,12 +93,27 @@ def assess(gland: Gland, ring: Ring, model: SectionModel) -> Assessment:
             fill=_fill(nominal, least, most),
             stretched_section_nanometres=nominal.section,
             peripheral_compression=_peripheral(gland, inside.nominal, section.nominal),
-            fitting_stretch=(
-                _percent_more(gland.facing.nominal, inside.nominal)
-                if gland.kind is GlandKind.PISTON
-                else None
-            ),
+            fitting_stretch=_fitting_stretch(gland, inside.nominal),
         )
+
+
+def _of_stretch_alone(gland: Gland, stretch: Percent, inside: int, section: int) -> Assessment:
+    """Return what can be said of a ring stretched further than the model of its section goes."""
+    return Assessment(
+        stretch=stretch,
+        squeeze=None,
+        fill=None,
+        stretched_section_nanometres=None,
+        peripheral_compression=_peripheral(gland, inside, section),
+        fitting_stretch=_fitting_stretch(gland, inside),
+    )
+
+
+def _fitting_stretch(gland: Gland, inside: int) -> Decimal | None:
+    """Return how far a piston's ring is stretched for a moment, over the edge of the bore."""
+    if gland.kind is not GlandKind.PISTON:
+        return None
+    return _percent_more(gland.facing.nominal, inside)
 
 
 def _stretch(resting: Span, inside: Span) -> Percent:

@@ -75,7 +75,7 @@ def compute(inputs: Inputs) -> Answer:
 def _ring_members(ranked: Ranked) -> Mapping[str, object]:
     """Return one ring as the result carries it."""
     ring, assessment = ranked.ring, ranked.assessment
-    fill = assessment.fill
+    section = assessment.stretched_section_nanometres
     return {
         "standard": ring.standard.value,
         "size": ring.size,
@@ -86,12 +86,12 @@ def _ring_members(ranked: Ranked) -> Mapping[str, object]:
         "cross_section_tolerance": ring.section_tolerance_nanometres,
         "tolerance_assumed": ring.assumed,
         "stretch_percent": _percent_members(assessment.stretch),
-        "squeeze_percent": _percent_members(assessment.squeeze),
-        "fill_percent": None if fill is None else _percent_members(fill),
-        "stretched_section": round(assessment.stretched_section_nanometres),
+        "squeeze_percent": _percent_or_none(assessment.squeeze),
+        "fill_percent": _percent_or_none(assessment.fill),
+        "stretched_section": None if section is None else round(section),
         "peripheral_compression_percent": _or_none(assessment.peripheral_compression),
         "fitting_stretch_percent": _or_none(assessment.fitting_stretch),
-        "outside_band_percent": rounded(ranked.outside_band, _PLACES),
+        "outside_band_percent": _or_none(ranked.outside_band),
         "verdict": ranked.verdict.value,
         "why": ranked.why,
     }
@@ -100,6 +100,11 @@ def _ring_members(ranked: Ranked) -> Mapping[str, object]:
 def _or_none(percent: Decimal | None) -> Decimal | None:
     """Return a percentage rounded, where there is one."""
     return None if percent is None else rounded(percent, _PLACES)
+
+
+def _percent_or_none(percent: Percent | None) -> Mapping[str, Decimal] | None:
+    """Return a figure with its extremes, where there is one."""
+    return None if percent is None else _percent_members(percent)
 
 
 def _percent_members(percent: Percent) -> Mapping[str, Decimal]:

@@ -165,7 +165,10 @@ def _parts(page: _Page) -> list[str]:
 
 def _ring(page: _Page, best: Ranked) -> list[str]:
     """Return the squeezed ring in the groove, and the free ring beside it."""
-    left = _millimetres(Fraction(best.assessment.stretched_section_nanometres))
+    section = best.assessment.stretched_section_nanometres
+    if section is None:
+        section = Decimal(best.ring.section_nanometres)  # how thin it gets, nothing says
+    left = _millimetres(Fraction(section))
     high = min(left, page.gap)
     # The same area between two parallel faces: a rectangle with half circles at its ends.
     wide = high + _PI / 4 * (left * left - high * high) / high
@@ -220,20 +223,27 @@ def _captions(gland: Gland, best: Ranked | None) -> list[str]:
     if best is None:
         return captions
     assessment = best.assessment
-    figures = [("Stretch", assessment.stretch), ("Squeeze", assessment.squeeze)]
-    if assessment.fill is not None:
-        figures.append(("Fill", assessment.fill))
+    figures = [
+        ("Stretch", assessment.stretch),
+        ("Squeeze", assessment.squeeze),
+        ("Fill", assessment.fill),
+    ]
     for name, figure in figures:
+        if figure is None:
+            continue
         words = f"{name} {number_text(figure.nominal, 1)} %"
         if figure.least != figure.most:
             words += (
                 f", by tolerance {number_text(figure.least, 1)} to {number_text(figure.most, 1)} %"
             )
         captions.append(words)
-    section = length_text(floor(assessment.stretched_section_nanometres / 1000) * 1000)
-    captions.append(
-        f"Section when stretched {section}; verdict: {best.verdict.value.replace('_', ' ')}"
-    )
+    verdict = f"verdict: {best.verdict.value.replace('_', ' ')}"
+    section = assessment.stretched_section_nanometres
+    if section is None:
+        captions.append(f"How thin so far a stretch makes it is not known; {verdict}")
+    else:
+        micrometres = length_text(floor(section / 1000) * 1000)
+        captions.append(f"Section when stretched {micrometres}; {verdict}")
     return captions
 
 

@@ -1,8 +1,8 @@
 """Which rings in hand would do: the box to search in, and the verdict on each piece found.
 
 A piece is judged by its own dimensions, whatever its packet says. What was measured may be off by
-the setting for measured rings; what is only nominal, by the tolerance of the standard size it is
-like, else by ISO 3601-1 class B.
+the spread that was noted with it, else by the setting for measured rings; what is only nominal, by
+the tolerance of the standard size it is like, else by ISO 3601-1 class B.
 """
 
 from __future__ import annotations
@@ -104,18 +104,19 @@ def price(inputs: Inputs, piece: Piece) -> Price:
 
 def _preference(ranked: Ranked) -> int:
     """Return how far a piece is from the best of its verdict, in whole points."""
-    return _POINT * floor(ranked.outside_band) + min(floor(ranked.from_ideal), _MOST_STEPS)
+    outside = _MOST_STEPS if ranked.outside_band is None else floor(ranked.outside_band)
+    return _POINT * outside + min(floor(ranked.from_ideal), _MOST_STEPS)
 
 
 def _margins(ranked: Ranked) -> dict[str, int | Decimal]:
     """Return the figures of the piece, to a tenth of a per cent."""
     assessment = ranked.assessment
-    margins: dict[str, int | Decimal] = {
-        "squeeze_percent": rounded(assessment.squeeze.nominal, 1),
-        "squeeze_percent_min": rounded(assessment.squeeze.least, 1),
-        "squeeze_percent_max": rounded(assessment.squeeze.most, 1),
-        "stretch_percent": rounded(assessment.stretch.nominal, 1),
-    }
+    margins: dict[str, int | Decimal] = {"stretch_percent": rounded(assessment.stretch.nominal, 1)}
+    squeeze = assessment.squeeze
+    if squeeze is not None:
+        margins["squeeze_percent"] = rounded(squeeze.nominal, 1)
+        margins["squeeze_percent_min"] = rounded(squeeze.least, 1)
+        margins["squeeze_percent_max"] = rounded(squeeze.most, 1)
     if assessment.fill is not None:
         margins["fill_percent"] = rounded(assessment.fill.nominal, 1)
     return margins
@@ -126,15 +127,18 @@ def _known_ring(inputs: Inputs, piece: Piece) -> Ring:
     inside = piece.dimensions.get("inside_diameter")
     section = piece.dimensions.get("cross_section")
     outside = piece.dimensions.get("outside_diameter")
-    spread = inputs.setting_length("o_ring.measured_spread")
-    inside_spread = spread
+    usual = inputs.setting_length("o_ring.measured_spread")
+    section_spread = piece.spreads.get("cross_section", usual)
+    inside_spread = piece.spreads.get("inside_diameter", usual)
+    outside_spread = piece.spreads.get("outside_diameter", usual)
     inside_from: tuple[str, ...] = ("inside_diameter",)
     section_from: tuple[str, ...] = ("cross_section",)
     if inside is None and outside is not None and section is not None:
         inside, inside_from = outside - 2 * section, ("outside_diameter", "cross_section")
-        inside_spread = 3 * spread  # one reading, and twice the other
+        inside_spread = outside_spread + 2 * section_spread
     elif section is None and outside is not None and inside is not None:
         section, section_from = (outside - inside) // 2, ("outside_diameter", "inside_diameter")
+        section_spread = ceil((outside_spread + inside_spread) / 2)
     if inside is None or section is None:
         raise UnknowableRingError(f"its dimensions are not known: {_MEASURE}")
     if inside <= 0 or section <= 0:
@@ -146,7 +150,7 @@ def _known_ring(inputs: Inputs, piece: Piece) -> Ring:
     if _all_measured(piece, inside_from):
         inside_off = inside_spread
     if _all_measured(piece, section_from):
-        section_off = spread
+        section_off = section_spread
     if inside_off >= inside or section_off >= section:
         raise UnknowableRingError(f"{ring_text(inside, section)} is too small to be sure of")
     return replace(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from sparewell.plugin import KindDimension, PartKind, parse_length
+from sparewell_o_rings.labels import read_label
 
 KIND: Final = "o_ring"
 MATERIALS: Final = ("nbr", "epdm", "silicone", "fkm")
@@ -19,4 +20,6 @@ O_RING: Final = PartKind(
         KindDimension("outside_diameter", (parse_length("2"), parse_length("35"))),
     ),
     materials=MATERIALS,
+    read_label=read_label,
+    size_step=parse_length("1/32 in"),  # of the small sizes of AS568
 )

@@ -30,6 +30,7 @@ class Rating(StrEnum):
     NO = "no"
 
 
+_FIRST_CHOICE: Final = "nbr"
 _ORDER: Final = {rating: place for place, rating in enumerate(Rating)}
 UNSUITABLE: Final = frozenset({Rating.POOR, Rating.NO})
 MATERIAL_WORDS: Final = {"nbr": "NBR", "epdm": "EPDM", "silicone": "silicone", "fkm": "FKM"}
@@ -107,13 +108,21 @@ def suitability_of(material: str, duty: Duty, grease: str | None, flush: str | N
 
 
 def suitabilities_of(inputs: Inputs, duty: Duty) -> Sequence[Suitability]:
-    """Return all materials for the duty, grease and flush asked for, the best first.
+    """Return all materials for the duty, grease and flush asked for, the first choice first.
 
-    Among equals the gas-tight ones go first.
+    Nitrile is what one takes wherever it is good (common practice, no source); a better rating of
+    another decides only where it is not, and among equals the gas-tight ones go first.
     """
     grease, flush = inputs.text("grease"), inputs.text("flush")
     found = [suitability_of(material, duty, grease, flush) for material in MATERIALS]
-    found.sort(key=lambda each: (_ORDER[each.rating], _ORDER[GAS_TIGHTNESS[each.material]]))
+    found.sort(
+        key=lambda each: (
+            max(_ORDER[each.rating], _ORDER[Rating.GOOD]),
+            each.material != _FIRST_CHOICE,
+            _ORDER[each.rating],
+            _ORDER[GAS_TIGHTNESS[each.material]],
+        )
+    )
     return found
 
 

@@ -111,7 +111,7 @@ def _of_ring(inputs: Inputs, found: Found) -> Iterator[str]:
             "ring on greased and warm, slowly, and let it shrink back before it is squeezed."
         )
     squeeze = best.assessment.squeeze
-    if squeeze.most - squeeze.least > _NARROW_PERCENT and not found.given:
+    if squeeze is not None and not found.given and squeeze.most - squeeze.least > _NARROW_PERCENT:
         yield (
             f"By tolerance alone {best.ring.name} is squeezed anything from "
             f"{percent_text(squeeze.least)} to {percent_text(squeeze.most)}: its packet says "

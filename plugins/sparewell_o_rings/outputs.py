@@ -40,17 +40,25 @@ _RING: Final = (
     Output(
         "squeeze_percent",
         _GROUP,
-        "What the gap takes off the stretched section; negative where it does not touch.",
+        "What the gap takes off the stretched section; negative where it does not touch; null "
+        "where the ring is stretched further than the model of its section goes.",
+        nullable=True,
         members=_EXTREMES,
     ),
     Output(
         "fill_percent",
         _GROUP,
-        "Stretched section over the groove's room; null while its width is unknown.",
+        "Stretched section over the groove's room; null while its width is unknown, "
+        "and where the squeeze is.",
         nullable=True,
         members=_EXTREMES,
     ),
-    Output("stretched_section", _LENGTH, "The nominal section once it is stretched."),
+    Output(
+        "stretched_section",
+        _LENGTH,
+        "The nominal section once it is stretched; null where the model does not go so far.",
+        nullable=True,
+    ),
     Output(
         "peripheral_compression_percent",
         _NUMBER,
@@ -63,7 +71,12 @@ _RING: Final = (
         "Stretch for a moment over an edge as wide as the bore; null but for a piston.",
         nullable=True,
     ),
-    Output("outside_band_percent", _NUMBER, "Points the nominal squeeze lies outside its band."),
+    Output(
+        "outside_band_percent",
+        _NUMBER,
+        "Points the nominal squeeze lies outside its band; null where there is no squeeze.",
+        nullable=True,
+    ),
     Output("verdict", _TEXT, "From the extremes.", choices=tuple(Verdict)),
     Output("why", _TEXT, "The reasons, what decides first."),
 )
@@ -113,7 +126,8 @@ OUTPUTS: Final = (
     Output(
         "materials",
         _GROUP,
-        "How each material stands the duty, the grease and the flush, the best first.",
+        "How each material stands the duty, the grease and the flush, the first choice first: "
+        "nitrile wherever it is good.",
         many=True,
         members=(
             Output("material", _TEXT, "The material."),

@@ -32,6 +32,7 @@ from sparewell_o_rings.verdicts import GOOD, VERDICT_ORDER, Bands, bands_of, ver
 from sparewell_o_rings.wording import ring_text
 
 MOST_REFUSED: Final = 5
+_FURTHEST: Final = Decimal("Infinity")
 
 
 @dataclass(frozen=True)
@@ -42,7 +43,7 @@ class Ranked:
     assessment: Assessment
     verdict: Verdict
     reasons: Sequence[str]
-    outside_band: Decimal
+    outside_band: Decimal | None
     from_ideal: Decimal
 
     @property
@@ -50,7 +51,7 @@ class Ranked:
         """Return the place in the order."""
         return (
             VERDICT_ORDER[self.verdict],
-            self.outside_band,
+            _FURTHEST if self.outside_band is None else self.outside_band,
             self.from_ideal,
             STANDARD_ORDER[self.ring.standard],
             self.ring.section_nanometres,
@@ -90,7 +91,11 @@ def rank(gland: Gland, bands: Bands, model: SectionModel, ring: Ring) -> Ranked:
         assessment=assessment,
         verdict=judged.verdict,
         reasons=judged.reasons,
-        outside_band=bands.squeeze.outside(assessment.squeeze.nominal),
+        outside_band=(
+            None
+            if assessment.squeeze is None
+            else bands.squeeze.outside(assessment.squeeze.nominal)
+        ),
         from_ideal=abs(assessment.stretch.nominal - bands.stretch_ideal),
     )
 

@@ -12,6 +12,9 @@ one. They disagree: at small stretch the measured ones lose about twice what con
   0.008 S⁴; further, 0.56 + 0.59 S - 0.0046 S².
 * Constant volume: W / sqrt(1 + X). Derived.
 * None: the section as it is, as the squeeze of JIS B 2401-2 is printed.
+
+The two published models end at a stretch of 25 %, and beyond 64 % their formulas turn back, so that
+more stretch would leave more of the section: there nothing is reckoned by them.
 """
 
 from __future__ import annotations
@@ -22,6 +25,8 @@ from typing import Final
 
 SMALL_RATIO: Final = Decimal("2.95")
 JOINT: Final = Decimal("0.03")
+ENDS: Final = Decimal("0.25")
+_TURNS_BACK: Final = Decimal("0.64")
 
 _NOTHING: Final = Decimal(0)
 _HUNDRED: Final = Decimal(100)
@@ -42,6 +47,13 @@ MODEL_NAMES: Final = {
     SectionModel.CONSTANT_VOLUME: "constant volume, W / sqrt(1 + S)",
     SectionModel.NONE: "none: the section is not thinned",
 }
+
+
+def holds(model: SectionModel, least: Decimal, most: Decimal) -> bool:
+    """Return whether a model says anything of a stretch that lies between these."""
+    if model in {SectionModel.CONSTANT_VOLUME, SectionModel.NONE}:
+        return True
+    return least <= ENDS and most <= _TURNS_BACK
 
 
 def lost_share(model: SectionModel, stretch: Decimal, ratio: Decimal) -> Decimal:

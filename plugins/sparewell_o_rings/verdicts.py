@@ -19,6 +19,7 @@ from typing import Final
 from sparewell.plugin import Inputs, Verdict
 from sparewell_o_rings.assess import Assessment, Percent
 from sparewell_o_rings.glands import Duty, Gland, GlandKind
+from sparewell_o_rings.section import ENDS
 from sparewell_o_rings.wording import number_text, percent_text
 
 VERDICT_ORDER: Final = {
@@ -131,8 +132,13 @@ def _figure(name: str, percent: Percent) -> str:
     )
 
 
-def _of_squeeze(bands: Bands, squeeze: Percent) -> tuple[Verdict, str]:
+def _of_squeeze(bands: Bands, squeeze: Percent | None) -> tuple[Verdict, str]:
     """Return the verdict on the squeeze alone: the first of these that holds."""
+    if squeeze is None:
+        return Verdict.TIGHT, (
+            "the squeeze is not reckoned: the published tables of thinned sections end at "
+            f"{percent_text(100 * ENDS)} of stretch"
+        )
     band = bands.squeeze
     told = _figure("squeeze", squeeze)
     against = f"{told} against {band.text}"

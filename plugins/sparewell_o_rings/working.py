@@ -6,9 +6,11 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from sparewell.plugin import length_text
+from sparewell_o_rings.assess import Percent
 from sparewell_o_rings.glands import WORDS, GlandKind
 from sparewell_o_rings.ranking import Found, Ranked
 from sparewell_o_rings.section import MODEL_NAMES
+from sparewell_o_rings.sizes import Ring
 from sparewell_o_rings.wanted import Wanted
 from sparewell_o_rings.wording import first_capital, millimetres_text, number_text, percent_text
 
@@ -55,15 +57,8 @@ def _of_best(found: Found, best: Ranked) -> Iterator[str]:
         f"{length_text(ring.inside_nanometres)} = {number_text(stretch.nominal, 2)} %, from "
         f"{number_text(stretch.least, 2)} to {number_text(stretch.most, 2)} % by tolerance."
     )
-    lost = 100 - section * 100 / Decimal(ring.section_nanometres)
-    yield (
-        f"Section: {number_text(lost, 2)} % is lost, {number_text(section / 1_000_000, 4)} mm "
-        "is left."
-    )
-    yield (
-        f"Squeeze: what the gap takes off it is {number_text(squeeze.nominal, 2)} %, from "
-        f"{number_text(squeeze.least, 2)} to {number_text(squeeze.most, 2)} % by tolerance."
-    )
+    if section is not None and squeeze is not None:
+        yield from _of_section(ring, section, squeeze)
     fill = assessment.fill
     if fill is not None and gland.width is not None:
         yield (
@@ -78,3 +73,16 @@ def _of_best(found: Found, best: Ranked) -> Iterator[str]:
             "guides recommend 3 % at most, which rings as small as these do not keep."
         )
     yield f"Verdict: {best.verdict.value}, from the extremes. {first_capital(best.why)}."
+
+
+def _of_section(ring: Ring, section: Decimal, squeeze: Percent) -> Iterator[str]:
+    """Yield what is left of the section, and what the gap takes off it."""
+    lost = 100 - section * 100 / Decimal(ring.section_nanometres)
+    yield (
+        f"Section: {number_text(lost, 2)} % is lost, {number_text(section / 1_000_000, 4)} mm "
+        "is left."
+    )
+    yield (
+        f"Squeeze: what the gap takes off it is {number_text(squeeze.nominal, 2)} %, from "
+        f"{number_text(squeeze.least, 2)} to {number_text(squeeze.most, 2)} % by tolerance."
+    )

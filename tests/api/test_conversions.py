@@ -450,3 +450,21 @@ def test_races_give_out_no_piece_twice(api: Api) -> None:
     group = api.get(f"/v1/movements?lot={lot_id}&verb=cut").body["movements"][-1]["group"]
     assert at_once(api, 6, f"/v1/movements/{group}/undo", {}) == [200] + [409] * 5
     assert lot(api, lot_id)["in_hand"] == 1
+
+
+def test_punching_keeps_the_rest_as_sheet_unless_told_otherwise(api: Api) -> None:
+    """What is taken and left is said, and the rest is an offcut of its own."""
+    stock = sheet(api)
+    body = {"part": "WASHER-21", "quantity": 6, "outside_diameter": "8 mm"}
+    reply = api.post(f"/v1/lots/{stock['id']}/punch", body)
+    assert reply.status == 201, reply.text
+    _, offcut = reply.body["made"]
+    assert (offcut["condition"], offcut["kind"]) == ("offcut", "sheet")
+    assert (offcut["measured"]["width"], offcut["measured"]["length"]) == (100.0, 191.0)
+    assert reply.body["says"] == (
+        "one sheet of 100 mm by 200 mm is taken; 6 washers take a strip of 9 mm by 100 mm with a "
+        f"web of 1 mm; kept of it: 100 mm by 191 mm as lot {offcut['id']}"
+    )
+    told = api.post(f"/v1/lots/{offcut['id']}/punch", body | {"offcuts": []}).body
+    assert len(told["made"]) == 1
+    assert told["says"].endswith("; nothing of it is kept")

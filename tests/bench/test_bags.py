@@ -34,7 +34,7 @@ def test_a_bag_says_what_it_is(bench: Bench, api: Api) -> None:
     assert page.text.index("10 free") < page.text.index("Its packet says")
     assert "Outside diameter 5.953 mm measured, typed as 15/64 in" in page.text
     assert "Inside diameter 5.05 mm measured" in page.text
-    assert "75 mm as catalogued, not measured on this bag" in page.text
+    assert "75 mm as catalogued or by its packet, not measured on this bag" in page.text
     assert "Made on 2026-Q1" in page.text
     assert "Fit by 1 Jan 2031 counted from its making" in page.text
     assert "Cost 8.50" in page.text
@@ -184,7 +184,7 @@ def test_a_bag_is_measured_and_corrected(bench: Bench, api: Api) -> None:
     assert "Outside diameter 5.842 mm measured, typed as 0.23 in" in page.text
     assert "Note sticky" in page.text
     emptied = bench.send(page, says, "Note it", **{"measured/length": "", "note": ""})
-    assert "75 mm as catalogued, not measured on this bag" in emptied.text
+    assert "75 mm as catalogued or by its packet, not measured on this bag" in emptied.text
     assert api.get(f"/v1/lots/{lot}").body["note"] == ""
 
 

@@ -138,7 +138,7 @@ PUMP_PENS = (
     Pen(
         "plunger_vacuum",
         "amber, three packings",
-        {"backing_washer": "21/64 in", "barrel_bore": 9.0, "rod": 1.6, "bore": 5.4},
+        {"backing_washer": "21/64 in", "barrel_bore": 8.4, "rod": 1.6, "bore": 5.4},
         (head_washer(0, 21 * ONE_64TH), packing(1, 5.4, 1.6, 3)),
     ),
     Pen(
@@ -146,7 +146,7 @@ PUMP_PENS = (
         "large, with a corroded rod",
         {
             "backing_washer": "25/64 in",
-            "barrel_bore": 10.6,
+            "barrel_bore": 9.98,
             "rod": 2.4,
             "bore": 6.4,
             "seat_depth": 1.6,

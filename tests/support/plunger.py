@@ -9,7 +9,7 @@ VACUUM = {
     "filling_system": "plunger_vacuum",
     "readings": {
         "backing_washer": "8.33 mm",
-        "barrel_bore": "9 mm",
+        "barrel_bore": "8.4 mm",
         "rod": "1.6 mm",
         "bore": "5.4 mm",
     },

@@ -126,9 +126,20 @@ def _measured(lot: Mapping[str, Any], kind: Mapping[str, Any] | None) -> list[di
             "said": caliper(lot["dimensions"][name]) if name in lot["dimensions"] else "",
             "basis": lot["basis"].get(name),
             "entered": lot["measured_as_entered"].get(name, ""),
+            "how": _how(lot["measured_how"].get(name)),
         }
         for name, title in titles
     ]
+
+
+def _how(how: Mapping[str, Any] | None) -> str:
+    """Return "± 0.01 mm, micrometer", as far as it is known."""
+    if how is None:
+        return ""
+    spread = (
+        "" if how["spread"] is None else f"± {caliper(how['spread']) if how['spread'] else '0 mm'}"
+    )
+    return ", ".join(each for each in (spread, how["instrument"]) if each)
 
 
 def _attributes(lot: Mapping[str, Any], kind: Mapping[str, Any] | None) -> list[tuple[str, Any]]:

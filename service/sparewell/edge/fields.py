@@ -226,7 +226,7 @@ class DimensionMap(fields.Field[Any]):
 
     def __init__(self, *, nulls_allowed: bool = False, **options: Any) -> None:
         self.nulls_allowed = nulls_allowed
-        length = length_schema()
+        length = self._of_one()
         if nulls_allowed:
             length["type"] = [*length["type"], "null"]
         metadata = {
@@ -237,6 +237,14 @@ class DimensionMap(fields.Field[Any]):
             **options.pop("metadata", {}),
         }
         super().__init__(metadata=metadata, **options)
+
+    def _of_one(self) -> dict[str, Any]:
+        """Return the JSON schema of one member."""
+        return length_schema()
+
+    def _read(self, raw: Any) -> EnteredLength:
+        """Return one member. Raises :class:`LengthError`."""
+        return EnteredLength(parse_length(raw), str(raw).strip())
 
     def _deserialize(
         self, value: Any, attr: str | None, data: Any, **options: Any
@@ -253,7 +261,7 @@ class DimensionMap(fields.Field[Any]):
                 found[name] = None
                 continue
             try:
-                found[name] = EnteredLength(parse_length(raw), str(raw).strip())
+                found[name] = self._read(raw)
             except LengthError as error:
                 faults[name] = [str(error)]
         if faults:

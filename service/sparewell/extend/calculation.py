@@ -152,7 +152,8 @@ class Run:
             return replace(
                 judgement,
                 verdict=Verdict.TRY_IN,
-                why=f"{judgement.why}; by the catalogue only: try it in, or measure the bag",
+                why=f"{judgement.why}; by the catalogue or its packet only: try it in, or measure "
+                "the bag",
             )
         return judgement
 

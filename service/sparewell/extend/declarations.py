@@ -34,6 +34,9 @@ class PartKind:
     """A family of parts. `led_by` is the dimension it is looked up by (an indexed one).
 
     `attributes` describe what is no length: the starts of a thread, its hand, a grade, a colour.
+    `read_label(text)` returns the dimensions, in nanometres, that the number on a packet stands
+    for, and none where it says no size; `size_step` is how far one size is from the next in the
+    leading dimension, so that a packet two sizes off what it holds can be told.
     """
 
     name: str
@@ -43,6 +46,8 @@ class PartKind:
     materials: tuple[str, ...] = ()
     counted_by: tuple[str, ...] = ("piece",)
     attributes: tuple[Field, ...] = ()
+    read_label: Callable[[str], Mapping[str, int]] | None = None
+    size_step: int | None = None
 
 
 @dataclass(frozen=True)
@@ -94,7 +99,8 @@ class Piece:
 
     `dimensions` are nanometres; `basis` says of each whether it was "measured" on the lot or is
     the part's "nominal". `attributes` are as the kind describes them, numbers as texts. A material
-    of None is unknown.
+    of None is unknown. `spreads` are how far measured dimensions may be off either way, in
+    nanometres, of those of which it was said.
     """
 
     kind: str
@@ -104,6 +110,7 @@ class Piece:
     material_confidence: str = "unknown"
     label: str | None = None
     attributes: Mapping[str, str | int | bool] = field(default_factory=dict)
+    spreads: Mapping[str, int] = field(default_factory=dict)
 
 
 class Verdict(StrEnum):

@@ -21,8 +21,8 @@ from sparewell.fitting.materials import Suiting
 from sparewell.measure.length import length_text
 from sparewell.stock import reservations, search
 from sparewell.stock.ageing import FitBy, fit_by
+from sparewell.stock.claims import basis, spreads
 from sparewell.stock.conditions import LOOK_FIRST, UNCHECKED
-from sparewell.stock.lots import basis
 from sparewell.stock.tables import Lot
 
 DEFAULT_LIMIT = 20
@@ -191,6 +191,7 @@ def piece_of(lot: Lot) -> Piece:
         material_confidence=lot.material_confidence,
         label=lot.label,
         attributes=lot.attributes,
+        spreads=spreads(lot),
     )
 
 

@@ -11,3 +11,14 @@ class EnteredLength:
 
     nanometres: int
     text: str
+
+
+@dataclass(frozen=True)
+class MeasuredLength(EnteredLength):
+    """A length measured on a piece: how far it may be off either way, and what it was taken with.
+
+    Each is None where it was not said.
+    """
+
+    spread: EnteredLength | None = None
+    instrument: str | None = None

@@ -69,6 +69,14 @@ def _measured(name: str) -> Show:
     return show
 
 
+def _spread(name: str) -> Show:
+    return lambda lot: _millimetres(lot.measured_how.get(name, {}).get("spread_nanometres"))
+
+
+def _instrument(name: str) -> Show:
+    return lambda lot: lot.measured_how.get(name, {}).get("instrument")
+
+
 def _money(name: str) -> Show:
     def show(row: Any) -> str | None:
         value = getattr(row, name)
@@ -89,6 +97,13 @@ def _number(prefix: str, name: str = "id") -> Show:
 
 def _dimensions(show: Callable[[str], Show], before: str = "") -> dict[str, Show]:
     return {f"{before}{name.replace('_', ' ')} (mm)": show(name) for name in DIMENSIONS}
+
+
+def _how_measured() -> dict[str, Show]:
+    instruments = {
+        f"instrument for {name.replace('_', ' ')}": _instrument(name) for name in DIMENSIONS
+    }
+    return _dimensions(_spread, "spread of ") | instruments
 
 
 def _listings() -> dict[str, Listing]:
@@ -120,6 +135,7 @@ def _listings() -> dict[str, Listing]:
                 "arrived on": lambda lot: lot.arrived_at.astimezone(UTC).date(),
                 "cost": _money("cost_minor"),
                 **_dimensions(_measured, "measured "),
+                **_how_measured(),
                 "donor": _number(DONOR_PREFIX, "donor_id"),
                 "note": _plain("note"),
             },

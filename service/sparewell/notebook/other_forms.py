@@ -271,6 +271,7 @@ class PastJobs(Form):
             kind=said["kind"],
             label=said.get("label"),
             measured={},
+            measured_how={},
             attributes={},
             material_confidence="unknown",
             note="",

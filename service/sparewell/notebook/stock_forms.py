@@ -16,6 +16,7 @@ from sparewell.catalogue.schemas import NewPartSchema
 from sparewell.catalogue.tables import Part
 from sparewell.database import faults
 from sparewell.errors import Conflict, Impossible
+from sparewell.extend.settings import present_values
 from sparewell.extend.work import Work
 from sparewell.measure.money import (
     LARGEST_MAJOR,
@@ -27,14 +28,17 @@ from sparewell.measure.money import (
 from sparewell.notebook.cells import ACCEPTED_DAYS
 from sparewell.notebook.forms import Form, RowRefused, Said, divided
 from sparewell.notebook.targets import LOTS, PARTS
+from sparewell.stock.ageing import fit_by
 from sparewell.stock.arrivals import CHUNK_ROWS, IN_HAND, Arrival, arrive_all, values_of
+from sparewell.stock.doubts import doubts_of
 from sparewell.stock.lots import NewLot, described_lot
 from sparewell.stock.places import DRAWER, create_drawer, refuse_number
 from sparewell.stock.schemas import NewLotSchema
-from sparewell.stock.tables import Place
+from sparewell.stock.tables import Lot, Place
 
 _NAMES_AT_ONCE = 500
 _MOST_NEAR = 3
+_MOST_DOUBTS = 50
 _PART = Part.__table__
 
 
@@ -138,10 +142,23 @@ class Lots(Form):
         }
         self._new_drawers: dict[str, None] = {}
         self._near: dict[str, str] = {}
+        self._doubts: list[str] = []
+        self._settings = present_values(session, self.work.declared)
 
     def apart(self, values: dict[str, Any]) -> dict[str, Any]:
-        """Take out the day of arrival and the price of one piece."""
+        """Take out the day of arrival and one piece's price; put spreads to what they are of."""
+        self._join_spreads(values)
         return {name: values.pop(name, None) for name in ("arrived_on", "cost_each")}
+
+    @staticmethod
+    def _join_spreads(values: dict[str, Any]) -> None:
+        hows = {name: values.pop(name, {}) for name in ("spread", "instrument")}
+        for name in {name for by_name in hows.values() for name in by_name}:
+            said = {how: by_name[name] for how, by_name in hows.items() if name in by_name}
+            measured = values.setdefault("measured", {})
+            if name in measured:
+                said["value"] = measured[name]
+            measured[name] = said
 
     def faults(self, row: Said, loaded: Mapping[str, Any]) -> Iterator[RowRefused]:
         """Refuse parts and drawers that there are not, and days and prices that cannot be."""
@@ -161,13 +178,22 @@ class Lots(Form):
         lot = described_lot(self.work, part, NewLot(**loaded))
         if day is not None:
             lot.arrived_at = noon(date.fromisoformat(day), self.work.now)
+        self._doubt(row.number, lot)
         return ReadyLot(part.number, loaded["drawer"], values_of(lot))
+
+    def _doubt(self, row: int, lot: Lot) -> None:
+        """Keep what the API would warn of, by the row that it is about."""
+        if len(self._doubts) >= _MOST_DOUBTS:
+            return
+        declared = self.work.declared
+        age = fit_by(lot, declared, self._settings)
+        doubts = doubts_of(declared.kinds.get(lot.kind), lot, age)
+        self._doubts += [f"row {row}: {doubt}" for doubt in doubts]
 
     def notices(self) -> list[str]:
         """Name the drawers that would be made."""
-        if not self._new_drawers:
-            return []
-        return [f"drawers to be made: {', '.join(self._new_drawers)}"[:2000]]
+        made = ", ".join(self._new_drawers)
+        return [*([f"drawers to be made: {made}"[:2000]] if made else []), *self._doubts]
 
     def _no_part(self, number: str) -> tuple[str, str]:
         if number not in self._near:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from sparewell.extend.host import Declarations
@@ -108,6 +108,16 @@ def _dimensions(inside: str, how: str, remark: str) -> list[Target]:
     ]
 
 
+def _how_measured() -> Iterator[Target]:
+    """Give the columns that say how a dimension was measured, under the headers of the export."""
+    for name, title in DIMENSIONS.items():
+        spoken = name.replace("_", " ")
+        yield Target(
+            f"spread.{name}", f"{title}, plus and minus", (f"spread of {spoken}",), read_length
+        )
+        yield Target(f"instrument.{name}", f"{title}, measured with", (f"instrument for {spoken}",))
+
+
 def _lots(declared: Declarations) -> list[Target]:
     attributes = {
         attribute.name: attribute.title
@@ -142,6 +152,7 @@ def _lots(declared: Declarations) -> list[Target]:
             remark="a size on a packet is a claim, not a measurement",
         ),
         *_dimensions("measured", ", measured", "taken as measured on these pieces"),
+        *_how_measured(),
         *_age_and_cost(),
         *(
             Target(f"attributes.{name}", title, (folded(name),))

@@ -8,8 +8,7 @@ an act as a whole moves no money.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from fractions import Fraction
+from dataclasses import dataclass, replace
 
 from sqlalchemy import func, select
 
@@ -24,6 +23,7 @@ from sparewell.measure.money import take_share
 from sparewell.stock.freeing import locked_free, refuse_holder, refuse_lack, split_off, take_out
 from sparewell.stock.ledger import Line, record
 from sparewell.stock.lots import set_measured
+from sparewell.stock.sheets import Offcut, Washer, kept, left_of, refuse_sheet, sides
 from sparewell.stock.tables import Lot, Movement, Reservation
 
 CUT, OPENED, PUNCHED, PUT_BACK = "cut", "opened", "punched", "put_back"
@@ -32,8 +32,6 @@ OFFCUT = "offcut"
 CONDITIONS_PUT_BACK = ("as new", "used", "cut")
 # What a piece was, it stays when it is cut.
 _OUTLASTS_A_CUT = ("used", OFFCUT)
-# A little below the true number: only what can never go onto a sheet is refused.
-_PI_AT_LEAST = Fraction(314159, 100000)
 
 
 @dataclass(frozen=True)
@@ -43,6 +41,7 @@ class Conversion:
     act_id: int
     taken_from: Lot
     made: tuple[Lot, ...]
+    says: str = ""
 
 
 @dataclass(frozen=True)
@@ -52,29 +51,6 @@ class Content:
     part: str
     quantity: int
     share: int | None = None
-
-
-@dataclass(frozen=True)
-class Washer:
-    """What is punched out of a sheet."""
-
-    part: str
-    quantity: int
-    outside_diameter: EnteredLength
-    inside_diameter: EnteredLength | None = None
-
-
-@dataclass(frozen=True)
-class Offcut:
-    """A piece of a sheet that is left."""
-
-    width: EnteredLength
-    length: EnteredLength
-
-    @property
-    def area(self) -> int:
-        """Its area in square nanometres."""
-        return self.width.nanometres * self.length.nanometres
 
 
 def cut(
@@ -111,6 +87,7 @@ def cut(
     offcut.length_nanometres = left
     if measured:
         offcut.measured = {**lot.measured, "length": length_text(left)}
+        offcut.measured_how = {k: how for k, how in lot.measured_how.items() if k != "length"}
     return _written(work, note, CUT, lot, quantity, (piece, offcut))
 
 
@@ -250,14 +227,15 @@ def punch(
     work: Work,
     lot: Lot,
     washer: Washer,
-    offcuts: Sequence[Offcut] = (),
+    offcuts: Sequence[Offcut] | None = None,
     note: str = "",
     release: Sequence[int] = (),
 ) -> Conversion:
     """Punch washers out of one sheet of a lot; what is left of it is what the person says.
 
-    An area is reckoned from width and length wherever it is wanted, and never kept. Each offcut
-    carries the cost of its area, and the washers the rest, waste included.
+    Where nothing is said the rest is kept as one rectangle; an empty list keeps nothing. An area is
+    reckoned from width and length wherever it is wanted, and never kept. Each offcut carries the
+    cost of its area, and the washers the rest, waste included.
     """
     part = _part_named(work, washer.part, "/part")
     kind = kind_named(work.declared, part.kind, "/part")
@@ -266,7 +244,11 @@ def punch(
         measured["inside_diameter"] = washer.inside_diameter
     checked_dimensions(kind, measured, "")
     lot = _locked_to_convert(work, lot, 1, PUNCHED, release)
-    area = _refuse_sheet(lot, washer, offcuts)
+    says = f"one sheet of {sides(lot.width_nanometres, lot.length_nanometres)} is taken"
+    if offcuts is None:
+        offcuts, rest = left_of(work, lot, washer)
+        says = f"{says}; {rest}"
+    area = refuse_sheet(lot, washer, offcuts)
     areas = [offcut.area for offcut in offcuts]
     of_washers, *of_offcuts = _shares(take_out(work, lot, 1), [area - sum(areas), *areas])
     washers = _new_pieces(work, lot, part, washer.quantity, of_washers)
@@ -282,30 +264,7 @@ def punch(
         left = split_off(lot, 1, cost, part=None, condition=OFFCUT)
         set_measured(work, left, {"width": offcut.width, "length": offcut.length}, "/offcuts")
         made.append(left)
-    return _written(work, note, PUNCHED, lot, 1, made)
-
-
-def _refuse_sheet(lot: Lot, washer: Washer, offcuts: Sequence[Offcut]) -> int:
-    """Refuse what cannot come out of a sheet; return its area in square nanometres."""
-    if lot.width_nanometres is None or lot.length_nanometres is None:
-        raise Conflict(
-            f"the width and the length of lot {lot.id} are not known: it is no sheet, or measure "
-            "them first"
-        )
-    short, long = sorted((lot.width_nanometres, lot.length_nanometres))
-    size = f"{length_text(short)} by {length_text(long)}"
-    if washer.outside_diameter.nanometres > short:
-        raise Impossible.at("/outside_diameter", f"the sheet is only {size}")
-    for position, offcut in enumerate(offcuts):
-        narrow, wide = sorted((offcut.width.nanometres, offcut.length.nanometres))
-        if narrow > short or wide > long:
-            raise Impossible.at(f"/offcuts/{position}", f"larger than the sheet, which is {size}")
-    punched = washer.quantity * _PI_AT_LEAST * washer.outside_diameter.nanometres**2 / 4
-    if sum(offcut.area for offcut in offcuts) + punched > short * long:
-        raise Impossible.at(
-            "/offcuts", f"washers and offcuts together are larger than the sheet, which is {size}"
-        )
-    return short * long
+    return replace(_written(work, note, PUNCHED, lot, 1, made), says=f"{says}; {kept(made[1:])}")
 
 
 def _locked_to_convert(
@@ -333,6 +292,7 @@ def _new_pieces(work: Work, lot: Lot, part: Part, quantity: int, cost: int | Non
         parent_lot_id=lot.id,
         donor_id=lot.donor_id,
         measured={},
+        measured_how={},
         attributes={},
         material=part.material,
         material_confidence="label" if part.material else "unknown",

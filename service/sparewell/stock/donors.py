@@ -204,6 +204,7 @@ def _piece(
         donor_id=donor.id,
         condition=UNCHECKED if component.state == UNCHECKED else None,
         measured={},
+        measured_how={},
         attributes=_described(work, kind.name, said.attributes, pointer),
         material=known_material(kind, said.material),
         material_confidence="label" if said.material else "unknown",

@@ -100,6 +100,7 @@ def split_off(lot: Lot, quantity: int, cost_minor: int | None, **changes: Any) -
             "condition": lot.condition,
             "label": lot.label,
             "measured": dict(lot.measured),
+            "measured_how": dict(lot.measured_how),
             "attributes": dict(lot.attributes),
             "material": lot.material,
             "material_confidence": lot.material_confidence,

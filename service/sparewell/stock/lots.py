@@ -28,6 +28,7 @@ from sparewell.measure.dimensions import DIMENSIONS
 from sparewell.measure.entered import EnteredLength
 from sparewell.measure.made_on import MadeOn
 from sparewell.measure.money import take_share
+from sparewell.stock.claims import basis, claimed, derived, how_measured
 from sparewell.stock.fixed import inside, moved_lines
 from sparewell.stock.freeing import (
     locked_free,
@@ -115,6 +116,7 @@ def described_lot(work: Work, part: Part, new: NewLot) -> Lot:
         promised=0,
         has_available=True,
         measured={},
+        measured_how={},
         attributes=merged_attributes(kind, {}, new.attributes),
     )
     lot.material_confidence = new.material_confidence or ("label" if lot.material else "unknown")
@@ -139,8 +141,8 @@ def change_lot(work: Work, lot: Lot, changes: Mapping[str, object]) -> Lot:
         made_on = changes["made_on"]
         _set_made_on(lot, made_on if isinstance(made_on, MadeOn) else None, work.now.date())
     measured = changes.get("measured")
-    if isinstance(measured, Mapping):
-        set_measured(work, lot, measured)
+    if isinstance(measured, Mapping) or ("label" in changes and kind is not None):
+        set_measured(work, lot, measured if isinstance(measured, Mapping) else {})
     if "cost" in changes:
         _change_cost(work, lot, changes["cost"])
     work.session.flush()
@@ -167,17 +169,13 @@ def follow_part(work: Work, part: Part) -> None:
         .execution_options(populate_existing=True)
     )
     for lot in work.session.scalars(statement):
-        _write_dimensions(lot, part.dimensions, measured_nanometres(lot), "/dimensions")
+        kind = work.declared.kinds.get(lot.kind)
+        _write_dimensions(lot, kind, measured_nanometres(lot), "/dimensions")
 
 
 def measured_nanometres(lot: Lot) -> dict[str, int]:
     """Return the dimensions that were measured on a lot, in nanometres."""
     return {name: getattr(lot, column_of(name)) for name in DIMENSIONS if name in lot.measured}
-
-
-def basis(lot: Lot) -> dict[str, str]:
-    """Say of each known dimension whether it was measured on the lot or is the part's."""
-    return {name: "measured" if name in lot.measured else "nominal" for name in lot.dimensions}
 
 
 def merged_attributes(
@@ -216,28 +214,42 @@ def set_measured(
     """Write what was measured on a lot; a null takes one reading away. Raises Impossible."""
     kind = kind_named(work.declared, lot.kind, "/part")
     present = {name: length for name, length in changes.items() if length is not None}
-    nominal = _nominal(lot)
+    unmeasured = _nominal(lot)
     nanometres = measured_nanometres(lot) | checked_dimensions(kind, present, pointer)
     texts = {**lot.measured, **{name: length.text for name, length in present.items()}}
     for name in changes.keys() - present.keys():
         nanometres.pop(name, None)
         texts.pop(name, None)
-    lot.measured = texts
-    _write_dimensions(lot, nominal, nanometres, pointer)
+    hows = {name: how for name, how in lot.measured_how.items() if name not in changes}
+    hows |= {name: how for name, length in present.items() if (how := how_measured(length))}
+    lot.measured, lot.measured_how = texts, hows
+    _write_dimensions(lot, kind, nanometres, pointer, unmeasured)
 
 
 def _nominal(lot: Lot) -> dict[str, int]:
-    """Return what is said of a lot's pieces without having been measured."""
-    if lot.part is not None:
-        return lot.part.dimensions
-    return {name: value for name, value in lot.dimensions.items() if name not in lot.measured}
+    """Return what is said of pieces of no part without having been measured."""
+    known = basis(lot)
+    return {name: value for name, value in lot.dimensions.items() if known[name] == "nominal"}
 
 
 def _write_dimensions(
-    lot: Lot, nominal: Mapping[str, int], measured: Mapping[str, int], pointer: str
+    lot: Lot,
+    kind: PartKind | None,
+    measured: Mapping[str, int],
+    pointer: str,
+    unmeasured: Mapping[str, int] | None = None,
 ) -> None:
-    """Fill the columns: what is measured counts, and a nominal that contradicts it is left out."""
+    """Fill the columns: what is measured counts, and a nominal that contradicts it is left out.
+
+    A part's dimensions stand before what the packet's number says.
+    """
     refuse_contradictions(measured, pointer)
+    nominal = dict(unmeasured or {})
+    if lot.part is not None:
+        nominal = lot.part.dimensions
+        if kind is not None and kind.led_by not in nominal:
+            nominal = claimed(kind, lot.label) | nominal
+    measured = {**derived(kind, measured), **measured}
     merged = {**nominal, **measured}
     while (fault := contradiction(merged)) is not None:
         merged.pop("outside_diameter" if fault[0] in measured else fault[0])

@@ -27,6 +27,7 @@ from sparewell.edge.fields import (
     row_id,
     row_id_argument,
 )
+from sparewell.edge.measured import HowMeasuredMap, MeasuredMap
 from sparewell.edge.paging import PageArguments, page_schema
 from sparewell.measure.dimensions import DIMENSIONS
 from sparewell.measure.made_on import EARLIEST_YEAR, LATEST_YEAR
@@ -123,7 +124,7 @@ class NewLotSchema(Schema):
     part = identifier_text(required=True)
     drawer = identifier_text(40, required=True)
     quantity = pieces(required=True)
-    measured = DimensionMap(load_default=dict)
+    measured = MeasuredMap(load_default=dict)
     attributes = AttributeMap(load_default=dict)
     material = Text(longest=60)
     material_confidence = fields.String(validate=validate.OneOf(CONFIDENCES))
@@ -136,7 +137,7 @@ class NewLotSchema(Schema):
 class ChangedLotSchema(Schema):
     """What may be changed of a lot; `measured` is merged into what it has."""
 
-    measured = DimensionMap(nulls_allowed=True)
+    measured = MeasuredMap(nulls_allowed=True)
     attributes = AttributeMap()
     material = Text(longest=60, allow_none=True)
     material_confidence = fields.String(validate=validate.OneOf(CONFIDENCES))
@@ -180,6 +181,7 @@ class LotSchema(Schema):
     label = fields.String(required=True, allow_none=True)
     measured = DimensionMap(required=True)
     measured_as_entered = fields.Dict(keys=fields.String(), values=fields.String(), required=True)
+    measured_how = HowMeasuredMap(required=True)
     dimensions = DimensionMap(required=True)
     basis = fields.Dict(keys=fields.String(), values=fields.String(), required=True)
     attributes = fields.Dict(keys=fields.String(), required=True)

@@ -27,4 +27,15 @@ HOLD_LAPSES = Setting(
     source="the workshop's choice",
     help="null: holds stay until they are used, released or spoiled; never after fetching",
 )
-STOCK_SETTINGS = (AGEING_SCHEME, HOLD_LAPSES)
+PUNCH_WEB = Setting(
+    name="stock.punch_web",
+    title="web left between punched washers",
+    type=FieldType.LENGTH,
+    default=1_000_000,
+    unit="mm",
+    minimum=0,
+    maximum=20_000_000,
+    source="common practice, no source",
+    help="how much of a sheet is left is worked out with it, where nobody says",
+)
+STOCK_SETTINGS = (AGEING_SCHEME, HOLD_LAPSES, PUNCH_WEB)

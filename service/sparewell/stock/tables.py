@@ -52,11 +52,13 @@ class Place(Base):
 class Lot(DimensionColumns, Base):
     """Pieces that came together.
 
-    The dimension columns hold what was measured on the lot, else what its part says; `measured`
-    keeps the text of each measured one. `attributes` are what its kind describes besides lengths:
-    the starts of a thread, a grade. `cost_minor` is the cost of the pieces still in hand.
-    `condition` is null while the pieces are as they arrived. What came out of a donor keeps it for
-    ever, and `part_of_lot_id` is the piece that it is still fixed in: the cap that has the clip.
+    The dimension columns hold what was measured on the lot or follows from it, else what its part
+    says, else what the number on its packet stands for; `measured` keeps the text of each measured
+    one, `measured_how` its spread and instrument where they were said. `attributes` are what its
+    kind describes besides lengths: the starts of a thread, a grade. `cost_minor` is the cost of the
+    pieces still in hand. `condition` is null while the pieces are as they arrived. What came out of
+    a donor keeps it for ever, and `part_of_lot_id` is the piece that it is still fixed in: the cap
+    that has the clip.
     """
 
     __tablename__ = "lot"
@@ -94,6 +96,7 @@ class Lot(DimensionColumns, Base):
     condition: Mapped[str | None] = mapped_column(String(10))
     label: Mapped[str | None] = mapped_column(String(200))
     measured: Mapped[Document]
+    measured_how: Mapped[Document] = mapped_column(server_default=text("'{}'"))
     attributes: Mapped[Document]
     material: Mapped[str | None] = mapped_column(String(60))
     material_confidence: Mapped[str] = mapped_column(String(20))

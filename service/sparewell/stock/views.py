@@ -8,7 +8,6 @@ from typing import Any
 
 from sqlalchemy import ColumnElement, String, cast, select
 
-from sparewell.catalogue.operations import improbable_dimensions, unfamiliar_material
 from sparewell.catalogue.tables import Part
 from sparewell.database.numbers import DONOR_PREFIX, JOB_PREFIX, id_of, number_of
 from sparewell.database.transaction import locked
@@ -23,7 +22,8 @@ from sparewell.measure.dimensions import DIMENSIONS
 from sparewell.measure.money import money_text
 from sparewell.stock import lots, places, reservations, search
 from sparewell.stock.ageing import fit_by, in_date
-from sparewell.stock.conditions import LOOK_FIRST, UNCHECKED
+from sparewell.stock.claims import basis
+from sparewell.stock.doubts import doubts_of
 from sparewell.stock.schemas import (
     ChangedDrawerSchema,
     ChangedLotSchema,
@@ -86,8 +86,9 @@ def show_lot(lot: Lot, settings: Mapping[str, Value | None] | None = None) -> di
         "label": lot.label,
         "measured": lots.measured_nanometres(lot),
         "measured_as_entered": lot.measured,
+        "measured_how": lot.measured_how,
         "dimensions": lot.dimensions,
-        "basis": lots.basis(lot),
+        "basis": basis(lot),
         "attributes": lot.attributes,
         "material": lot.material,
         "material_confidence": lot.material_confidence,
@@ -98,11 +99,7 @@ def show_lot(lot: Lot, settings: Mapping[str, Value | None] | None = None) -> di
         "arrived_at": lot.arrived_at,
         "cost": lot.cost_minor,
         "note": lot.note,
-        "warnings": [
-            *improbable_dimensions(kind, lot.dimensions),
-            *unfamiliar_material(kind, lot.material),
-            *([LOOK_FIRST[UNCHECKED]] if lot.condition == UNCHECKED else []),
-        ],
+        "warnings": doubts_of(kind, lot, age),
     }
 
 

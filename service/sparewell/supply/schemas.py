@@ -18,6 +18,7 @@ from sparewell.edge.fields import (
     row_id,
     row_id_argument,
 )
+from sparewell.edge.measured import MeasuredMap
 from sparewell.edge.paging import PageArguments, page_schema
 from sparewell.stock.lots import CONFIDENCES
 from sparewell.stock.schemas import AttributeMap
@@ -258,7 +259,7 @@ class BagSchema(Schema):
     drawer = identifier_text(40, required=True)
     quantity = pieces(required=True)
     part = identifier_text()
-    measured = DimensionMap(load_default=dict)
+    measured = MeasuredMap(load_default=dict)
     claimed = DimensionMap(
         load_default=dict, metadata={"description": "what the packet says it measures"}
     )

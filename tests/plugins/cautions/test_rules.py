@@ -155,3 +155,25 @@ def test_celluloid_hears_of_no_fire_that_is_not_its_own() -> None:
     assert not any(
         "burns fiercely" in t for t in called("acrylic", "heat", None, dismissible=False)
     )
+
+
+@pytest.mark.parametrize(
+    ("material", "step", "substance", "word"),
+    [
+        ("casein", "heat", None, "warps"),
+        ("acrylic", "fit", "silicone", "silicone adhesive"),
+        ("acrylic", "lubricate", "petroleum", "soften latex"),
+        ("acrylic", "lubricate", "silicone grease", "glue first"),
+        ("hard rubber", "clean", "hot water", "brown"),
+        ("acrylic", "ultrasonic", None, "glued joints"),
+        ("acrylic", "soak_cork", None, "dry cork"),
+    ],
+)
+def test_joints_and_rubbers_have_their_cautions(
+    material: str, step: str, substance: str | None, word: str
+) -> None:
+    """What spoils a joint or a part is said, with where that comes from."""
+    steps = [{"name": step, "substance": substance, "note": ""}]
+    found = cautions_for(DECLARED, [material], steps)
+    assert any(word in each.caution for each in found)
+    assert all(rule.source for rule in caution_rules())

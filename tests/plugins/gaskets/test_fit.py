@@ -7,6 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sparewell.plugin import Piece, Verdict, parse_length
+from sparewell_gaskets.calculator import compute
 from sparewell_gaskets.fit import envelope, judge
 
 PACKING = {"bore": "6.5", "rod": "3"}
@@ -191,3 +192,21 @@ def test_the_box_holds_every_washer_that_is_not_refused(
     assert bounds.low <= box.ideal <= bounds.high
     if judgement.verdict is not Verdict.REFUSED:
         assert bounds.low <= outside <= bounds.high
+
+
+@pytest.mark.parametrize("sixty_fourths", [18, 21, 25])
+def test_a_punch_that_cuts_too_small_is_not_near_enough(inputs_of, sixty_fourths) -> None:
+    """The punch of the backing washer's own size cuts what leaks, and is named as no good."""
+    inputs = inputs_of(backing_washer=f"{sixty_fourths}/64 in")
+    punch = compute(inputs).result["outside_punch"]
+    cuts = judge(inputs, washer(f"{sixty_fourths}/64 in", "1.5", "0.635"))
+    assert (punch["near_enough"], cuts.verdict) == (False, Verdict.LOOSE)
+
+
+@pytest.mark.parametrize("bore", ["7.3", "7.5", "8"])
+def test_warning_and_verdict_agree_in_the_barrel(inputs_of, bore) -> None:
+    """A washer that the warning says would leak in its barrel is not one that fits."""
+    inputs = inputs_of(backing_washer="9/32 in", barrel_bore=bore)
+    assert any("it would leak" in each for each in compute(inputs).warnings)
+    judged = judge(inputs, washer("7.24", "1.5", "0.635"))
+    assert (judged.verdict, "wall of its barrel" in judged.why) == (Verdict.LOOSE, True)

@@ -132,11 +132,12 @@ def test_nearest_punch_is_of_the_workshops_own(inputs_of) -> None:
     assert any("smaller, and what it cuts leaks" in warning for warning in far.warnings)
 
 
-def test_of_two_equally_near_punches_the_smaller_is_named(inputs_of) -> None:
-    """8.2 and 8.4 are equally far from 8.3: the smaller is named, whatever their order."""
+def test_of_two_equally_near_punches_the_one_that_seals_is_named(inputs_of) -> None:
+    """8.2 and 8.4 are equally far from 8.3: 8.4 is named, as 8.2 cuts a washer that leaks."""
     punches = {"gasket.punches": (8_400_000, 8_200_000)}
     result = compute(inputs_of(backing_washer="8.2", changed_settings=punches)).result
-    assert result["outside_punch"]["diameter"] == 8_200_000
+    assert result["outside_punch"]["diameter"] == 8_400_000
+    assert result["outside_punch"]["near_enough"]
 
 
 def test_no_punches_are_no_answer_but_a_hint(inputs_of) -> None:

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from sparewell.plugin import Piece, Verdict, parse_length
 from sparewell_o_rings.fit import envelope, judge
+from sparewell_o_rings.kind import O_RING
 
 
 def piece(material: str | None = "nbr", basis: str = "measured", **dimensions: str) -> Piece:
@@ -147,3 +150,77 @@ def test_what_to_buy(inputs_of, piston) -> None:
     assert "section" in purchases[0].check_on_arrival
     moving = envelope(inputs_of(material="epdm", **ROD)).to_buy
     assert all("EPDM" in purchase.ask_for for purchase in moving)
+
+
+MOVING = {"gland": "rod", "rod": "5.1", "bore": "6.85", "groove_width": "1.5", "duty": "moving"}
+
+
+def with_spread(spread: str, **dimensions: str) -> Piece:
+    """Return a bag of rings of which everything was measured so closely."""
+    return replace(piece(**dimensions), spreads=dict.fromkeys(dimensions, parse_length(spread)))
+
+
+@pytest.mark.parametrize(
+    ("spread", "verdict"),
+    [("0.01", Verdict.FITS), ("0.03", Verdict.TRY_IN), ("0.005", Verdict.FITS)],
+)
+def test_a_ring_measured_closely_fits_a_moving_seal(inputs_of, spread, verdict) -> None:
+    """5 x 1 to within 0.01 mm fits where 0.03 mm would be wider than the band."""
+    lot = with_spread(spread, inside_diameter="5", cross_section="1")
+    judgement = judge(inputs_of(**MOVING), lot)
+    assert judgement.verdict is verdict, judgement.why
+
+
+def test_outside_and_inside_give_the_section_with_its_spread(inputs_of) -> None:
+    """A section of half the difference is as sure as half of both spreads together."""
+    lot = with_spread("0.01", outside_diameter="7", inside_diameter="5")
+    judged = judge(inputs_of(**MOVING), lot)
+    directly = judge(
+        inputs_of(**MOVING), with_spread("0.01", inside_diameter="5", cross_section="1")
+    )
+    assert (judged.verdict, judged.margins) == (directly.verdict, directly.margins)
+
+
+@pytest.mark.parametrize("inside", ["1.2", "2", "3", "4", "5"])
+def test_beyond_the_model_no_squeeze_is_named(inputs_of, inside) -> None:
+    """A ring stretched further than the published tables go is refused for its stretch alone."""
+    gland = {"gland": "piston", "bore": "9", "groove_diameter": "7", "groove_width": "2.4"}
+    judgement = judge(
+        inputs_of(duty="static", **gland),
+        piece(basis="nominal", inside_diameter=inside, cross_section="1"),
+    )
+    assert judgement.verdict is Verdict.REFUSED
+    assert judgement.why.startswith("stretch")
+    assert "the squeeze is not reckoned" in judgement.why
+    assert "squeeze_percent" not in judgement.margins
+
+
+def test_nitrile_is_asked_for_unless_another_is_named(inputs_of) -> None:
+    """A seller is asked for NBR; for FKM only where a person wants it."""
+    unnamed = envelope(inputs_of(**MOVING)).to_buy
+    named = envelope(inputs_of(material="fkm", **MOVING)).to_buy
+    assert unnamed
+    assert all("in NBR" in each.ask_for for each in unnamed)
+    assert all("in FKM" in each.ask_for for each in named)
+
+
+@pytest.mark.parametrize(
+    ("text", "inside", "section"),
+    [
+        ("-008", "0.176 in", "0.070 in"),
+        ("AS568-008", "0.176 in", "0.070 in"),
+        ("008", "0.176 in", "0.070 in"),
+        ("JIS B 2401 P5", "4.8", "1.9"),
+        ("5 x 1 mm", "5", "1"),
+    ],
+)
+def test_a_number_of_a_table_says_a_size(text, inside, section) -> None:
+    """A packet's number is looked up in the tables, and two dimensions are taken as they stand."""
+    read = O_RING.read_label(text)
+    assert read == {"inside_diameter": parse_length(inside), "cross_section": parse_length(section)}
+
+
+@pytest.mark.parametrize("text", ["", "12", "rings", "for the piston", "5 x"])
+def test_a_text_that_is_no_size_says_none(text) -> None:
+    """What is in no table is no size."""
+    assert O_RING.read_label(text) == {}

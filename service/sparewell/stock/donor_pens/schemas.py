@@ -16,6 +16,7 @@ from sparewell.edge.fields import (
     note,
     row_id,
 )
+from sparewell.edge.measured import MeasuredMap
 from sparewell.edge.paging import page_schema
 from sparewell.stock.donors import STATES, UNCHECKED, NewComponent
 from sparewell.stock.schemas import AttributeMap, LotSchema
@@ -33,7 +34,7 @@ class NewComponentSchema(Schema):
 
     kind = Text(longest=40, required=True)
     state = fields.String(load_default=UNCHECKED, validate=validate.OneOf(STATES))
-    measured = DimensionMap(load_default=dict)
+    measured = MeasuredMap(load_default=dict)
     attributes = AttributeMap(load_default=dict)
     material = Text(longest=60, load_default=None)
     colour_note = Text(metadata={"description": "the attribute of this name, for short"})
@@ -109,7 +110,7 @@ class ChangedComponentSchema(Schema):
     """What may be changed of a component; `measured` and `attributes` are merged."""
 
     state = fields.String(validate=validate.OneOf(STATES))
-    measured = DimensionMap(nulls_allowed=True)
+    measured = MeasuredMap(nulls_allowed=True)
     attributes = AttributeMap()
     note = Text(longest=2000, empty_allowed=True)
 

@@ -17,8 +17,9 @@ from sparewell.edge.fields import (
     row_id,
 )
 from sparewell.edge.paging import page_schema
-from sparewell.stock.conversions import CONDITIONS_PUT_BACK, Content, Offcut
+from sparewell.stock.conversions import CONDITIONS_PUT_BACK, Content
 from sparewell.stock.schemas import CountSchema, LotSchema, MovementSchema, ReleaseSchema
+from sparewell.stock.sheets import Offcut
 
 MOST_CONTENTS = 50
 MOST_OFFCUTS = 20
@@ -102,9 +103,13 @@ class PunchSchema(ReleaseSchema):
     inside_diameter = Length(load_default=None)
     offcuts = fields.List(
         fields.Nested(OffcutSchema),
-        load_default=list,
+        load_default=None,
+        allow_none=True,
         validate=validate.Length(max=MOST_OFFCUTS),
-        metadata={"description": "what is worth keeping of the sheet, by width and length"},
+        metadata={
+            "description": "what is worth keeping of the sheet, by width and length; left out, the "
+            "rest is kept as one rectangle, and an empty list keeps nothing"
+        },
     )
 
 
@@ -114,6 +119,10 @@ class ConversionSchema(Schema):
     group = fields.Integer(required=True)
     taken_from = fields.Nested(LotSchema, required=True)
     made = fields.List(fields.Nested(LotSchema), required=True)
+    says = fields.String(
+        required=True,
+        metadata={"description": "what was taken of a sheet and what is left; else empty"},
+    )
 
 
 class UndoSchema(Schema):

@@ -11,7 +11,7 @@ from sparewell.edge.context import work
 from sparewell.edge.paging import PageArguments, answer, page_of
 from sparewell.extend.settings import present_values
 from sparewell.stock import conversions, counting, lots, places
-from sparewell.stock.conversions import Conversion, Washer
+from sparewell.stock.conversions import Conversion
 from sparewell.stock.counting import Held
 from sparewell.stock.handling.schemas import (
     ConversionSchema,
@@ -23,6 +23,7 @@ from sparewell.stock.handling.schemas import (
     PutBackSchema,
     StocktakeSchema,
 )
+from sparewell.stock.sheets import Washer
 from sparewell.stock.tables import Lot
 from sparewell.stock.views import show_lot
 
@@ -40,6 +41,7 @@ def _show_conversion(conversion: Conversion) -> tuple[dict[str, Any], dict[str, 
         "group": conversion.act_id,
         "taken_from": show_lot(conversion.taken_from, settings),
         "made": [show_lot(lot, settings) for lot in conversion.made],
+        "says": conversion.says,
     }
     return body, location("lots", conversion.made[0].id)
 

@@ -1,0 +1,73 @@
+"""What is said of a lot that cannot well be true, or that its owner should know: never a refusal.
+
+One function for everybody: the answers of the API, and so the pages, and an import's report.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from sparewell.catalogue.operations import improbable_dimensions, unfamiliar_material
+from sparewell.extend.declarations import PartKind
+from sparewell.measure.length import length_text
+from sparewell.stock.ageing import FitBy
+from sparewell.stock.claims import claimed
+from sparewell.stock.conditions import LOOK_FIRST, UNCHECKED
+from sparewell.stock.tables import Lot
+
+_SIZES_APART: Final = 2
+# A reading that may be off by more than a quarter says next to nothing.
+_OF_THE_READING: Final = 4
+
+
+def doubts_of(kind: PartKind | None, lot: Lot, age: FitBy) -> list[str]:
+    """Return a warning for each thing about a lot that is improbable or has to be known."""
+    return [
+        *improbable_dimensions(kind, lot.dimensions),
+        *unfamiliar_material(kind, lot.material),
+        *_of_label(kind, lot),
+        *_of_age(lot, age),
+        *_of_spreads(lot),
+        *([LOOK_FIRST[UNCHECKED]] if lot.condition == UNCHECKED else []),
+    ]
+
+
+def _of_label(kind: PartKind | None, lot: Lot) -> Iterator[str]:
+    """Yield that a lot measures two sizes or more off what its packet or its part says."""
+    if kind is None or kind.size_step is None or kind.led_by not in lot.measured:
+        return
+    measured = lot.dimensions[kind.led_by]
+    part = lot.part.dimensions if lot.part is not None else {}
+    said = {
+        f"its packet ({lot.label})": claimed(kind, lot.label).get(kind.led_by),
+        f"its part ({lot.part.number if lot.part else ''})": part.get(kind.led_by),
+    }
+    for who, value in said.items():
+        if value is not None and abs(measured - value) >= _SIZES_APART * kind.size_step:
+            yield (
+                f"it measures {length_text(measured)}, and {who} says {length_text(value)}: two "
+                "sizes or more apart; measure again, or is it another bag?"
+            )
+
+
+def _of_age(lot: Lot, age: FitBy) -> Iterator[str]:
+    """Yield that rubber was over age already on the day it came."""
+    if age.counted_from == "made_on" and age.is_past(lot.arrived_at.date()):
+        yield (
+            f"made {lot.made_on}, it was over age already when it came: {lot.material} should have "
+            f"been fitted by {age.day}"
+        )
+
+
+def _of_spreads(lot: Lot) -> Iterator[str]:
+    """Yield each spread that leaves little of its reading."""
+    for name, how in lot.measured_how.items():
+        spread, value = how.get("spread_nanometres"), lot.dimensions.get(name)
+        if spread and value and _OF_THE_READING * spread > value:
+            more = "is no less than the reading" if spread >= value else "is more than a quarter of"
+            end = "" if spread >= value else " the reading"
+            yield (
+                f"{name.replace('_', ' ')} {length_text(value)}: a spread of "
+                f"{length_text(spread)} {more}{end}; is it a slip?"
+            )
