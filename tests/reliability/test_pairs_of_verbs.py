@@ -42,6 +42,7 @@ WAITERS = text(
     "SELECT count(*) FROM pg_stat_activity "
     "WHERE datname = current_database() AND wait_event_type = 'Lock'"
 )
+NEED = {"kind": "sac", "seals_where": "on the nipple", "calculator": "sac"}
 _numbers = count(1)
 Verb = Callable[[Api], int]
 Thing = dict[str, Any]
@@ -52,9 +53,7 @@ def posting(path: str, body: Any = None) -> Callable[[Api, Thing], Verb]:
 
     def prepare(_api: Api, thing: Thing) -> Verb:
         sent = {
-            name: thing.get(value[1:], value)
-            if isinstance(value, str) and value[:1] == "="
-            else value
+            name: thing[value[1:]] if str(value)[:1] == "=" else value
             for name, value in (body or {}).items()
         }
         return lambda api: api.post(path.format(**thing), sent).status
@@ -112,9 +111,8 @@ def an_order(api: Api) -> Thing:
 def a_template(api: Api) -> Thing:
     """A filling system of the workshop's own."""
     name = f"own_{next(_numbers)}"
-    made = api.post(
-        "/v1/filling-systems", {"name": name, "title": "Own", "needs": [{"kind": "sac"}]}
-    )
+    document = {"name": name, "title": "Own", "needs": [NEED]}
+    made = api.post("/v1/filling-systems", document)
     assert made.status == 201, made.text
     return {"name": name}
 
@@ -144,7 +142,7 @@ GROUPS: dict[str, tuple[Callable[[Api], Thing], dict[str, Callable[[Api, Thing],
             "count": posting("/v1/lots/{lot}/count", {"counted": 4}),
             "move": posting("/v1/lots/{lot}/move", {"drawer": "B1"}),
             "promise": posting("/v1/jobs/{job}/reservations", {"lot": "=lot", "quantity": 6}),
-            "discard": posting("/v1/lots/{lot}/discard", {"quantity": 6, "why": "perished"}),
+            "discard": posting("/v1/lots/{lot}/discard", {"quantity": 6, "note": "perished"}),
         },
     ),
     "donor": (
@@ -158,7 +156,7 @@ GROUPS: dict[str, tuple[Callable[[Api], Thing], dict[str, Callable[[Api, Thing],
         an_order,
         {
             "send": posting("/v1/orders/{order}/send"),
-            "cancel": posting("/v1/orders/{order}/cancel"),
+            "cancel": posting("/v1/orders/{order}/cancel", {"why": "too late"}),
             "order": posting("/v1/orders", {"supplier": "=supplier", "lines": "=lines"}),
             "retire": patching("/v1/suppliers/{supplier}", {"retired": True}),
         },
@@ -172,6 +170,8 @@ GROUPS: dict[str, tuple[Callable[[Api], Thing], dict[str, Callable[[Api, Thing],
         },
     ),
 }
+# A pen that names a retired template names none that there is: 422.
+ALLOWED = {"template": {422}}
 PAIRS = [
     (group, first, second)
     for group, (_, verbs) in GROUPS.items()
@@ -231,5 +231,5 @@ def test_two_verbs_are_answered_as_if_in_turn(
     """No two verbs that meet are both acknowledged where one of them forbids the other."""
     one = in_turn(api, group, first, second)
     other = in_turn(api, group, second, first)[::-1]
-    assert one[0] in {200, 201} or other[0] in {200, 201}, (one, other)
+    assert not {400, 404, 422} & {*one, *other} - ALLOWED.get(group, set()), (one, other)
     assert raced(database, api, group, first, second) in {one, other}
