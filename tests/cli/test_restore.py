@@ -80,6 +80,7 @@ def place(made: Place, tmp_path: Path) -> Place:
     copy = Place(tmp_path)
     for source, target in ((made.file, copy.file), (made.backup, copy.backup)):
         shutil.copy(source, target)
+        target.chmod(0o600)
     return copy
 
 
