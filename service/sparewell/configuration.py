@@ -135,7 +135,12 @@ def read_configuration(environment: Mapping[str, str] | None = None) -> Configur
 
 def default_database_url() -> str:
     """Return the address of the SQLite file in the user's data folder."""
-    return f"sqlite:///{Path(platformdirs.user_data_dir('sparewell')) / 'sparewell.sqlite3'}"
+    return f"sqlite:///{default_folder() / 'sparewell.sqlite3'}"
+
+
+def default_folder() -> Path:
+    """Return the folder that is Sparewell's own among the user's data."""
+    return Path(platformdirs.user_data_dir("sparewell"))
 
 
 def _names(text: str) -> frozenset[str]:

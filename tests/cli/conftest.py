@@ -187,6 +187,7 @@ def migrated(workshop: Workshop, tables: bytes) -> Workshop:
     """Give a folder with a database that is up to date and empty."""
     workshop.database_file.parent.mkdir()
     workshop.database_file.write_bytes(tables)
+    workshop.database_file.chmod(0o600)
     return workshop
 
 
@@ -198,6 +199,7 @@ def stocked(
     workshop = Workshop(tmp_path_factory.mktemp("stocked"))
     workshop.database_file.parent.mkdir()
     workshop.database_file.write_bytes(tables)
+    workshop.database_file.chmod(0o600)
     token = workshop.run("token", "new", "bench", "--scope", "write").out.strip()
     with workshop.serve() as running:
         workshop.environment |= {"SPAREWELL_URL": running.url, "SPAREWELL_TOKEN": token}

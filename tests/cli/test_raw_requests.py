@@ -68,6 +68,9 @@ REQUESTS: dict[str, tuple[bytes, int]] = {
     "a byte in the query": (GET.replace(b"drawers", b"parts?kind=\xff") + b"\r\n", 400),
     "a long address": (GET.replace(b"drawers", b"drawers/" + b"a" * 60_000) + b"\r\n", 404),
     "a longer address": (GET.replace(b"drawers", b"drawers/" + b"a" * 70_000) + b"\r\n", 431),
+    # RFC 9110 section 15.6.6: a major version that nobody has written is 505.
+    "a version unknown": (GET.replace(b"HTTP/1.1", b"HTTP/9.9") + b"\r\n", 505),
+    "a version of old": (GET.replace(b"HTTP/1.1", b"HTTP/0.9") + b"\r\n", 505),
     "an asterisk": (b"OPTIONS * HTTP/1.1\r\n" + HEAD + b"\r\n", 404),
     "a tunnel": (b"CONNECT localhost:1 HTTP/1.1\r\n" + HEAD + b"\r\n", 404),
     "a trace": (b"TRACE /v1/drawers HTTP/1.1\r\n" + HEAD + b"\r\n", 405),

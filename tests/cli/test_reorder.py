@@ -30,6 +30,7 @@ def shop(tmp_path_factory: pytest.TempPathFactory, tables: bytes) -> Iterator[tu
     workshop = Workshop(tmp_path_factory.mktemp("reorder"))
     workshop.database_file.parent.mkdir()
     workshop.database_file.write_bytes(tables)
+    workshop.database_file.chmod(0o600)
     token = workshop.run("token", "new", "bench", "--scope", "write").out.strip()
     running: Running
     with workshop.serve() as running:

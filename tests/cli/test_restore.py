@@ -80,13 +80,14 @@ def place(made: Place, tmp_path: Path) -> Place:
     copy = Place(tmp_path)
     for source, target in ((made.file, copy.file), (made.backup, copy.backup)):
         shutil.copy(source, target)
+        target.chmod(0o600)
     return copy
 
 
 def test_the_former_database_is_kept(place: Place) -> None:
-    """The backup's rows are there, the former database beside them, with the rights it had."""
-    place.file.chmod(0o640)
+    """The backup's rows are there, the former database beside them, for their owner alone."""
     assert place.lots() == 1
+    place.file.chmod(0o640)
     before = place.backup.read_bytes()
     ran = run(place.url, "restore", place.backup)
     assert ran.status == 0, ran.said
@@ -94,9 +95,11 @@ def test_the_former_database_is_kept(place: Place) -> None:
     (kept,) = place.kept()
     assert str(kept) in ran.said
     assert place.lots() == 2
-    assert stat.S_IMODE(place.file.stat().st_mode) == 0o640
+    assert stat.S_IMODE(place.file.stat().st_mode) == 0o600
+    refused = run(place.url, "restore", kept)
+    assert (refused.status, "carries no checksum" in refused.said) == (1, True)
     assert place.backup.read_bytes() == before
-    assert run(place.url, "restore", kept).status == 0
+    assert run(place.url, "restore", "--unsealed", kept).status == 0
     assert (place.lots(), len(place.kept())) == (1, 2)
     assert partial_files(place.folder) == []
 
@@ -222,10 +225,20 @@ def test_what_is_no_sound_backup_is_refused(place: Place, how: str) -> None:
     spoil, sentence = SPOILED[how]
     spoil(place.backup)
     before, files = place.file.read_bytes(), {*place.folder.iterdir()}
-    ran = run(place.url, "restore", place.backup)
+    ran = run(place.url, "restore", "--unsealed", place.backup)
     assert (ran.status, sentence in ran.said) == (1, True), ran.said
     assert place.file.read_bytes() == before
     assert {*place.folder.iterdir()} - files == {place.folder / "workshop.sqlite3.lock"}
+
+
+def test_a_backup_without_its_checksum_has_to_be_asked_for(place: Place) -> None:
+    """A file that nobody can check is taken only where --unsealed says so."""
+    change(place.backup)
+    refused = run(place.url, "restore", place.backup)
+    assert (refused.status, "--unsealed" in refused.said) == (1, True)
+    assert place.lots() == 1
+    assert run(place.url, "restore", "--unsealed", place.backup).status == 0
+    assert place.lots() == 2
 
 
 def test_a_database_is_no_backup_of_itself(place: Place) -> None:

@@ -91,6 +91,9 @@ def nobody_is_let_in(address: tuple[str, int]) -> bool:
             socket.create_connection(address).close()
         except ConnectionRefusedError:
             return True
+        except ConnectionResetError:
+            # It knocked at the very moment: the system resets whom nobody has let in yet.
+            pass
         time.sleep(0.02)
     return False
 

@@ -15,7 +15,7 @@ from sparewell.app.factory import core_declarations, create_app
 from sparewell.app.sweep import Sweeper, Swept, sweep_once
 from sparewell.database.engine import Database, open_database
 from sparewell.database.lockfile import LockHeld, exclusive
-from sparewell.database.transaction import read, write
+from sparewell.database.transaction import Busy, read, write
 from sparewell.edge.tables import KeptAnswer
 from sparewell.edge.tokens import new_token
 from sparewell.extend.host import Declarations
@@ -91,7 +91,14 @@ def test_the_sweeper_outlives_an_error(
         return moments[-1]
 
     asked: list[datetime] = []
-    with Sweeper(promised, declared, clock=clock, interval_seconds=0.02):
+    ticks = iter([0.0])
+    with Sweeper(
+        promised,
+        declared,
+        clock=clock,
+        stopwatch=lambda: next(ticks, 8 * 86_400.0),
+        interval_seconds=0.02,
+    ):
         deadline = time.monotonic() + 20
         left: int | None = 1
         while left and time.monotonic() < deadline:
@@ -100,6 +107,83 @@ def test_the_sweeper_outlives_an_error(
                 left = session.scalar(select(func.count(KeptAnswer.id)))
     assert left == 0
     assert "the sweep failed" in caplog.text
+
+
+def test_a_jump_of_the_clock_deletes_no_kept_answer(
+    promised: Database, declared: Declarations
+) -> None:
+    """Answers are as old as the service has run with them, whatever the clock says meanwhile."""
+    moments = iter([NOW, *[NOW + timedelta(days=400)] * 1000])
+    passed: list[datetime] = []
+
+    def clock() -> datetime:
+        passed.append(next(moments))
+        return passed[-1]
+
+    with Sweeper(promised, declared, clock=clock, interval_seconds=0.02):
+        deadline = time.monotonic() + 20
+        while len(passed) < 5 and time.monotonic() < deadline:
+            time.sleep(0.02)
+    with read(promised) as session:
+        assert session.scalar(select(func.count(KeptAnswer.id))) == 7
+
+
+@pytest.mark.parametrize("how", ["deleted lock file", "hard link"])
+def test_the_lock_is_on_the_database_itself(tmp_path: Path, how: str) -> None:
+    """Neither a lock file that is gone nor a second name of the file lets anybody else in."""
+    file, other = tmp_path / "workshop.sqlite3", tmp_path / "other.sqlite3"
+    file.touch()
+    with exclusive(file, "serve"):
+        if how == "hard link":
+            other.hardlink_to(file)
+        else:
+            (tmp_path / "workshop.sqlite3.lock").unlink()
+            other = file
+        with pytest.raises(LockHeld, match="in use by"):
+            exclusive(other, "serve").__enter__()
+    with exclusive(other, "serve"):
+        pass
+
+
+def test_our_lock_leaves_those_of_sqlite_alone(promised: Database) -> None:
+    """While ours is held the database is read and written as ever, by others too."""
+    assert promised.file is not None
+    with exclusive(promised.file, "serve"):
+        other = open_database(f"sqlite:///{promised.file}")
+        with other.writer.connect() as holder, holder.begin():
+            holder.execute(update(KeptAnswer).values(key="other"))
+            with pytest.raises(Busy):
+                write(promised, lambda session: session.execute(update(KeptAnswer).values(key="x")))
+        other.close()
+
+
+def test_what_is_open_to_others_is_tightened_and_told(migrated: Any) -> None:
+    """Whatever the umask, files are for their owner alone; one that was not is said to be now."""
+    file = migrated.database_file
+    file.chmod(0o644)
+    ran = migrated.run("token", "new", "bench", "--scope", "read")
+    assert f"{file} was open to others" in ran.err
+    assert ran.status == 0
+    assert "open to others" not in migrated.run("token", "list").err
+    with migrated.serve() as running:
+        modes = {path.name: path.stat().st_mode & 0o777 for path in file.parent.iterdir()}
+        assert set(modes.values()) == {0o600}
+        assert len(modes) >= 3
+        assert running.end() == 0
+
+
+def test_our_own_folder_is_private(workshop: Any) -> None:
+    """The folder that Sparewell makes for itself is 0700, and is made so again."""
+    home = workshop.folder / "home"
+    changes = {"HOME": str(home), "XDG_DATA_HOME": str(home)}
+    own = home / "sparewell"
+    address = f"sqlite:///{own / 'sparewell.sqlite3'}"
+    assert workshop.run("migrate", SPAREWELL_DATABASE_URL=address, **changes).status == 0
+    assert own.stat().st_mode & 0o777 == 0o700
+    own.chmod(0o755)
+    ran = workshop.run("migrate", SPAREWELL_DATABASE_URL=address, **changes)
+    assert f"{own} was open to others" in ran.err
+    assert own.stat().st_mode & 0o777 == 0o700
 
 
 def test_the_lock_is_exclusive_and_names_its_holder(tmp_path: Path) -> None:

@@ -46,6 +46,25 @@ def jpeg(
     )
 
 
+def profile(*texts: bytes) -> bytes:
+    """Return a colour profile with one curve, and with texts if any are given."""
+    bodies = [
+        (b"rTRC", b"curv\0\0\0\0\0\0\0\0"),
+        *((b"cprt", b"text\0\0\0\0" + text) for text in texts),
+    ]
+    place = 128 + 4 + 12 * len(bodies)
+    table = struct.pack(">I", len(bodies))
+    for name, body in bodies:
+        table += struct.pack(">4sII", name, place, len(body))
+        place += len(body)
+    return bytes(128) + table + b"".join(body for _, body in bodies)
+
+
+def jpeg_profile(whole: bytes) -> bytes:
+    """Return the piece of a JPEG that holds a colour profile."""
+    return segment(0xE2, b"ICC_PROFILE\0\1\1" + whole)
+
+
 def exif(orientation: int | None) -> bytes:
     """Return the piece of a JPEG that holds Exif."""
     return segment(0xE1, b"Exif\0\0" + tiff(orientation))

@@ -61,6 +61,12 @@ class ServerProcess:
         self._process.send_signal(number)
         return self._process.wait(PATIENCE_SECONDS)
 
+    @property
+    def process_id(self) -> int:
+        """The process that was started."""
+        assert self._process is not None
+        return self._process.pid
+
     def workers(self) -> set[int]:
         """Return the processes that serve for it."""
         assert self._process is not None

@@ -3,7 +3,7 @@
 The phases:
 
 1. the socket is bound, so that a port that is taken is known before anything else is done;
-2. the address is announced, and requests are served by a fixed number of threads;
+2. the address is announced, and requests are served by a fixed number of threads for each kind;
 3. a signal asks for the end: nobody new is let in, idle connections are closed, requests in flight
    are answered, those half sent are given a moment; a second signal, or the time limit, cuts off.
 """
@@ -11,8 +11,6 @@ The phases:
 from __future__ import annotations
 
 import errno
-import http
-import json
 import logging
 import signal
 import socket
@@ -23,21 +21,18 @@ from types import FrameType
 from typing import Any
 
 from waitress import create_server, wasyncore
-from waitress.channel import HTTPChannel
-from waitress.task import ErrorTask, WSGITask
 
-from sparewell.configuration import DEFAULT_LIMITS_BYTES
-from sparewell.edge.errors import PROBLEM_TYPE, problem_document
-from sparewell.edge.gate import CONTENT_POLICY, SECURITY_HEADERS
-from sparewell.edge.request_number import HEADER, new_request_number
+from sparewell.app.connections import MOST_CONNECTIONS, Channel
+from sparewell.app.lanes import Lanes
 
-THREADS = 8
-MOST_CONNECTIONS = 200
 IDLE_SECONDS = 30
 HEADER_LIMIT_BYTES = 64 * 1024
 # A body somewhat over the limit is read all the same, for the application to refuse: closing on
 # a client that is still sending would reset the connection and lose the answer.
 BODY_SLACK_BYTES = 4 * 1024 * 1024
+# An answer that its reader does not take goes to a file, and lets its thread go on with others.
+MOST_UNSENT_BYTES = 1024**3
+_UNSENT_IN_MEMORY_BYTES = 256 * 1024
 # How long an end may take: requests in flight, and requests of which only a part has come.
 DRAIN_SECONDS = 20.0
 HALF_SENT_SECONDS = 2.0
@@ -54,59 +49,6 @@ _log = logging.getLogger(__name__)
 
 class AddressError(Exception):
     """The server cannot listen where it was told to; the message says why."""
-
-
-class _ProblemTask(ErrorTask):  # type: ignore[misc]
-    """Answer what never reaches the application with a problem document, like every refusal."""
-
-    def execute(self) -> None:
-        """Write the document, and close the connection behind it."""
-        error = self.request.error
-        status = http.HTTPStatus(error.code)
-        detail = error.body
-        if status is http.HTTPStatus.REQUEST_ENTITY_TOO_LARGE:
-            named = ", ".join(DEFAULT_LIMITS_BYTES)
-            detail = f"the body is larger than this server reads anywhere ({named})"
-        number = new_request_number()
-        document = problem_document(error.code, detail, request_number=number)
-        fields = {"request": number, "status": error.code, "from": self.channel.addr[0]}
-        _log.warning("refused before it was read: %s", detail, extra={"fields": fields})
-        body = json.dumps(document).encode()
-        self.status = f"{error.code} {status.phrase}"
-        self.response_headers += [
-            ("Content-Type", PROBLEM_TYPE),
-            (HEADER, number),
-            CONTENT_POLICY,
-            *SECURITY_HEADERS,
-        ]
-        self.set_close_on_finish()
-        self.content_length = len(body)
-        self.write(body)
-
-
-class _Task(WSGITask):  # type: ignore[misc]
-    """Where waitress is not quite what the standards ask for."""
-
-    def get_environment(self) -> dict[str, Any]:
-        """Take the host from the address where that has one (RFC 9112 section 3.2.2)."""
-        environ: dict[str, Any] = super().get_environment()
-        if self.request.proxy_netloc:
-            environ["HTTP_HOST"] = self.request.proxy_netloc
-        return environ
-
-    def build_response_header(self) -> bytes:
-        """Send header names as RFC 9110 spells them; waitress writes them all in one manner."""
-        head: bytes = super().build_response_header()
-        for spelled in (b"ETag", b"WWW-Authenticate"):
-            head = head.replace(b"\r\n" + spelled.title() + b": ", b"\r\n" + spelled + b": ")
-        return head
-
-
-class _Channel(HTTPChannel):  # type: ignore[misc]
-    """A connection that answers and refuses in our words."""
-
-    task_class = _Task
-    error_task_class = _ProblemTask
 
 
 def bind(host: str, port: int) -> socket.socket:
@@ -163,20 +105,25 @@ class _Runner:
         self, app: Callable[..., Any], listener: socket.socket, body_limit_bytes: int
     ) -> None:
         self._connections: dict[int, Any] = {}
+        self._lanes = Lanes()
         self._server = create_server(
             app,
             map=self._connections,
+            _dispatcher=self._lanes,
             sockets=[listener],
-            threads=THREADS,
-            connection_limit=MOST_CONNECTIONS,
+            # Whoever comes is let in, and another one has to go.
+            connection_limit=2 * MOST_CONNECTIONS,
+            outbuf_high_watermark=MOST_UNSENT_BYTES,
+            outbuf_overflow=_UNSENT_IN_MEMORY_BYTES,
             channel_timeout=IDLE_SECONDS,
             cleanup_interval=IDLE_SECONDS // 3,
             max_request_body_size=body_limit_bytes + BODY_SLACK_BYTES,
             max_request_header_size=HEADER_LIMIT_BYTES,
             ident=None,
         )
-        self._server.channel_class = _Channel
+        self._server.channel_class = Channel
         self._stops_asked = 0
+        self._look_at = 0.0
 
     def stop(self) -> None:
         """Ask for the end; asked twice, do not wait for anybody. Safe inside a signal handler."""
@@ -190,12 +137,19 @@ class _Runner:
                 self._turn(_LOOP_SECONDS)
             self._drain()
         finally:
-            self._server.task_dispatcher.shutdown(timeout=0.5)
+            self._lanes.shutdown(timeout=0.5)
             self._server.trigger.close()
             wasyncore.close_all(self._connections)
 
     def _turn(self, seconds: float) -> None:
         wasyncore.loop(timeout=seconds, use_poll=True, map=self._connections, count=1)
+        now = time.monotonic()
+        if now < self._look_at:
+            return
+        self._look_at = now + _LOOP_SECONDS
+        self._lanes.look()
+        for channel in list(self._server.active_channels.values()):
+            channel.refuse_if_slow(now)
 
     def _drain(self) -> None:
         """Let nobody new in and answer everybody else."""

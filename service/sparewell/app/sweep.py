@@ -4,23 +4,26 @@ from __future__ import annotations
 
 import logging
 import threading
+import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from types import TracebackType
 from typing import Self
 
-from sqlalchemy import delete, select
+from sqlalchemy import delete, func, select
 from sqlalchemy.orm import Session
 
 from sparewell.database.engine import Database
-from sparewell.database.transaction import write
+from sparewell.database.transaction import read, write
 from sparewell.edge.context import utc_now
 from sparewell.edge.tables import KeptAnswer
 from sparewell.extend.host import Declarations
 from sparewell.extend.work import Actor, Work
 from sparewell.stock.lapsing import lapse_expired
 
+# The clock may jump, and with it the age of every kept answer. So answers are as old as the newest
+# of them was at the start, and this process has run since: never older than the clock says.
 SWEEP_SECONDS = 30.0
 ANSWERS_KEPT = timedelta(days=7)
 MOST_DELETED_AT_ONCE = 5000
@@ -38,12 +41,22 @@ class Swept:
     deleted_answers: int
 
 
-def sweep_once(database: Database, declared: Declarations, now: datetime) -> Swept:
-    """Lapse what is over and delete what is old, in one unit of work."""
+def sweep_once(
+    database: Database,
+    declared: Declarations,
+    now: datetime,
+    answers_now: datetime | None = None,
+) -> Swept:
+    """Lapse what is over and delete what is old, in one unit of work.
+
+    `answers_now` is the moment by which kept answers are old, where that is another one.
+    """
 
     def work(session: Session) -> Swept:
         lapsed_pieces = lapse_expired(Work(session, now, _ACTOR, declared))
-        return Swept(lapsed_pieces, _delete_old_answers(session, now - ANSWERS_KEPT))
+        return Swept(
+            lapsed_pieces, _delete_old_answers(session, (answers_now or now) - ANSWERS_KEPT)
+        )
 
     return write(database, work)
 
@@ -72,11 +85,14 @@ class Sweeper:
         declared: Declarations,
         *,
         clock: Callable[[], datetime] = utc_now,
+        stopwatch: Callable[[], float] = time.monotonic,
         interval_seconds: float = SWEEP_SECONDS,
     ) -> None:
         self._database = database
         self._declared = declared
         self._clock = clock
+        self._stopwatch = stopwatch
+        self._began: tuple[datetime, float] | None = None
         self._interval_seconds = interval_seconds
         self._stop = threading.Event()
         self._thread = threading.Thread(target=self._run, name="sparewell-sweep", daemon=True)
@@ -99,7 +115,7 @@ class Sweeper:
     def _run(self) -> None:
         while True:
             try:
-                swept = sweep_once(self._database, self._declared, self._clock())
+                swept = self._sweep(self._clock())
             except Exception:  # noqa: BLE001 - whatever it was, the next sweep may do better
                 _log.exception("the sweep failed; the next one is in %s s", self._interval_seconds)
             else:
@@ -107,3 +123,12 @@ class Sweeper:
                     _log.info("%s", swept)
             if self._stop.wait(self._interval_seconds):
                 return
+
+    def _sweep(self, now: datetime) -> Swept:
+        if self._began is None:
+            with read(self._database) as session:
+                newest = session.scalar(select(func.max(KeptAnswer.created_at)))
+            self._began = min(now, newest or now), self._stopwatch()
+        base, started = self._began
+        ran = timedelta(seconds=self._stopwatch() - started)
+        return sweep_once(self._database, self._declared, now, min(now, base + ran))

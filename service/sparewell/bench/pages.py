@@ -13,11 +13,13 @@ from __future__ import annotations
 import hashlib
 import re
 import secrets
+import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Final
-from urllib.parse import urlsplit
+from urllib.parse import SplitResult, urlsplit
 
 from flask import Blueprint, Response, g, make_response, redirect, render_template, request
+from werkzeug.exceptions import BadRequest
 
 from sparewell.bench import sessions, wording
 from sparewell.bench.asking import Refused
@@ -91,10 +93,28 @@ def typed() -> list[tuple[str, str]]:
 
 
 def inside(wanted: str) -> str:
-    """Return an address of ours; anything else becomes the first page."""
-    parts = urlsplit(wanted)
+    """Return an address of ours; anything else becomes the first page. Raises BadRequest."""
+    parts = _split(wanted)
     is_ours = wanted.startswith("/") and not parts.netloc and "\\" not in wanted
     return wanted if is_ours and not wanted.startswith("//") else "/"
+
+
+def _split(wanted: str) -> SplitResult:
+    """Split an address. Raises BadRequest for what is none."""
+    try:
+        if not any(unicodedata.category(character) == "Cc" for character in wanted):
+            return urlsplit(wanted)
+    except ValueError:
+        pass
+    raise BadRequest("the address to go on to, or to go back to, is no address")
+
+
+def _came_from() -> SplitResult:
+    """Return the address of the page before this one, or that of the first page."""
+    try:
+        return _split(request.referrer or "/")
+    except BadRequest:
+        return urlsplit("/")
 
 
 def show(template: str, **values: Any) -> str:
@@ -166,7 +186,7 @@ def see(path: str, *, at: str = "", **query: Any) -> Response:
 @blueprint.errorhandler(Refused)
 def refused(error: Refused) -> Any:
     """Show a refusal that no page knew better than to show by itself."""
-    parts = urlsplit(request.referrer or "/")
+    parts = _came_from()
     to = inside(f"{parts.path}?{parts.query}" if parts.query else parts.path)
     is_unknown = error.status == _UNAVAILABLE and request.method not in SAFE_METHODS
     page = show(

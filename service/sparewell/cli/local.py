@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import os
 import signal
 import sqlite3
 import sys
@@ -17,12 +18,13 @@ from sparewell.app.factory import core_declarations
 from sparewell.app.metadata import CORE_METADATA
 from sparewell.app.server import AddressError
 from sparewell.cli.failures import NO, UNREACHABLE, WRONG_USAGE, Failure, note
-from sparewell.configuration import Configuration
+from sparewell.configuration import Configuration, default_folder
 from sparewell.database.backup import BackupError
 from sparewell.database.copying import CopyError, Progress
 from sparewell.database.engine import Database, DatabaseError, open_database
 from sparewell.database.lockfile import LockHeld
 from sparewell.database.migrate import MigrationError, Owner, Status, core_owner, orphans, status
+from sparewell.database.private import OTHERS, keep_private
 from sparewell.database.sqlite_version import known_bug
 from sparewell.database.transaction import Busy, Silent, StorageFull
 from sparewell.database.transaction import is_full as said_full
@@ -100,10 +102,16 @@ def _cause(error: BaseException) -> str:
 def opened(database_url: str) -> Iterator[Database]:
     """Give the database for as long as the command runs."""
     database = open_database(database_url)
+    # What is made from here on is for its owner alone, the files that SQLite makes too.
+    former = os.umask(OTHERS)
+    if database.file is not None:
+        for said in keep_private(database.file.resolve(), default_folder()):
+            note(said)
     try:
         yield database
     finally:
         database.close()
+        os.umask(former)
 
 
 def is_absent(database: Database) -> bool:

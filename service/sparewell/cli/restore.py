@@ -44,7 +44,12 @@ from sparewell.edge.context import utc_now
 
 @click.command(epilog=EXIT_STATUSES)
 @click.argument("file", type=click.Path(path_type=Path, exists=True, dir_okay=False))
-def command(file: Path) -> None:
+@click.option(
+    "--unsealed",
+    is_flag=True,
+    help="Take a file that carries no checksum, such as a plain copy of a database.",
+)
+def command(file: Path, unsealed: bool) -> None:  # noqa: FBT001 - an option of the command
     """Put a backup in the place of the database.
 
     On SQLite it refuses while a server runs; the database that is there is kept beside it, under a
@@ -59,17 +64,17 @@ def command(file: Path) -> None:
     with unwound_by_signals(), told_plainly(), opened(present.database_url) as database:
         owners = owners_of_tables(declarations(present))
         if database.file is not None:
-            _restore_file(file, database.file.resolve(), owners)
+            _restore_file(file, database.file.resolve(), owners, sealed=not unsealed)
         else:
-            _restore_rows(file, database, owners)
+            _restore_rows(file, database, owners, sealed=not unsealed)
 
 
-def _restore_file(file: Path, target: Path, owners: Sequence[Owner]) -> None:
+def _restore_file(file: Path, target: Path, owners: Sequence[Owner], *, sealed: bool) -> None:
     target.parent.mkdir(parents=True, exist_ok=True)
     with exclusive(target, "restore"), temporary_beside(target) as temporary:
         if target.exists() and target.samefile(file):
             raise Failure(f"{file} is the database itself; there is nothing to restore", NO)
-        states, found = _copy(file, temporary, owners)
+        states, found = _copy(file, temporary, owners, sealed=sealed)
         was_there = target.exists()
         kept = kept_name(target, "restore", utc_now())
         replace_database(temporary, target, kept)
@@ -81,10 +86,10 @@ def _restore_file(file: Path, target: Path, owners: Sequence[Owner]) -> None:
         click.echo(f"The tables of {', '.join(behind)} are to be brought up: {MIGRATE_FIRST}")
 
 
-def _restore_rows(file: Path, database: Database, owners: Sequence[Owner]) -> None:
+def _restore_rows(file: Path, database: Database, owners: Sequence[Owner], *, sealed: bool) -> None:
     with TemporaryDirectory(prefix="sparewell-restore-") as folder:
         copy = Path(folder) / "backup.sqlite3"
-        _copy(file, copy, owners)
+        _copy(file, copy, owners, sealed=sealed)
         with opened(f"sqlite:///{copy}") as source:
             refuse_orphans(source, owners, str(file))
             prepare(database, owners)
@@ -93,7 +98,9 @@ def _restore_rows(file: Path, database: Database, owners: Sequence[Owner]) -> No
     click.echo(f"Restored and compared: {found.verdict}")
 
 
-def _copy(file: Path, copy: Path, owners: Sequence[Owner]) -> tuple[list[Status], Findings]:
+def _copy(
+    file: Path, copy: Path, owners: Sequence[Owner], *, sealed: bool
+) -> tuple[list[Status], Findings]:
     """Copy a backup and look through the copy. Raises :class:`Failure`."""
     for suffix in ("-wal", "-journal"):
         if beside(file, suffix).exists():
@@ -104,7 +111,7 @@ def _copy(file: Path, copy: Path, owners: Sequence[Owner]) -> tuple[list[Status]
             )
     cannot = f"{file} cannot be restored"
     shutil.copyfile(file, copy)
-    refuse_changed(copy, file)
+    refuse_changed(copy, file, sealed=sealed)
     with opened_to_look(copy) as looked_at:
         found = examine(looked_at, with_ledger=False)
         found.refuse_faults(cannot)

@@ -100,13 +100,21 @@ def synchronise(path: Path) -> None:
         os.close(descriptor)
 
 
-def refuse_changed(path: Path, name: Path) -> None:
-    """Raise :class:`BackupError` when the file is no SQLite file, or not as it was written."""
+def refuse_changed(path: Path, name: Path, *, sealed: bool = True) -> None:
+    """Raise :class:`BackupError` when the file is no SQLite file, or not as it was written.
+
+    What carries no checksum cannot be told from what was changed; it has to be asked for.
+    """
     with path.open("rb") as file:
         header = file.read(_HEADER_BYTES)
     if not header.startswith(_HEADER):
         raise BackupError(f"{name} is no SQLite database")
     is_sealed = header[_MARK] == _MARKED and header[_FORMAT] != _WAL_FORMAT
+    if sealed and not is_sealed:
+        raise BackupError(
+            f"{name} carries no checksum, so nobody can tell whether it is as it was written; a "
+            "backup by sparewell backup has one. --unsealed takes the file all the same"
+        )
     is_intact = not is_sealed or header[_CHECKSUM] == _checksum_of(path)
     # In any other format SQLite would only read it.
     if not is_intact or header[_FORMAT] not in {_ROLLBACK_FORMAT, _WAL_FORMAT}:

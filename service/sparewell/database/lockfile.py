@@ -1,8 +1,12 @@
 """The lock file of an embedded database: one process serves, restores or migrates it at a time.
 
-The lock is on `<database file>.lock`, which stays where it is: taking it away would let two
-processes lock two different files of one name. The system lets go of the lock when its holder
-ends in any way, so a crash leaves nothing to clean up.
+There are two locks. One is on `<database file>.lock`, which says who holds it, and is there before
+the database is. The other is on the database itself, whatever its name: so a lock file that
+somebody took away, or a second name of the same file, lets in nobody. Both are of the kind
+flock(2), which on a local disk of Linux is apart from the locks that SQLite takes, fcntl(2); but
+closing a file lets go of those, so ours is opened before SQLite opens it, and closed when that is
+over. The system lets go of the locks when their holder ends in any way, so a crash leaves nothing
+to clean up.
 """
 
 from __future__ import annotations
@@ -33,21 +37,37 @@ def exclusive(database_file: Path | None, purpose: str) -> Iterator[None]:
     # Two names of one file must meet at one lock.
     real_file = database_file.resolve()
     lock_file = real_file.with_name(real_file.name + SUFFIX)
-    descriptor = os.open(lock_file, os.O_RDWR | os.O_CREAT, 0o644)
+    descriptor = os.open(lock_file, os.O_RDWR | os.O_CREAT, 0o600)
     try:
-        _take(descriptor, real_file)
-        _write(descriptor, f"{purpose} {os.getpid()}\n")
-        yield
-        _write(descriptor, "")
+        _take(descriptor, real_file, descriptor)
+        with _locked_itself(real_file, descriptor):
+            _write(descriptor, f"{purpose} {os.getpid()}\n")
+            yield
+            _write(descriptor, "")
     finally:
         os.close(descriptor)
 
 
-def _take(descriptor: int, database_file: Path) -> None:
+@contextmanager
+def _locked_itself(database_file: Path, note: int) -> Iterator[None]:
+    """Lock the database under whatever name it goes, where it is there already."""
+    try:
+        descriptor = os.open(database_file, os.O_RDONLY)
+    except FileNotFoundError:
+        yield
+        return
+    try:
+        _take(descriptor, database_file, note)
+        yield
+    finally:
+        os.close(descriptor)
+
+
+def _take(descriptor: int, database_file: Path, note: int) -> None:
     try:
         fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
     except BlockingIOError as error:
-        holder = _holder(os.pread(descriptor, _LONGEST_NOTE_BYTES, 0))
+        holder = _holder(os.pread(note, _LONGEST_NOTE_BYTES, 0))
         raise LockHeld(
             f"{database_file} is in use by {holder}; stop that one first, and try again"
         ) from error

@@ -16,6 +16,7 @@ from sparewell.database.transaction import read
 from sparewell.edge.context import Caller, services
 from sparewell.edge.gate import TOKEN_NAME_KEY
 from sparewell.edge.scopes import allows, scope_needed
+from sparewell.edge.throttle import FailedAttempts
 from sparewell.edge.tokens import digest_of, find_token
 from sparewell.extend.work import Actor
 
@@ -47,22 +48,24 @@ def _caller_with_header() -> Caller:
 
 def caller_with(text: str, person: str | None) -> Caller:
     """Return who calls with the text of a token. Raises Unauthorized and TooManyRequests."""
-    found = services()
-    attempts, address = found.failed_attempts, request.remote_addr or ""
-    digest = digest_of(text)
-    wait_seconds = attempts.wait_seconds(address, digest)
+    found, address = services(), request.remote_addr or ""
+    with read(found.database) as session:
+        is_short = len(text) <= LONGEST_TOKEN
+        token = find_token(session, digest_of(text), found.clock()) if is_short else None
+    if token is None:
+        _refuse_unknown(found.failed_attempts, address)
+    return Caller(token.id, Actor(token.name, person), token.scope)
+
+
+def _refuse_unknown(attempts: FailedAttempts, address: str) -> NoReturn:
+    wait_seconds = attempts.wait_seconds(address)
     if wait_seconds:
         raise TooManyRequests(
             f"too many tokens from {address or 'there'} were not known; wait {wait_seconds} s",
             retry_after=wait_seconds,
         )
-    with read(found.database) as session:
-        token = find_token(session, digest, found.clock()) if len(text) <= LONGEST_TOKEN else None
-    if token is None:
-        attempts.failed(address)
-        _refuse("the token is not known, is over, or was revoked", error="invalid_token")
-    attempts.succeeded(digest)
-    return Caller(token.id, Actor(token.name, person), token.scope)
+    attempts.failed(address)
+    _refuse("the token is not known, is over, or was revoked", error="invalid_token")
 
 
 class ScopeLacking(Forbidden):

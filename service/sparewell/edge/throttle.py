@@ -1,8 +1,9 @@
 """Slowing down whoever guesses tokens.
 
-Each address may fail so often at once, and again at intervals; past that a token is not even looked
-at, so that nothing is learnt. Tokens that were good before go on being served: a script with an old
-token must not lock out the bench beside it. Counts are kept in memory, for each server process.
+Each address may fail so often at once, and again at intervals; past that a wrong token is refused
+with how long to wait. A right one is looked up before anything is refused, and is always served:
+whoever guesses slows nobody but guessers, and 256 random bits are found by no guessing. Counts are
+kept in memory, for each server process.
 """
 
 from __future__ import annotations
@@ -17,7 +18,6 @@ from collections.abc import Callable
 FAILURES_AT_ONCE = 20
 SECONDS_PER_FURTHER_ONE = 3.0
 MOST_ADDRESSES = 10_000
-MOST_KNOWN = 1_000
 _SIX_PREFIX = 64  # a stranger commonly has a whole /64 to call from
 
 
@@ -37,13 +37,10 @@ class FailedAttempts:
         self._lock = threading.Lock()
         # For each address the moment from which its allowance is whole again.
         self._whole_at: OrderedDict[str, float] = OrderedDict()
-        self._known: OrderedDict[bytes, None] = OrderedDict()
 
-    def wait_seconds(self, address: str, digest: bytes) -> int:
-        """Return how long this address has to wait with this token; 0 when it may try."""
+    def wait_seconds(self, address: str) -> int:
+        """Return how long this address has to wait before its next failure; 0 when it may fail."""
         with self._lock:
-            if digest in self._known:
-                return 0
             owed = self._whole_at.get(_group(address), 0.0) - self._stopwatch()
         return max(0, math.ceil(owed - (self._at_once - 1) * self._seconds))
 
@@ -55,14 +52,6 @@ class FailedAttempts:
             self._whole_at.move_to_end(group)
             if len(self._whole_at) > MOST_ADDRESSES:
                 self._whole_at.popitem(last=False)
-
-    def succeeded(self, digest: bytes) -> None:
-        """Remember a good token, the most recent ones."""
-        with self._lock:
-            self._known[digest] = None
-            self._known.move_to_end(digest)
-            if len(self._known) > MOST_KNOWN:
-                self._known.popitem(last=False)
 
 
 def _group(address: str) -> str:

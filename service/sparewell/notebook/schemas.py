@@ -11,8 +11,8 @@ from marshmallow import fields, validate
 
 from sparewell.edge.fields import Flag, Moment, Schema, Text, identifier_text, note, pieces
 from sparewell.edge.paging import PageArguments, page_schema
+from sparewell.notebook.bounds import MOST_COLUMNS, MOST_ROWS
 from sparewell.notebook.cells import DATE_ORDERS
-from sparewell.notebook.sheets import MOST_COLUMNS, MOST_ROWS
 from sparewell.notebook.tables import STATES
 from sparewell.notebook.targets import KINDS_OF_FILE
 from sparewell.repairs.outcomes import OUTCOMES

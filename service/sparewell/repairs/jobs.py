@@ -57,6 +57,8 @@ def find_job(session: Session, number: str) -> Job:
 
 def open_job(work: Work, pen: Pen, note: str = "") -> Job:
     """Open a job on a pen, with its own copy of the filling system's template."""
+    # Whoever retires the pen, or makes a donor of it, waits for this, or this for them.
+    pen = locked(work.session, pen)
     refuse_retired(pen)
     system = find_system(work, pen.filling_system, "/pen").system
     job = Job(

@@ -103,6 +103,10 @@ def find_system(work: Work, name: str, pointer: str | None = None) -> Found:
 
 def offered_system(work: Work, name: str) -> Found:
     """Return a system that a pen may be given. Raises :class:`Impossible`."""
+    # Whoever retires it waits for the pen that gets it, or this for them.
+    statement = select(OwnFillingSystem).where(OwnFillingSystem.name == name)
+    statement = statement.with_for_update(key_share=True)
+    work.session.scalars(statement.execution_options(populate_existing=True)).all()
     found = find_system(work, name, "/filling_system")
     if found.retired_at is not None:
         raise Impossible.at(

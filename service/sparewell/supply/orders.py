@@ -72,7 +72,8 @@ def create_order(
 ) -> Order:
     """Write a draft. Without a postage it is the supplier's. Raises :class:`Impossible`."""
     try:
-        supplier = find_supplier(work.session, supplier_id)
+        # Whoever retires the supplier waits for this order, or this for them.
+        supplier = locked(work.session, find_supplier(work.session, supplier_id))
     except NotFound as error:
         detail = f"{error.detail}; POST /v1/suppliers makes one"
         raise Impossible.at("/supplier", detail) from error

@@ -20,6 +20,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
+from sparewell.repairs.photographs.profiles import packed_without_texts, without_texts
+
 MOST_PIXELS_PER_SIDE: Final = 16_384
 MOST_PIXELS: Final = 120_000_000
 JPEG, PNG, WEBP = "image/jpeg", "image/png", "image/webp"
@@ -29,17 +31,21 @@ _JPEG_START, _JPEG_END = b"\xff\xd8", b"\xff\xd9"
 _PNG_START = b"\x89PNG\r\n\x1a\n"
 _EXIF = b"Exif\0\0"
 _COLOUR_PROFILE = b"ICC_PROFILE\0"
-_IMAGE = range(0xC0, 0xE0)
+_IMAGE = frozenset(range(0xC0, 0xE0)) - {0xC8}
+_JFIF, _JFIF_BYTES, _ADOBE, _ADOBE_BYTES = b"JFIF\0", 12, b"Adobe", 12
+_LONGEST_SEGMENT = 65_533 - len(_COLOUR_PROFILE) - 2
 _APP_JFIF, _APP_EXIF, _APP_PROFILE, _APP_COLOURS = 0xE0, 0xE1, 0xE2, 0xEE
 _SCAN = 0xDA
 _FRAMES = frozenset(range(0xC0, 0xD0)) - {0xC4, 0xC8, 0xCC}
 _TOGETHER_WITHOUT_LENGTH = frozenset({0x00, 0x01, *range(0xD0, 0xD9)})
 # Pixels end at a marker; a stuffed zero and the eight restart markers stand among them.
 _SCAN_END = re.compile(rb"\xff+[^\x00\xff\xd0-\xd7]")
-_PNG_KEPT = frozenset(b"cHRM gAMA iCCP sRGB sBIT bKGD hIST tRNS pHYs sPLT cICP mDCV cLLI".split())
-_WEBP_KEPT = frozenset({b"VP8X", b"VP8 ", b"VP8L", b"ALPH", b"ICCP"})
+_PNG_KEPT = frozenset(
+    b"IHDR PLTE IDAT IEND cHRM gAMA iCCP sRGB sBIT bKGD hIST tRNS pHYs cICP mDCV cLLI".split()
+)
+_WEBP_KEPT = frozenset({b"VP8X", b"VP8 ", b"VP8L", b"ALPH"})
 _WEBP_MOVING = frozenset({b"ANIM", b"ANMF"})
-_WEBP_EXIF_FLAG, _WEBP_XMP_FLAG = 0x08, 0x04
+_WEBP_EXIF_FLAG, _WEBP_XMP_FLAG, _WEBP_PROFILE_FLAG = 0x08, 0x04, 0x20
 _ORIENTATION_TAG, _SHORT = 0x0112, 3
 _UPRIGHT, _MOST_TURNED = 1, 8
 
@@ -98,7 +104,9 @@ def _jpeg(data: bytes) -> Picture:
     size: tuple[int, int] | None = None
     orientation: int | None = None
     has_pixels = False
-    for marker, segment in _jpeg_segments(data):
+    segments = list(_jpeg_segments(data))
+    profile = _jpeg_profile(segments)
+    for marker, segment in segments:
         body = segment[4:]
         if marker in _FRAMES and size is None:
             if len(body) < 5:  # noqa: PLR2004 - a depth, a height and a width
@@ -109,20 +117,54 @@ def _jpeg(data: bytes) -> Picture:
             orientation = _orientation(body[len(_EXIF) :])
             if orientation is not None:
                 turned = _EXIF + _turned(orientation)
-                kept.append(b"\xff\xe1" + struct.pack(">H", len(turned) + 2) + turned)
+                kept.append(_jpeg_segment(marker, turned))
         has_pixels = has_pixels or marker == _SCAN
-        if _is_kept_in_jpeg(marker, body):
+        if marker in _IMAGE:
             kept.append(segment)
+        elif marker == _APP_PROFILE:
+            kept, profile = kept + profile, []
+        else:
+            kept += _jpeg_beside(marker, body)
     if size is None or not has_pixels:
         raise _broken("JPEG")
     kept.append(_JPEG_END)
     return Picture(JPEG, *size, orientation, b"".join(kept))
 
 
-def _is_kept_in_jpeg(marker: int, body: bytes) -> bool:
-    if marker == _APP_PROFILE:
-        return body.startswith(_COLOUR_PROFILE)
-    return marker in _IMAGE or marker in {_APP_JFIF, _APP_COLOURS}
+def _jpeg_beside(marker: int, body: bytes) -> list[bytes]:
+    """Return what tells colours and density, without the small picture or text behind it."""
+    if marker == _APP_JFIF and body.startswith(_JFIF) and len(body) >= _JFIF_BYTES:
+        return [_jpeg_segment(marker, body[:_JFIF_BYTES] + b"\0\0")]
+    if marker == _APP_COLOURS and body.startswith(_ADOBE) and len(body) >= _ADOBE_BYTES:
+        return [_jpeg_segment(marker, body[:_ADOBE_BYTES])]
+    return []
+
+
+def _jpeg_profile(segments: list[tuple[int, bytes]]) -> list[bytes]:
+    """Return the segments of the colour profile, which is cut into numbered pieces."""
+    start = len(_COLOUR_PROFILE)
+    pieces = sorted(
+        (segment[4 + start], segment[4 + start + 2 :])
+        for marker, segment in segments
+        if marker == _APP_PROFILE
+        and segment[4:].startswith(_COLOUR_PROFILE)
+        and len(segment) > 4 + start + 1
+    )
+    profile = without_texts(b"".join(piece for _, piece in pieces)) or b""
+    cuts = range(0, len(profile), _LONGEST_SEGMENT)
+    return [
+        _jpeg_segment(
+            _APP_PROFILE,
+            _COLOUR_PROFILE
+            + bytes([number, len(cuts)])
+            + profile[place : place + _LONGEST_SEGMENT],
+        )
+        for number, place in enumerate(cuts, 1)
+    ]
+
+
+def _jpeg_segment(marker: int, body: bytes) -> bytes:
+    return bytes([0xFF, marker]) + struct.pack(">H", len(body) + 2) + body
 
 
 def _jpeg_segments(data: bytes) -> Iterator[tuple[int, bytes]]:
@@ -165,7 +207,10 @@ def _png(data: bytes) -> Picture:
             if orientation is not None:
                 kept.append(_png_chunk(name, _turned(orientation)))
         has_pixels = has_pixels or name == b"IDAT"
-        if name[:1].isupper() or name in _PNG_KEPT:
+        if name == b"iCCP":
+            profile = packed_without_texts(body)
+            kept += [] if profile is None else [_png_chunk(name, profile)]
+        elif name in _PNG_KEPT:
             kept.append(chunk)
     if size is None or not has_pixels:
         raise _broken("PNG")
@@ -204,12 +249,15 @@ def _webp(data: bytes) -> Picture:
             orientation = _orientation(body.removeprefix(_EXIF))
             if orientation is not None:
                 kept.append((name, _turned(orientation)))
+        elif name == b"ICCP":
+            profile = without_texts(body)
+            kept += [] if profile is None else [(name, profile)]
         elif name in _WEBP_KEPT:
             kept.append((name, body))
     if size is None or not {name for name, _ in kept} & {b"VP8 ", b"VP8L"}:
         raise _broken("WebP")
     inner = b"WEBP" + b"".join(
-        _webp_chunk(name, _without_flags(body, orientation) if name == b"VP8X" else body)
+        _webp_chunk(name, _with_flags(body, kept) if name == b"VP8X" else body)
         for name, body in kept
     )
     return Picture(WEBP, *size, orientation, b"RIFF" + struct.pack("<I", len(inner)) + inner)
@@ -246,9 +294,12 @@ def _webp_size(name: bytes, body: bytes) -> tuple[int, int]:
     raise _broken("WebP")
 
 
-def _without_flags(header: bytes, orientation: int | None) -> bytes:
-    flags = header[0] & ~_WEBP_XMP_FLAG
-    flags = flags & ~_WEBP_EXIF_FLAG if orientation is None else flags | _WEBP_EXIF_FLAG
+def _with_flags(header: bytes, kept: list[tuple[bytes, bytes]]) -> bytes:
+    """Return the extended header, which says what else is there, as it is now."""
+    names = {name for name, _ in kept}
+    flags = header[0] & ~(_WEBP_XMP_FLAG | _WEBP_EXIF_FLAG | _WEBP_PROFILE_FLAG)
+    flags |= _WEBP_EXIF_FLAG if b"EXIF" in names else 0
+    flags |= _WEBP_PROFILE_FLAG if b"ICCP" in names else 0
     return bytes([flags]) + header[1:]
 
 

@@ -36,9 +36,10 @@ _FROM_A_PHOTOGRAPH = {
     "look": Link("get", "/v1/photographs/{photograph_id}/image", _THIS_ONE),
     "retire": Link("post", "/v1/photographs/{photograph_id}/retire", _THIS_ONE),
 }
-# The bytes of an id never change. They come from strangers: nothing in them may run or fetch.
+# The bytes of an id never change, but whoever has signed out must not see them: the tag is asked
+# about each time. They come from strangers: nothing in them may run or fetch.
 _IMAGE_HEADERS = {
-    "Cache-Control": "private, max-age=31536000, immutable",
+    "Cache-Control": "private, no-cache",
     "Content-Security-Policy": "default-src 'none'; sandbox; frame-ancestors 'none'",
 }
 _PICTURE = {"schema": {"type": "string", "format": "binary"}}
