@@ -7,11 +7,16 @@ or the other. On SQLite writers queue, so that there is nothing to race.
 | --- | --- |
 | on a pen and its job: open, to donor, retire, read, close, cancel, promise | all ordered pairs |
 | on a lot: count, move, promise, discard | all ordered pairs |
-| on a donor: strip, add a component | all ordered pairs |
-| on an order and its supplier: send, cancel, receive, order, retire | all ordered pairs |
+| on a promise: fetch, use, ruin, release, and the cancelling of its job | all ordered pairs |
+| on pieces noted as ruined: undo, reserve anew, cancel the job | all ordered pairs |
+| on a donor: strip, add a component, promise a piece in it | all ordered pairs |
+| on an order and its supplier: send, cancel, order, retire | all ordered pairs |
+| on an order that was sent: put a parcel away, cancel | all ordered pairs |
 | on a template: retire, change, give it to a pen | all ordered pairs |
 | timers, photographs, steps, needs | not here: each locks its job or its own row first, and |
 | | nothing on another table depends on the state that it changes |
+| undo of other acts, cut, punch, put back | not here: each locks its lots, in the order of ids, |
+| | as count and discard do, and the random race sends them by the thousand |
 | notes of anything | not here: two changes of one row are told apart by its tag (412) |
 | making a pen, a donor, a supplier | nobody else can name it before it is committed |
 """
@@ -95,7 +100,23 @@ def a_donor(api: Api) -> Thing:
     api.stock()
     made = api.post("/v1/donors", {"called": "donor", "components": [{"kind": "nib"}]})
     assert made.status == 201, made.text
-    return {"donor": made.body["number"], "lots": [made.body["components"][0]["lot"]]}
+    nib = made.body["components"][0]["lot"]
+    return {"donor": made.body["number"], "lots": [nib], "nib": nib, "job": api.job()}
+
+
+def a_promise(api: Api) -> Thing:
+    """A job with one piece promised to it."""
+    lot, job = api.stock(2)["id"], api.job()
+    (row,) = api.post(f"/v1/jobs/{job}/reservations", {"lot": lot}).body["reservations"]
+    return {"job": job, "reservation": row["id"], "lot": lot}
+
+
+def a_ruin(api: Api) -> Thing:
+    """A job whose piece was noted as ruined, and another piece in the bag."""
+    thing = a_promise(api)
+    assert api.post(f"/v1/reservations/{thing['reservation']}/spoil").status == 200
+    lines = api.get(f"/v1/movements?lot={thing['lot']}&verb=spoiled").body["movements"]
+    return thing | {"group": lines[0]["group"]}
 
 
 def an_order(api: Api) -> Thing:
@@ -106,6 +127,15 @@ def an_order(api: Api) -> Thing:
     made = api.post("/v1/orders", {"supplier": sold_by, "lines": lines})
     assert made.status == 201, made.text
     return {"supplier": sold_by, "order": made.body["number"], "lines": lines}
+
+
+def a_sent_order(api: Api) -> Thing:
+    """An order that was sent, and the whole parcel that is to come."""
+    thing = an_order(api)
+    sent = api.post(f"/v1/orders/{thing['order']}/send")
+    assert sent.status == 200, sent.text
+    bag = {"line": sent.body["lines"][0]["id"], "drawer": "A3", "quantity": 20}
+    return thing | {"parcel": [bag]}
 
 
 def a_template(api: Api) -> Thing:
@@ -132,7 +162,7 @@ GROUPS: dict[str, tuple[Callable[[Api], Thing], dict[str, Callable[[Api, Thing],
         {
             "to donor": posting("/v1/pens/{pen}/to-donor"),
             "promise": posting("/v1/jobs/{job}/reservations", {"lot": "=lot", "quantity": 1}),
-            "close": posting("/v1/jobs/{job}/close"),
+            "close": posting("/v1/jobs/{job}/close", {"anyway": "a trial"}),
             "cancel": posting("/v1/jobs/{job}/cancel"),
         },
     ),
@@ -150,6 +180,25 @@ GROUPS: dict[str, tuple[Callable[[Api], Thing], dict[str, Callable[[Api, Thing],
         {
             "strip": posting("/v1/donors/{donor}/strip", {"lots": "=lots", "drawer": "A3"}),
             "add": posting("/v1/donors/{donor}/components", {"components": [{"kind": "cap"}]}),
+            "promise": posting("/v1/jobs/{job}/reservations", {"lot": "=nib", "quantity": 1}),
+        },
+    ),
+    "promise": (
+        a_promise,
+        {
+            **{
+                verb: posting(f"/v1/reservations/{{reservation}}/{verb}")
+                for verb in ("fetch", "use", "spoil", "release")
+            },
+            "cancel": posting("/v1/jobs/{job}/cancel"),
+        },
+    ),
+    "ruin": (
+        a_ruin,
+        {
+            "undo": posting("/v1/movements/{group}/undo"),
+            "reserve": posting("/v1/jobs/{job}/reservations"),
+            "cancel": posting("/v1/jobs/{job}/cancel"),
         },
     ),
     "order": (
@@ -159,6 +208,13 @@ GROUPS: dict[str, tuple[Callable[[Api], Thing], dict[str, Callable[[Api, Thing],
             "cancel": posting("/v1/orders/{order}/cancel", {"why": "too late"}),
             "order": posting("/v1/orders", {"supplier": "=supplier", "lines": "=lines"}),
             "retire": patching("/v1/suppliers/{supplier}", {"retired": True}),
+        },
+    ),
+    "sent order": (
+        a_sent_order,
+        {
+            "receive": posting("/v1/orders/{order}/parcels", {"lines": "=parcel"}),
+            "cancel": posting("/v1/orders/{order}/cancel", {"why": "too late"}),
         },
     ),
     "template": (
