@@ -100,7 +100,7 @@ def show_pen(pen: Pen) -> dict[str, Any]:
         ],
         "note": pen.note,
         "created_at": pen.created_at,
-        "warnings": pens.reading_warnings(work().declared, pen),
+        "warnings": pens.reading_warnings(work().declared, present),
         **showing.pen_intake(pen),
     }
 
