@@ -333,5 +333,5 @@ def add_reservations(body: dict[str, Any], number: str) -> Any:
     costs = parts_costs(work().session, [job])[job.id]
     return {
         "reservations": [show_reservation(reservation) for reservation in made],
-        "warnings": cost_warnings(job, costs),
+        "warnings": [*cost_warnings(job, costs), *reserving.unlooked_at(work(), made)],
     }
