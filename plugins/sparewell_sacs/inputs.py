@@ -23,6 +23,7 @@ _REQUIRED_AND_BORE: Final = (
         how="Clean off old shellac, then the outside jaws, in two directions; take the larger.",
         maximum=WIDEST_NANOMETRES,
         plausible=(3_000_000, 10_000_000),
+        narrower_than=("barrel_bore", "guard_bore"),
     ),
     Field(
         name="barrel_bore",

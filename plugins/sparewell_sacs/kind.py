@@ -57,4 +57,5 @@ SAC: Final = PartKind(
     counted_by=("piece",),
     read_label=read_label,
     size_step=NANOMETRES_PER_64TH,
+    glued=True,
 )

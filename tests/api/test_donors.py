@@ -447,3 +447,14 @@ def test_cap_and_clip_go_to_one_job_however_they_race(api: Api) -> None:
         rows = api.get(f"/v1/reservations?lot={clip}").body["reservations"]
         assert [row["job"] for row in rows] == [holder]
         assert lot(api, cap)["promised"] == int(has_cap)
+
+
+def test_a_piece_nobody_looked_at_is_promised_with_a_warning(api: Api) -> None:
+    """The answer to the promise says that it has to be looked at; a piece looked at has none."""
+    feed, cap = lots_of(donor(api, {"kind": "feed"}, CAP))
+    job = api.job()
+    promised = reserve(api, job, feed)
+    assert promised.status == 201, promised.text
+    words = "nobody has looked at it yet: look before the pen is opened"
+    assert any(words in each for each in promised.body["warnings"]), promised.body["warnings"]
+    assert not any(words in each for each in reserve(api, job, cap).body["warnings"])

@@ -346,3 +346,30 @@ def test_contents_keep_apart_pieces_of_one_kind_that_seal_in_two_places(api: Api
         (first, places[1]),
         (second, places[0]),
     ]
+
+
+def test_glue_is_named_only_where_there_is_glue(api: Api) -> None:
+    """The shellac of a job is told of its sac, and not of a ring fitted in the same job."""
+    sac = api.stock()["id"]
+    measured = {"inside_diameter": "5 mm", "cross_section": "1 mm"}
+    ring = {"number": "RING-5-1", "kind": "o_ring", "dimensions": measured, "material": "NBR"}
+    assert api.post("/v1/parts", ring).status == 201
+    seal = api.stock(part="RING-5-1", measured={})["id"]
+    pen = new_pen(api)
+    job = str(api.post("/v1/jobs", {"pen": pen}).body["number"])
+    told = []
+    for lot in (sac, seal):
+        promise = {"lot": lot, "quantity": 1, "override": "tried in"}
+        made = api.post(f"/v1/jobs/{job}/reservations", promise)
+        assert made.status == 201, made.text
+        told.append({"reservation": made.body["reservations"][0]["id"], "outcome": "good"})
+        api.post(f"/v1/reservations/{told[-1]['reservation']}/use", {})
+    closed = api.post(f"/v1/jobs/{job}/close", {"outcomes": told, "glue": "shellac"} | ANYWAY)
+    assert closed.status == 200, closed.text
+    glued = {"sac": "shellac", "o_ring": ""}
+    inside = api.get(f"/v1/pens/{pen}/contents").body["contents"]
+    assert {each["kind"]: each["glue"] for each in inside} == glued
+    events = api.get(f"/v1/pens/{pen}/history").body["history"]
+    for what in ("used", "outcome"):
+        details = [each["details"] for each in events if each["what"] == what]
+        assert {each["kind"]: each["glue"] for each in details} == glued

@@ -207,3 +207,15 @@ def test_other_calculators_answer_in_large_figures(
     page = bench.get(f"/measure/{calculator}?{urlencode(readings)}")
     assert page.status == 200, page.problems
     assert large in page.text
+
+
+def test_a_chosen_job_lends_the_materials_of_its_pen(bench: Bench, api: Api) -> None:
+    """The page ranks for the pen of the job as the API does when told what that pen is made of."""
+    api.stock(material="latex")
+    body = {"called": "green", "filling_system": "lever", "materials": ["celluloid"]}
+    pen = api.post("/v1/pens", body).body["number"]
+    job = api.post("/v1/jobs", {"pen": pen}).body["number"]
+    plain = api.post("/v1/fits/sac", BODY).body["candidates"][0]["why"]
+    known = api.post("/v1/fits/sac", {**BODY, "pen_materials": ["celluloid"]}).body
+    assert known["candidates"][0]["why"] != plain
+    assert known["candidates"][0]["why"] in sized(bench, **BODY, job=job).text

@@ -128,3 +128,14 @@ def test_a_bag_pressed_twice_is_put_away_once(bench: Bench, api: Api) -> None:
     for _ in range(2):
         assert "Put away." in bench.send(page, "/receive", "Put it away", quantity="5").text
     assert len(api.get("/v1/lots").body["lots"]) == 2
+
+
+def test_what_is_odd_about_a_bag_is_said_as_it_is_put_away(bench: Bench, api: Api) -> None:
+    """A packet that says 15 and measures two sizes more is doubted on the next page at once."""
+    api.stock()
+    typed = {"quantity": "3", "label": "SAC-15", "measured/outside_diameter": "7.2 mm"}
+    done = bench.send(chosen(bench), "/receive", "Put it away", **typed)
+    lot = api.get("/v1/lots").body["lots"][-1]
+    assert lot["warnings"]
+    for doubt in lot["warnings"]:
+        assert f"Bag {lot['id']}: {doubt}" in done.text

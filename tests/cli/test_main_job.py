@@ -93,7 +93,8 @@ def test_help_comes_from_the_server(ask: Any) -> None:
         (("size", "sac", "--nipple-diameter", "6.4", "--barrel-bore", "0"), 2, "barrel_bore"),
         (("size", "sac"), 2, "--nipple-diameter"),
         (("size", "sac", "--nipple-diameter", "6.4", "--bar-rule", "thrice"), 2, "thrice"),
-        (("fit", "lever_of_archimedes"), 1, "there is no calculator"),
+        (("fit", "lever_of_archimedes"), 2, "there is no calculator"),
+        (("size", "sacs"), 2, "there is no calculator"),
         ((*SAC, "--outside-diameter", "5.9 parsec"), 2, "no known unit"),
         ((*SAC, "--tolerance", "0.1"), 2, "--tolerance needs a dimension"),
         (("stock", "check", "--kind", "sack"), 2, "there is no kind 'sack'"),
@@ -103,7 +104,7 @@ def test_help_comes_from_the_server(ask: Any) -> None:
 def test_refusals_have_their_status(
     ask: Any, arguments: tuple[str, ...], status: int, said: str
 ) -> None:
-    """A wrong value or usage is 2, what the server does not have is 1, told in one sentence."""
+    """A wrong value, or a name that the server does not have, is 2, told in one sentence."""
     ran = ask(*arguments)
     assert (ran.status, ran.out) == (status, "")
     assert said in ran.err

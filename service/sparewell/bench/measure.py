@@ -13,10 +13,11 @@ from sparewell.bench.jobs import pens_of
 from sparewell.bench.pages import blueprint, form_key, see, show
 from sparewell.bench.readings_form import Form, body_of, form_of, readings_of, with_faults
 from sparewell.bench.typed import whole_or_text
+from sparewell.extend.pen_materials import materials_of
 
 MOST_CANDIDATES = 8
 NEW_PEN = "new"
-_UNPROCESSABLE = 422
+_NOT_FOUND, _UNPROCESSABLE = 404, 422
 
 
 @blueprint.get("/")
@@ -41,7 +42,7 @@ def _size_page(name: str, typed: dict[str, str], refusal: Refused | None = None)
     calculator = get(address("calculators", name))
     form = form_of(calculator, typed)
     status = refusal.status if refusal else 200
-    found, faulty = _answer(calculator, form)
+    found, faulty = _answer(calculator, form, typed.get("job", ""))
     if faulty is not None:
         form = with_faults(form, faulty.errors or [{"detail": faulty.detail}])
         status = status if form.still_needed and not _has_faults(form) else faulty.status
@@ -61,7 +62,7 @@ def _has_faults(form: Form) -> bool:
     return bool(form.elsewhere) or any(each.fault for each in form.fields)
 
 
-def _answer(calculator: dict[str, Any], form: Form) -> tuple[Any, Refused | None]:
+def _answer(calculator: dict[str, Any], form: Form, job: str) -> tuple[Any, Refused | None]:
     """Return the answer to a form, or the refusal; neither for an empty one."""
     if not form.typed:
         return None, None
@@ -69,12 +70,27 @@ def _answer(calculator: dict[str, Any], form: Form) -> tuple[Any, Refused | None
     asked = "calculators"
     if calculator["fits_pieces"]:
         asked, body["limit"] = "fits", MOST_CANDIDATES
+        body |= _materials_of(job)
     try:
         return ask("POST", address(asked, calculator["name"]), body).document, None
     except Refused as refusal:
         if refusal.status != _UNPROCESSABLE:
             raise
         return None, refusal
+
+
+def _materials_of(job: str) -> dict[str, list[str]]:
+    """Return what the pen of the job that was chosen is made of, so that its page agrees."""
+    if job in ("", NEW_PEN):
+        return {}
+    try:
+        pen = get(address("pens", get(address("jobs", job))["pen"]))
+    except Refused as refusal:
+        if refusal.status != _NOT_FOUND:
+            raise
+        return {}
+    said = materials_of(pen["materials"], pen["components"])
+    return {"pen_materials": list(dict.fromkeys(said))} if said else {}
 
 
 def _whom(

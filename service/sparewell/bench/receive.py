@@ -34,6 +34,7 @@ def receive_page() -> Any:
 def _which_page(form: Typed) -> tuple[str, int]:
     """Ask which part came, and into which drawer it goes."""
     kinds = kinds_by_name()
+    put_away = form["bag"] if form["bag"].isdecimal() else ""
     page = show(
         "receive_which.html",
         form=form,
@@ -42,9 +43,22 @@ def _which_page(form: Typed) -> tuple[str, int]:
         kinds=sorted(
             ((name, title_of(kinds, name)) for name in kinds), key=lambda each: each[1].lower()
         ),
-        put_away=form["bag"] if form["bag"].isdecimal() else "",
+        put_away=put_away,
+        doubts=_doubts(put_away),
     )
     return page, form.status
+
+
+def _doubts(bag: str) -> list[str]:
+    """Return what is odd about the bag just put away."""
+    if not bag:
+        return []
+    try:
+        return list(get(address("lots", bag))["warnings"])
+    except Refused as refusal:
+        if refusal.status != _NOT_FOUND:
+            raise
+        return []
 
 
 def _known_part(number: str) -> dict[str, Any] | None:

@@ -40,7 +40,11 @@ class CalculatorGroup(click.Group):
         """Make the command of one calculator. Raises :class:`Failure`."""
         client = Client(configuration())
         name = name.replace("-", "_")
-        declared = client.get(f"/v1/calculators/{quote(name, safe='')}").body
+        try:
+            declared = client.get(f"/v1/calculators/{quote(name, safe='')}").body
+        except Failure as failure:
+            status = WRONG_USAGE if failure.exit_code == NO else failure.exit_code
+            raise Failure(failure.message, status) from failure
         if self.fits and not declared["fits_pieces"]:
             raise Failure(
                 f"{name} does not choose among pieces in hand; try sparewell size {name}", NO

@@ -14,8 +14,9 @@ WRONG_USAGE: Final = 2
 UNREACHABLE: Final = 3
 
 EXIT_STATUSES: Final = (
-    "Exit status: 0 done; 1 the answer is no (short, a fault, or refused); 2 wrong usage; "
-    "3 the server or the database cannot be reached, or does not let you in."
+    "Exit status: 0 done; 1 the answer is no (short, a fault, or refused); 2 wrong usage, or a "
+    "calculator or kind that does not exist; 3 the server or the database cannot be reached, or "
+    "does not let you in."
 )
 
 

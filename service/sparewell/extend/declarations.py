@@ -36,7 +36,8 @@ class PartKind:
     `attributes` describe what is no length: the starts of a thread, its hand, a grade, a colour.
     `read_label(text)` returns the dimensions, in nanometres, that the number on a packet stands
     for, and none where it says no size; `size_step` is how far one size is from the next in the
-    leading dimension, so that a packet two sizes off what it holds can be told.
+    leading dimension, so that a packet two sizes off what it holds can be told. `glued` says that
+    its pieces are glued in, so that the glue of a job is told of them and of no others.
     """
 
     name: str
@@ -48,6 +49,7 @@ class PartKind:
     attributes: tuple[Field, ...] = ()
     read_label: Callable[[str], Mapping[str, int]] | None = None
     size_step: int | None = None
+    glued: bool = False
 
 
 @dataclass(frozen=True)

@@ -42,7 +42,8 @@ class Field:
     them the request is refused. `plausible` are the bounds of the usual: outside them the answer
     carries a warning. `zero_allowed` admits a length of nothing.
     `measured` is true for what is read off a pen, and so may stand among its readings.
-    `how` tells the bench how to take the reading.
+    `how` tells the bench how to take the reading. `narrower_than` names readings of the same
+    pen that are wider than this one, so that two noted the wrong way round can be told.
     """
 
     name: str
@@ -58,6 +59,7 @@ class Field:
     plausible: tuple[int, int] | None = None
     zero_allowed: bool = False
     members: tuple[Field, ...] = ()
+    narrower_than: tuple[str, ...] = ()
 
 
 class OutputType(StrEnum):

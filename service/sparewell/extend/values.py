@@ -22,6 +22,8 @@ MEASURED_KEYS = frozenset({"value", "spread", "instrument"})
 MOST_DIGITS = 30
 MOST_LENGTHS = 200
 _MOST_WHOLE_DIGITS = 10
+# A reading that may be off by more than a quarter says next to nothing.
+_OF_THE_READING = 4
 
 
 class ValueRefused(Exception):  # noqa: N818 - an expected refusal
@@ -211,6 +213,33 @@ def improbable(fields: Iterable[Field], values: Mapping[str, Value]) -> list[str
         warning = likely_slip(value, *field.plausible, name=field.title)
         if warning is not None:
             warnings.append(warning)
+    return warnings
+
+
+def wide_spread(name: str, value: int, spread: int | None) -> str | None:
+    """Return a warning for a spread that leaves little of its reading; it never blocks."""
+    if not spread or _OF_THE_READING * spread <= value:
+        return None
+    how_wide = "no less than" if spread >= value else "more than a quarter of"
+    return (
+        f"{name} {length_text(value)}: a spread of {length_text(spread)} is {how_wide} the "
+        "reading; is it a slip?"
+    )
+
+
+def swapped(
+    fields: Iterable[Field], values: Mapping[str, Value], titles: Mapping[str, str]
+) -> list[str]:
+    """Return a warning for each length that is not narrower than what it goes into."""
+    warnings = []
+    for field in fields:
+        for wider in field.narrower_than:
+            inner, outer = values.get(field.name), values.get(wider)
+            if isinstance(inner, int) and isinstance(outer, int) and inner >= outer:
+                warnings.append(
+                    f"{field.title} {length_text(inner)} is not narrower than "
+                    f"{titles.get(wider, wider)} {length_text(outer)}: are the two swapped?"
+                )
     return warnings
 
 

@@ -13,6 +13,9 @@ from sparewell.extend.work import Work
 
 Progress = Callable[[str, int, int], None]
 
+# So many doubts of a file are told; more would hide them.
+MOST_DOUBTS = 50
+
 
 @dataclass(frozen=True)
 class Options:

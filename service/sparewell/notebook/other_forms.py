@@ -13,13 +13,13 @@ from sparewell.catalogue.tables import Part
 from sparewell.database.numbers import PEN_PREFIX, id_of
 from sparewell.extend.work import Work
 from sparewell.notebook.cells import folded
-from sparewell.notebook.forms import Form, RowRefused, Said
+from sparewell.notebook.forms import MOST_DOUBTS, Form, RowRefused, Said
 from sparewell.notebook.schemas import PastJobSchema
 from sparewell.notebook.stock_forms import found_by, noon
 from sparewell.notebook.targets import DONORS, JOBS, PENS
 from sparewell.repairs.jobs import CLOSED, open_job
 from sparewell.repairs.outcomes import add_outcome
-from sparewell.repairs.pens import NewPen, create_pen, read_readings
+from sparewell.repairs.pens import NewPen, create_pen, read_readings, reading_warnings
 from sparewell.repairs.schemas import NewPenSchema
 from sparewell.repairs.tables import Job, Pen
 from sparewell.repairs.templates import offered_system
@@ -86,14 +86,22 @@ class Pens(Form):
     def look_up(self, rows: Sequence[Said]) -> None:  # noqa: ARG002 - looked up as they come
         """Begin to look up filling systems."""
         self._systems: dict[str, Any] = {}
+        self._doubts: list[str] = []
 
-    def check(self, row: Said, loaded: dict[str, Any]) -> NewPen:  # noqa: ARG002 - the row has no more
+    def check(self, row: Said, loaded: dict[str, Any]) -> NewPen:
         """Return the pen. Raises :class:`Impossible`."""
         name = loaded["filling_system"]
         if name not in self._systems:
             self._systems[name] = offered_system(self.work, name).system
-        read_readings(self.work, loaded["readings"], self._systems[name])
+        readings = read_readings(self.work, loaded["readings"], self._systems[name])
+        if len(self._doubts) < MOST_DOUBTS:
+            doubts = reading_warnings(self.work.declared, {each.name: each for each in readings})
+            self._doubts += [f"row {row.number}: {doubt}" for doubt in doubts]
         return NewPen(**loaded)
+
+    def notices(self) -> list[str]:
+        """Say what the API would warn of, by the row that it is about."""
+        return self._doubts
 
     def write(
         self,

@@ -26,7 +26,7 @@ from sparewell.measure.money import (
     parse_money,
 )
 from sparewell.notebook.cells import ACCEPTED_DAYS
-from sparewell.notebook.forms import Form, RowRefused, Said, divided
+from sparewell.notebook.forms import MOST_DOUBTS, Form, RowRefused, Said, divided
 from sparewell.notebook.targets import LOTS, PARTS
 from sparewell.stock.ageing import fit_by
 from sparewell.stock.arrivals import CHUNK_ROWS, IN_HAND, Arrival, arrive_all, values_of
@@ -38,7 +38,6 @@ from sparewell.stock.tables import Lot, Place
 
 _NAMES_AT_ONCE = 500
 _MOST_NEAR = 3
-_MOST_DOUBTS = 50
 _PART = Part.__table__
 
 
@@ -183,7 +182,7 @@ class Lots(Form):
 
     def _doubt(self, row: int, lot: Lot) -> None:
         """Keep what the API would warn of, by the row that it is about."""
-        if len(self._doubts) >= _MOST_DOUBTS:
+        if len(self._doubts) >= MOST_DOUBTS:
             return
         declared = self.work.declared
         age = fit_by(lot, declared, self._settings)

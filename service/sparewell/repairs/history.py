@@ -14,7 +14,7 @@ from sparewell.database.numbers import JOB_PREFIX, number_of
 from sparewell.extend.work import Work
 from sparewell.measure.money import money_text
 from sparewell.repairs.bench_tables import Outcome, Signed, Timer, TimerMark
-from sparewell.repairs.outcomes import latest_outcomes, part_number, size_of
+from sparewell.repairs.outcomes import glue_of, latest_outcomes, part_number, size_of
 from sparewell.repairs.photographs.tables import Photograph
 from sparewell.repairs.tables import Job, Need, Pen, Reading
 from sparewell.stock.conversions import PUT_BACK
@@ -196,7 +196,8 @@ def _of_pieces(work: Work, jobs: Sequence[Job]) -> Iterator[Event]:
         what = _VERBS.get(line.verb) or ("fetched" if line.place.type == TRAY else "returned")
         details = _pieces(work, reservation, lot, line.pieces)
         if what == "used":
-            details |= {"glue": job.glue, "cost": money_text(-line.cost_change_minor)}
+            glue = glue_of(work.declared, lot, job.glue)
+            details |= {"glue": glue, "cost": money_text(-line.cost_change_minor)}
         elif what == PUT_BACK:
             details |= {"lot_made": line.lot_id}
         yield Event(
@@ -214,6 +215,7 @@ def _of_pieces(work: Work, jobs: Sequence[Job]) -> Iterator[Event]:
     )
     for outcome in told:
         reservation, lot = promises[outcome.reservation_id]
+        glue = glue_of(work.declared, lot, outcome.glue)
         yield _signed(
             outcome,
             "outcome",
@@ -221,7 +223,7 @@ def _of_pieces(work: Work, jobs: Sequence[Job]) -> Iterator[Event]:
             numbers[reservation.job_id].number,
             outcome.note,
             _pieces(work, reservation, lot, reservation.used)
-            | {"outcome": outcome.outcome, "glue": outcome.glue, "ink": outcome.ink},
+            | {"outcome": outcome.outcome, "glue": glue, "ink": outcome.ink},
         )
 
 

@@ -57,7 +57,7 @@ def add_outcome(work: Work, reservation: Reservation, outcome: str, note: str) -
         note=note,
         size=size_of(work.declared, lot),
         verdict=reservation.verdict,
-        glue=job.glue,
+        glue=glue_of(work.declared, lot, job.glue),
         ink=job.ink,
         readings=_as_they_were(job.pen, job.ended_at or work.now),
         actor=work.actor.token,
@@ -79,6 +79,12 @@ def _as_they_were(pen: Pen, moment: datetime) -> dict[str, Any]:
         }
         for name, reading in readings_at(pen, moment).items()
     }
+
+
+def glue_of(declared: Declarations, lot: Lot, glue: str) -> str:
+    """Return the glue that a lot's pieces are held by: that of the job, or none for their kind."""
+    kind = declared.kinds.get(lot.kind)
+    return glue if kind is not None and kind.glued else ""
 
 
 def size_of(declared: Declarations, lot: Lot) -> str:

@@ -16,7 +16,15 @@ from sparewell.extend.declarations import FillingSystem
 from sparewell.extend.fields import Field, FieldType, Value
 from sparewell.extend.host import Declarations
 from sparewell.extend.templates import measured_inputs
-from sparewell.extend.values import ReadValue, ValueRefused, improbable, read_number, read_value
+from sparewell.extend.values import (
+    ReadValue,
+    ValueRefused,
+    improbable,
+    read_number,
+    read_value,
+    swapped,
+    wide_spread,
+)
 from sparewell.extend.work import Work
 from sparewell.repairs import intake
 from sparewell.repairs.tables import Pen, Reading
@@ -172,12 +180,25 @@ def value_of(reading: Reading, described: Field) -> Value | None:
             return reading.value_text
 
 
-def reading_warnings(declared: Declarations, pen: Pen) -> list[str]:
-    """Return a warning for each present reading outside the usual."""
+def reading_warnings(declared: Declarations, readings: Mapping[str, Reading]) -> list[str]:
+    """Return what cannot well be true of readings that stand together; never a refusal.
+
+    One function for everybody: the answers of the API, and so the pages, and an import's report.
+    """
     fields = measured_inputs(declared.calculators)
-    values = {
+    lengths = {
         name: reading.value_nanometres
-        for name, reading in present_readings(pen).items()
-        if reading.value_nanometres is not None and name in fields
+        for name, reading in readings.items()
+        if reading.value_nanometres is not None
     }
-    return improbable((fields[name] for name in values), values)
+    known = [fields[name] for name in lengths if name in fields]
+    titles = {each.name: each.title for each in known}
+    spreads = (
+        wide_spread(titles.get(name, name), value, readings[name].spread_nanometres)
+        for name, value in lengths.items()
+    )
+    return [
+        *improbable(known, lengths),
+        *swapped(known, lengths, titles),
+        *(each for each in spreads if each is not None),
+    ]

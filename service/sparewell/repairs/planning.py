@@ -7,13 +7,13 @@ from dataclasses import dataclass, field, replace
 
 from sparewell.errors import Broken, Impossible
 from sparewell.extend.declarations import Verdict
+from sparewell.extend.pen_materials import materials_of
 from sparewell.extend.work import Work
 from sparewell.fitting.operations import Candidate, judge_lot, piece_of
 from sparewell.measure.wording import millimetres_text
 from sparewell.repairs.cautions import Caution, cautions_for
 from sparewell.repairs.held import held, materials_held
 from sparewell.repairs.jobs import covers
-from sparewell.repairs.materials import materials_of
 from sparewell.repairs.plans import (
     NeedPlan,
     choose,

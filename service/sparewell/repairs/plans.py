@@ -9,12 +9,12 @@ from sparewell.errors import Broken, Impossible
 from sparewell.extend.calculation import Run
 from sparewell.extend.declarations import Given, TemplateReading
 from sparewell.extend.fields import Value
+from sparewell.extend.pen_materials import materials_of
 from sparewell.extend.values import ValueRefused, read_value
 from sparewell.extend.work import Work
 from sparewell.fitting.operations import Candidate, Fit, fit, piece_of, prepare
 from sparewell.repairs.held import Held, held
 from sparewell.repairs.jobs import Cover
-from sparewell.repairs.materials import materials_of
 from sparewell.repairs.pens import present_readings, value_of
 from sparewell.repairs.tables import Job, Need
 from sparewell.repairs.templates import described, readings_of

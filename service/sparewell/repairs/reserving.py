@@ -15,6 +15,7 @@ from sparewell.repairs.planning import plan_job
 from sparewell.repairs.plans import NeedPlan, missing_inputs, run_for
 from sparewell.repairs.tables import Job, Need
 from sparewell.stock import reservations
+from sparewell.stock.conditions import UNCHECKED
 from sparewell.stock.fixed import inside
 from sparewell.stock.lapsing import lapse_expired
 from sparewell.stock.reservations import Promise
@@ -49,6 +50,16 @@ def reserve_best(work: Work, job: Job, note: str = "") -> list[Reservation]:
             look.rollback()
         work.session.expire_all()
     raise Conflict("others were faster each time; look at the plan again")
+
+
+def unlooked_at(work: Work, made: Sequence[Reservation]) -> list[str]:
+    """Return a warning for each promised piece that nobody has looked at."""
+    lots = (work.session.get_one(Lot, reservation.lot_id) for reservation in made)
+    return [
+        f"lot {lot.id} ({lot.kind}): nobody has looked at it yet: look before the pen is opened"
+        for lot in lots
+        if lot.condition == UNCHECKED
+    ]
 
 
 def _why_nothing_is_open(job: Job) -> str:

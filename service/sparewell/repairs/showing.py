@@ -159,7 +159,7 @@ def sister(fitting: Fitting, inside: list[Content]) -> dict[str, Any]:
     }
 
 
-def content(inside: Content, size: str) -> dict[str, Any]:
+def content(inside: Content, size: str, glue: str) -> dict[str, Any]:
     """Return pieces that are in a pen now."""
     line, lot = inside.movement, inside.lot
     return {
@@ -173,7 +173,7 @@ def content(inside: Content, size: str) -> dict[str, Any]:
         "since": line.act.at,
         "job": inside.job.number,
         "reservation": line.reservation_id,
-        "glue": inside.job.glue,
+        "glue": glue,
         "outcome": inside.outcome.outcome if inside.outcome else None,
         "actor": line.act.actor,
         "person": line.act.person,

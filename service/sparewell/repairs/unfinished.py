@@ -7,9 +7,9 @@ from datetime import datetime
 
 from sparewell.errors import Problem
 from sparewell.extend.host import Declarations
+from sparewell.extend.pen_materials import materials_of
 from sparewell.repairs.cautions import forbidden_positions
 from sparewell.repairs.jobs import Cover
-from sparewell.repairs.materials import materials_of
 from sparewell.repairs.tables import Job
 from sparewell.repairs.waiting import RUNNING, standing, state_of
 

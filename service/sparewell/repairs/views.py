@@ -14,6 +14,7 @@ from sparewell.edge.addresses import location
 from sparewell.edge.api import Blueprint, Link
 from sparewell.edge.context import work
 from sparewell.edge.paging import answer, page_of
+from sparewell.extend.pen_materials import materials_of
 from sparewell.fitting.operations import DEFAULT_LIMIT
 from sparewell.fitting.views import show_candidate, show_refused
 from sparewell.measure.length import millimetres
@@ -26,7 +27,6 @@ from sparewell.repairs.held import Held, held, materials_held
 from sparewell.repairs.job_needs.views import show_need
 from sparewell.repairs.job_plans.views import show_advice
 from sparewell.repairs.jobs import Cover
-from sparewell.repairs.materials import materials_of
 from sparewell.repairs.planning import plan_job
 from sparewell.repairs.plans import NeedPlan
 from sparewell.repairs.schemas import (
@@ -100,7 +100,7 @@ def show_pen(pen: Pen) -> dict[str, Any]:
         ],
         "note": pen.note,
         "created_at": pen.created_at,
-        "warnings": pens.reading_warnings(work().declared, pen),
+        "warnings": pens.reading_warnings(work().declared, present),
         **showing.pen_intake(pen),
     }
 
@@ -333,5 +333,5 @@ def add_reservations(body: dict[str, Any], number: str) -> Any:
     costs = parts_costs(work().session, [job])[job.id]
     return {
         "reservations": [show_reservation(reservation) for reservation in made],
-        "warnings": cost_warnings(job, costs),
+        "warnings": [*cost_warnings(job, costs), *reserving.unlooked_at(work(), made)],
     }

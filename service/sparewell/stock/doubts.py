@@ -10,6 +10,7 @@ from typing import Final
 
 from sparewell.catalogue.operations import improbable_dimensions, unfamiliar_material
 from sparewell.extend.declarations import PartKind
+from sparewell.extend.values import wide_spread
 from sparewell.measure.length import length_text
 from sparewell.stock.ageing import FitBy
 from sparewell.stock.claims import claimed
@@ -17,8 +18,6 @@ from sparewell.stock.conditions import LOOK_FIRST, UNCHECKED
 from sparewell.stock.tables import Lot
 
 _SIZES_APART: Final = 2
-# A reading that may be off by more than a quarter says next to nothing.
-_OF_THE_READING: Final = 4
 
 
 def doubts_of(kind: PartKind | None, lot: Lot, age: FitBy) -> list[str]:
@@ -63,11 +62,8 @@ def _of_age(lot: Lot, age: FitBy) -> Iterator[str]:
 def _of_spreads(lot: Lot) -> Iterator[str]:
     """Yield each spread that leaves little of its reading."""
     for name, how in lot.measured_how.items():
-        spread, value = how.get("spread_nanometres"), lot.dimensions.get(name)
-        if spread and value and _OF_THE_READING * spread > value:
-            more = "is no less than the reading" if spread >= value else "is more than a quarter of"
-            end = "" if spread >= value else " the reading"
-            yield (
-                f"{name.replace('_', ' ')} {length_text(value)}: a spread of "
-                f"{length_text(spread)} {more}{end}; is it a slip?"
-            )
+        doubt = wide_spread(
+            name.replace("_", " "), lot.dimensions.get(name, 0), how.get("spread_nanometres")
+        )
+        if doubt is not None and name in lot.dimensions:
+            yield doubt

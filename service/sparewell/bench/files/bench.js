@@ -51,9 +51,12 @@ function redraws(form) {
   glance();
   let waiting = 0;
   let asked = null;
+  const whom = document.querySelector("#for-whom select[name=job]");
   const redraw = async () => {
+    const typed = new FormData(form);
+    if (whom !== null) typed.set("job", whom.value);
     const address = form.action + "?" + new URLSearchParams(
-      [...new FormData(form)].filter(([, value]) => value !== ""));
+      [...typed].filter(([, value]) => value !== ""));
     asked?.abort();
     asked = new AbortController();
     try {
@@ -73,6 +76,7 @@ function redraws(form) {
     delete part.dataset.stale;
   };
   window.addEventListener("online", () => { if (part.dataset.stale) redraw(); });
+  whom?.addEventListener("change", redraw);
   form.addEventListener("input", () => {
     clearTimeout(waiting);
     waiting = setTimeout(redraw, PAUSE_MILLISECONDS);

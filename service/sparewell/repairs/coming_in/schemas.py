@@ -11,8 +11,8 @@ import marshmallow as ma
 from marshmallow import fields, validate
 
 from sparewell.edge.fields import DayArgument, Flag, Moment, Money, Schema, Text, note
+from sparewell.extend.pen_materials import CONFIDENCES, UNKNOWN
 from sparewell.repairs.intake import APPROVAL_STATES
-from sparewell.repairs.materials import CONFIDENCES, UNKNOWN
 from sparewell.repairs.waiting import LONGEST_WAIT_DAYS
 
 MOST_COMPONENTS = 50

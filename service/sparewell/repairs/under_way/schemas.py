@@ -132,7 +132,10 @@ class OutcomeSchema(Schema):
     outcome = fields.String(required=True, validate=validate.OneOf(OUTCOMES))
     counts = fields.Boolean(required=True)
     verdict = fields.String(required=True, allow_none=True)
-    glue = fields.String(required=True)
+    glue = fields.String(
+        required=True,
+        metadata={"description": "The glue of its job; empty for a kind that is not glued in."},
+    )
     ink = fields.String(required=True)
     readings = fields.Dict(required=True)
     note = fields.String(required=True)
@@ -181,7 +184,10 @@ class ContentSchema(Schema):
     since = Moment(required=True)
     job = fields.String(required=True)
     reservation = fields.Integer(required=True)
-    glue = fields.String(required=True)
+    glue = fields.String(
+        required=True,
+        metadata={"description": "The glue of its job; empty for a kind that is not glued in."},
+    )
     outcome = fields.String(required=True, allow_none=True)
     actor = fields.String(required=True)
     person = fields.String(required=True, allow_none=True)

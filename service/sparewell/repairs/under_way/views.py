@@ -243,7 +243,11 @@ def list_contents(arguments: dict[str, Any], number: str) -> Any:
     return answer(
         "contents",
         page_of_rows(rows, arguments),
-        lambda inside: showing.content(inside, outcomes.size_of(work().declared, inside.lot)),
+        lambda inside: showing.content(
+            inside,
+            outcomes.size_of(work().declared, inside.lot),
+            outcomes.glue_of(work().declared, inside.lot, inside.job.glue),
+        ),
     )
 
 
