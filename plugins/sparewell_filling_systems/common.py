@@ -13,6 +13,8 @@ from sparewell.plugin import Step, TemplateNeed, TemplateTest
 
 SOURCES: Final = ("published repair guides", "order of work: common practice, no source")
 
+# More than a cavity of 12 mm, the deepest that is likely, takes of 1/32 in: a plan counts them.
+MOST_PACKINGS: Final = 16
 ON_THE_NIPPLE: Final = "on the nipple of the section"
 NO_BAR: Final = {"bar_rule": "none"}
 SAC: Final = TemplateNeed(

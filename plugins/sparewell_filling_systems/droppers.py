@@ -8,6 +8,7 @@ from sparewell.plugin import FillingSystem, Step, TemplateNeed, TemplateReading
 from sparewell_filling_systems.common import (
     FIND_THE_HAND,
     LEAK_TEST,
+    MOST_PACKINGS,
     ROD_OF_METAL,
     SOURCES,
     STAND_NIB_DOWN,
@@ -63,7 +64,7 @@ SHUT_OFF: Final = FillingSystem(
             kind="gasket",
             seals_where="round the rod, at the tail",
             calculator="packing",
-            at_most=2,
+            at_most=MOST_PACKINGS,
             decided_when_open=True,
         ),
         TemplateNeed(

@@ -99,6 +99,8 @@ def _cutting_members(cutting: Cutting | None) -> Mapping[str, object]:
     }
 
 
+# Common practice, no source.
+_FILLS: Final = "fill the cavity: add until the rod drags evenly; what is left goes back"
 _ASKED_FIRST = frozenset({"mode", "bore", "rod", "seat_depth", "backing_washer", "head_stem"})
 
 
@@ -128,6 +130,8 @@ def _calculator(
         envelope=lambda given: fit.envelope(held(given)),
         judge=judge,
         drawing=lambda given: drawing(held(given)),
+        quantity="stack.count" if mode is Mode.PACKING else "",
+        quantity_says=_FILLS if mode is Mode.PACKING else "",
     )
 
 

@@ -30,7 +30,7 @@ def test_a_job_copies_everything_a_need_says(api: Api, job: str) -> None:
     """Range, place, note and undecidedness come from the template into the job's own needs."""
     head, packing, rod = api.get(f"/v1/jobs/{job}").body["needs"]
     assert (head["state"], head["quantity"], head["at_most"]) == ("open", 1, None)
-    assert (packing["state"], packing["quantity"], packing["at_most"]) == ("undecided", 2, 4)
+    assert (packing["state"], packing["quantity"], packing["at_most"]) == ("undecided", 2, 16)
     assert packing["calculator"] == "packing"
     assert (rod["optional"], rod["reads"]) == (
         True,
@@ -50,7 +50,7 @@ def test_undecided_needs_are_skipped_and_keep_the_plan_incomplete(api: Api, job:
     assert plan["complete"] is False
     assert [need["best"] for need in plan["needs"]] == [[{"lot": head, "quantity": 1}], [], []]
     assert (plan["needs"][1]["short"], plan["needs"][1]["candidates"]) == (0, [])
-    assert "when the pen is open: 2 to 4" in plan["needs"][1]["problem"]
+    assert "when the pen is open: 2 to 16" in plan["needs"][1]["problem"]
     made = api.post(f"/v1/jobs/{job}/reservations").body["reservations"]
     assert [each["lot"] for each in made] == [head]
     assert api.post(f"/v1/jobs/{job}/reservations").status == 409

@@ -135,6 +135,15 @@ class Run:
             return {}
         return self._guarded("settles", lambda: _lengths(ask(self.inputs, piece)))
 
+    def quantity(self) -> int | None:
+        """Return how many pieces fill the place, where the calculator says so and knows it."""
+        if not self.calculator.quantity:
+            return None
+        found: object = self.calculate(with_drawing=False).result
+        for step in self.calculator.quantity.split("."):
+            found = found[step] if isinstance(found, Mapping) else None
+        return found if isinstance(found, int) and found > 0 else None
+
     def changed(self, **values: Value) -> Run:
         """Return the same run with some values replaced."""
         other = copy(self)

@@ -73,6 +73,8 @@ def check_calculator(calculator: Calculator) -> None:
         raise DeclarationError(f"{where}: it asks first for {name!r}, which is none of its inputs")
     for headline in calculator.headline:
         _check_headline(where, headline, calculator.outputs)
+    if calculator.quantity:
+        _check_headline(where, calculator.quantity, calculator.outputs)
     _check_settings(where, calculator.settings)
     if not calculator.sources:
         raise DeclarationError(f"{where}: it names no source")

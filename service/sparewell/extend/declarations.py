@@ -200,7 +200,9 @@ class Calculator:
     (`rings.size`), and of many the first counts. `asks_first` names the inputs that a form shows in
     the open; without it those that are required, and those read off a pen. `settles(inputs, piece)`
     returns the readings, in nanometres, that a piece settles for the pen's other calculators once
-    it is fitted: how high a bar stands, say.
+    it is fitted: how high a bar stands, say. `quantity` names the whole number among the outputs
+    that says how many pieces fill the place, as a maximum (`stack.count`); a need that is a range
+    asks for so many. `quantity_says` goes on after that number, in words.
     """
 
     name: str
@@ -220,6 +222,8 @@ class Calculator:
     advise: Callable[[Inputs], Advice] | None = None
     price: Callable[[Inputs, Piece], Price] | None = None
     settles: Callable[[Inputs, Piece], Mapping[str, int]] | None = None
+    quantity: str = ""
+    quantity_says: str = ""
 
     @property
     def fits_pieces(self) -> bool:
@@ -231,7 +235,8 @@ class Calculator:
 class TemplateNeed:
     """One perishable of a filling system. Without a calculator, a person names the piece.
 
-    `at_most` is the other end of a range such as two to four packings, `quantity` being the least.
+    `at_most` is the other end of a range such as two to four packings, `quantity` being the least;
+    where the calculator knows how many fill the place, the plan asks for those.
     `given` are inputs of its calculator that hold for this need alone. `reads` says which reading
     an input is taken from where that has another name (or, without a calculator, which reading a
     dimension of the kind is chosen by): two rods in one pen are two readings. Needs that share a

@@ -27,24 +27,38 @@ OPEN, CLOSED, CANCELLED = "open", "closed", "cancelled"
 
 @dataclass(frozen=True)
 class Cover:
-    """How much of a need is promised, and how much is used already and was not put back."""
+    """How much of a need is promised, and how much is used already and was not put back.
+
+    `fills` is how many pieces fill the place, where the plan knows it; it goes before the need's
+    own quantity, and as a maximum: whoever fitted the least and kept no more has filled it.
+    """
 
     promised: int = 0
     used: int = 0
+    fills: int | None = None
+
+    def wanted(self, need: Need) -> int:
+        """Return how many pieces the need asks for in all."""
+        return need.quantity if self.fills is None else self.fills
 
     def remaining(self, need: Need) -> int:
         """Return how many pieces the need still lacks; one that is not wanted lacks none."""
         if not need.is_wanted:
             return 0
-        return max(0, need.quantity - self.promised - self.used)
+        return 0 if self._is_full(need) else max(0, self.wanted(need) - self.promised - self.used)
 
     def state(self, need: Need) -> str:
         """How a need stands: open, promised, met; or undecided, or dropped."""
         if not need.is_wanted:
             return "undecided" if need.dropped_at is None else "dropped"
-        if self.used >= need.quantity:
+        if self._is_full(need):
             return "met"
         return "promised" if self.remaining(need) == 0 else "open"
+
+    def _is_full(self, need: Need) -> bool:
+        """Whether all that is wanted is fitted, or the least of what would fill the place."""
+        least = self.wanted(need) if self.promised else need.quantity
+        return self.used >= min(least, self.wanted(need))
 
 
 def find_job(session: Session, number: str) -> Job:

@@ -67,7 +67,7 @@ def change_need(work: Work, job: Job, need_id: int, changes: Mapping[str, Any]) 
     _decide(need, changes)
     if not changes.keys().isdisjoint({"calculator", "given", "reads", "materials"}):
         _refuse_faults(work, job, _template_of(need))
-    _refuse_too_few(work, job, need)
+    _count(work, job, need, changes)
     work.session.flush()
     return need
 
@@ -91,7 +91,11 @@ def _drop(work: Work, job: Job, need: Need, why: str) -> None:
     need.dropped_why = why
 
 
-def _refuse_too_few(work: Work, job: Job, need: Need) -> None:
+def _count(work: Work, job: Job, need: Need, changes: Mapping[str, Any]) -> None:
+    """Whoever names a number wants that number, and no longer as many as fill the place."""
+    if "quantity" not in changes:
+        return
+    need.at_most = None
     cover = covers(work.session, [job])[need.id]
     least = cover.promised + cover.used
     if need.quantity < least:

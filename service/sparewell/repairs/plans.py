@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from sparewell.errors import Broken, Impossible
 from sparewell.extend.calculation import Run
@@ -61,6 +61,13 @@ class NeedPlan:
     def short(self) -> int:
         """How many pieces are still lacking after the best set."""
         return self.cover.remaining(self.need) - sum(taking.quantity for taking in self.best)
+
+    @property
+    def filling(self) -> str | None:
+        """How many pieces fill the place, in words, where that is known."""
+        if self.run is None or self.cover.fills is None:
+            return None
+        return f"{self.cover.fills} {self.run.calculator.quantity_says}".strip()
 
 
 def settles(work: Work, need: Need) -> bool:
@@ -124,6 +131,7 @@ def plan_need(
     problem = f"readings are missing: {', '.join(missing)}"
     if not missing:
         try:
+            cover = _filled(need, cover, run)
             found = fit(
                 work, run, limit=MOST_CONSIDERED, with_drawing=with_drawings, for_job=job.number
             )
@@ -134,6 +142,23 @@ def plan_need(
             missing = [need.reads.get(name, name) for name in _lacking(run, refusal)]
     readings = readings_for(work, job, missing)
     return NeedPlan(need, cover, readings=readings, problem=problem, run=run)
+
+
+def cover_filled(work: Work, job: Job, need: Need, cover: Cover) -> Cover:
+    """Return what covers a need, with how many fill its place where the pen's readings tell it."""
+    calculator = work.declared.calculators.get(need.calculator or "")
+    if calculator is None or not (need.is_wanted and need.at_most and calculator.quantity):
+        return cover
+    try:
+        run = run_for(work, job, need)
+        return cover if missing_inputs(run) else _filled(need, cover, run)
+    except (Impossible, Broken):
+        return cover
+
+
+def _filled(need: Need, cover: Cover, run: Run) -> Cover:
+    """Only a range is filled: a plain quantity is what somebody asked for."""
+    return cover if need.at_most is None else replace(cover, fills=run.quantity())
 
 
 def _not_wanted(need: Need) -> str:

@@ -12,7 +12,7 @@ from sparewell.fitting.operations import TAKEN_BY_ITSELF, judge_lot
 from sparewell.repairs.intake import refuse_declined
 from sparewell.repairs.jobs import covers, locked_open
 from sparewell.repairs.planning import plan_job
-from sparewell.repairs.plans import NeedPlan, missing_inputs, run_for
+from sparewell.repairs.plans import NeedPlan, cover_filled, missing_inputs, run_for
 from sparewell.repairs.tables import Job, Need
 from sparewell.stock import reservations
 from sparewell.stock.conditions import UNCHECKED
@@ -118,6 +118,8 @@ def _refuse_short(job: Job, plans: Sequence[NeedPlan]) -> None:
 
 def _sentence(plan: NeedPlan) -> str:
     wanted = f"need {plan.need.id} ({plan.need.kind}) lacks {plan.short}"
+    if plan.filling:
+        wanted += f" ({plan.filling})"
     if plan.problem:
         return f"{wanted}: {plan.problem}"
     if plan.found and plan.found.refused:
@@ -186,7 +188,10 @@ def reserve_lot(
 
 def _need_for(work: Work, job: Job, lot: Lot, need_id: int | None) -> tuple[Need | None, int]:
     """Return the need that pieces of a lot would cover, and how much of it is open."""
-    cover = covers(work.session, [job])
+    cover = {
+        need.id: cover_filled(work, job, need, found)
+        for need, found in zip(job.needs, covers(work.session, [job]).values(), strict=True)
+    }
     needs = [need for need in job.needs if need.kind == lot.kind and cover[need.id].remaining(need)]
     if need_id is not None:
         need = _named(job, need_id, lot)

@@ -199,7 +199,13 @@ class NeedPlanSchema(AdviceSchema):
 
     id = fields.Integer(required=True)
     kind = fields.String(required=True)
-    quantity = fields.Integer(required=True)
+    quantity = fields.Integer(
+        required=True,
+        metadata={
+            "description": "how many are wanted; of a range, how many fill the place, where the "
+            "readings tell it"
+        },
+    )
     calculator = fields.String(required=True, allow_none=True)
     optional = fields.Boolean(required=True)
     state = fields.String(required=True)

@@ -10,6 +10,7 @@ from sparewell.database.transaction import locked
 from sparewell.errors import Conflict, Problem
 from sparewell.extend.work import Work
 from sparewell.repairs.jobs import covers, locked_open
+from sparewell.repairs.plans import cover_filled
 from sparewell.repairs.tables import Job
 from sparewell.stock import undoing
 from sparewell.stock.ledger import Line, change_balance, record
@@ -73,7 +74,8 @@ def _still_lacking(work: Work, job: Job, reservation: Reservation, pieces: int) 
     need = next((need for need in job.needs if need.id == reservation.need_id), None)
     if need is None:
         return pieces
-    return min(pieces, covers(work.session, [job])[need.id].remaining(need))
+    cover = cover_filled(work, job, need, covers(work.session, [job])[need.id])
+    return min(pieces, cover.remaining(need))
 
 
 def _take_back(reservation: Reservation, line: Movement, kept: int) -> None:

@@ -177,7 +177,7 @@ def _show_need_plan(job: Job, plan: NeedPlan, past: list[PastSize]) -> dict[str,
     return show_advice(advise(work(), job, plan)) | {
         "id": plan.need.id,
         "kind": plan.need.kind,
-        "quantity": plan.need.quantity,
+        "quantity": plan.cover.wanted(plan.need),
         "calculator": plan.need.calculator,
         "optional": plan.need.optional,
         "state": plan.cover.state(plan.need),
@@ -193,7 +193,11 @@ def _show_need_plan(job: Job, plan: NeedPlan, past: list[PastSize]) -> dict[str,
         "readings": plan.readings,
         "paired_with": plan.paired_with,
         "problem": plan.problem or plan.contradiction,
-        "warnings": [*plan.warnings, *(found.calculation.warnings if found else ())],
+        "warnings": [
+            *([plan.filling] if plan.filling else ()),
+            *plan.warnings,
+            *(found.calculation.warnings if found else ()),
+        ],
         "alike": [showing.past_size(each) for each in past if each.kind == plan.need.kind],
     }
 

@@ -73,7 +73,10 @@ def wanted_by_jobs(work: Work) -> OpenNeeds:
         if run is None:
             continue
         try:
-            short, ask_for = _take(work, run, job, remaining, taken, found)
+            lacking = remaining + _beyond(need, run)
+            if lacking <= 0:
+                continue
+            short, ask_for = _take(work, run, job, lacking, taken, found)
             if short:
                 _order(work, run, job, need, short, ask_for, found)
         except (Impossible, Broken):
@@ -81,10 +84,17 @@ def wanted_by_jobs(work: Work) -> OpenNeeds:
     return found
 
 
+def _beyond(need: Need, run: Run) -> int:
+    """Return how many more fill the place of a range than its least."""
+    fills = run.quantity() if need.at_most is not None else None
+    return 0 if fills is None else fills - need.quantity
+
+
 def _remaining(work: Work) -> Sequence[tuple[Job, Need, int]]:
     covered = (
         select(
             Reservation.need_id,
+            func.sum(Reservation.promised).label("promised"),
             func.sum(Reservation.promised + Reservation.used).label("pieces"),
         )
         .group_by(Reservation.need_id)
@@ -101,7 +111,8 @@ def _remaining(work: Work) -> Sequence[tuple[Job, Need, int]]:
             Need.dropped_at.is_(None),
             Need.optional.is_(False),
             Need.calculator.is_not(None),
-            left > 0,
+            # More than the least may fill the place, until the least is fitted and no more is held.
+            (left > 0) | (Need.at_most.is_not(None) & (covered.c.promised > 0)),
         )
         .order_by(Job.id, Need.id)
     )

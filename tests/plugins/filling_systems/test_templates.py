@@ -46,7 +46,7 @@ PERISHABLES = {
     ],
     "plunger_vacuum": [
         ("gasket", "head_washer", 1, None, False, False),
-        ("gasket", "packing", 2, 4, False, True),
+        ("gasket", "packing", 2, 16, False, True),
         ("rod", None, 1, None, True, False),
     ],
     "diaphragm_pump": [
@@ -62,13 +62,13 @@ PERISHABLES = {
     ],
     "eyedropper": [("o_ring", "o_ring", 1, None, True, True)],
     "eyedropper_shut_off": [
-        ("gasket", "packing", 1, 2, False, True),
+        ("gasket", "packing", 1, 16, False, True),
         ("gasket", "gasket", 1, None, True, True),
         ("o_ring", "o_ring", 1, None, True, True),
         ("rod", None, 1, None, True, False),
     ],
     "retracting_nib_safety": [
-        ("gasket", "packing", 1, 3, False, True),
+        ("gasket", "packing", 1, 16, False, True),
         ("gasket", "gasket", 1, None, True, True),
         ("spiral", None, 1, None, True, True),
     ],

@@ -63,7 +63,9 @@ class ChangedNeedSchema(Schema):
     takes the need back.
     """
 
-    quantity = pieces()
+    quantity = pieces(
+        metadata={"description": "how many are wanted; takes the place of a range, at_most"}
+    )
     optional = Flag()
     calculator = Text(longest=40, allow_none=True)
     given = given_map()
