@@ -10,7 +10,7 @@ from sparewell_gaskets import fit
 from sparewell_gaskets.cutting import Cutting, cutting_of
 from sparewell_gaskets.drawing import drawing
 from sparewell_gaskets.inputs import HEAD_WASHER_INPUTS, INPUTS, PACKING_INPUTS, Mode
-from sparewell_gaskets.kind import KIND
+from sparewell_gaskets.kind import KIND, SHEET
 from sparewell_gaskets.notices import cautions_of, warnings_of
 from sparewell_gaskets.outputs import OUTPUTS
 from sparewell_gaskets.punches import Near, hole_will_do, known_head, nearest, outside_will_do
@@ -130,6 +130,8 @@ def _calculator(
         envelope=lambda given: fit.envelope(held(given)),
         judge=judge,
         drawing=lambda given: drawing(held(given)),
+        made_from=SHEET.name,
+        make=lambda given, piece: fit.make(held(given), piece),
         quantity="stack.count" if mode is Mode.PACKING else "",
         quantity_says=_FILLS if mode is Mode.PACKING else "",
     )

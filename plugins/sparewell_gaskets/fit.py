@@ -15,6 +15,7 @@ from sparewell.plugin import (
     Envelope,
     Inputs,
     Judgement,
+    Making,
     Piece,
     Purchase,
     Range,
@@ -25,6 +26,7 @@ from sparewell_gaskets.bands import Band, inside_band, outside_band, thickness_b
 from sparewell_gaskets.cutting import cutting_of
 from sparewell_gaskets.inputs import Mode
 from sparewell_gaskets.kind import KIND
+from sparewell_gaskets.layout import Sheet, square_layout, staggered_layout
 from sparewell_gaskets.sizing import Washer, washer_of
 
 # What is further from fitting comes later: the worst of a piece's dimensions decides.
@@ -196,3 +198,37 @@ def _purchase(inputs: Inputs, washer: Washer, band: Band) -> Purchase:
             "packet, since black rubbers look alike"
         ),
     )
+
+
+def make(inputs: Inputs, piece: Piece) -> Making | None:
+    """Return how many washers a sheet gives; None for one of another thickness or a bad material.
+
+    A sheet of which a side or the thickness is not known gives nothing that could be counted on.
+    """
+    length, width = piece.dimensions.get("length"), piece.dimensions.get("width")
+    thickness = piece.dimensions.get("thickness")
+    if length is None or width is None or thickness is None:
+        return None
+    washer = washer_of(inputs)
+    found = [
+        *_of_thickness(inputs, washer, thickness),
+        *_of_material(inputs, washer, piece.material),
+    ]
+    if any(verdict is Verdict.REFUSED for verdict, _ in found):
+        return None
+    sheet = Sheet(
+        length,
+        width,
+        inputs.setting_length("gasket.spacing"),
+        inputs.setting_length("gasket.sheet_edge"),
+    )
+    layouts = (
+        square_layout(sheet, washer.outside_nanometres),
+        staggered_layout(sheet, washer.outside_nanometres),
+    )
+    count = max(layout.count for layout in layouts)
+    hole = washer.inside_nanometres
+    says = f"{millimetres_text(washer.outside_nanometres)} outside" + (
+        f", {millimetres_text(hole)} inside" if hole else ""
+    )
+    return Making(count, says) if count > 0 else None

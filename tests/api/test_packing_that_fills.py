@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from support.api import Api
-from support.plunger import HEAD, PACKING, VACUUM, gaskets
+from support.plunger import HEAD, PACKING, VACUUM, gaskets, open_job
 
 SAYS = "8 fill the cavity: add until the rod drags evenly; what is left goes back"
 
@@ -101,3 +101,31 @@ def test_what_is_to_be_ordered_counts_what_fills_the_cavity(api: Api) -> None:
     lines = api.get("/v1/reorder").body["lines"]
     (line,) = [each for each in lines if each["part"] == "PACK"]
     assert (line["wanted_by_jobs"], line["short"]) == (8, 5)
+
+
+def test_a_sheet_in_a_drawer_is_punched_before_washers_are_bought(api: Api) -> None:
+    """What a sheet gives is named with its drawer, and only the rest is ordered; {} takes none."""
+    job = open_job(api)
+    api.post("/v1/drawers", {"code": "S1"})
+    assert api.post("/v1/parts", {"number": "SHEET", "kind": "sheet"}).status == 201
+    before = api.get(f"/v1/jobs/{job}/plan").body["needs"][0]
+    assert (before["to_make"], before["to_order"][0]["quantity"]) == ([], 1)
+    thickness = before["result"]["thickness"] or 1.0
+    sheet = {"width": "50 mm", "length": "80 mm", "thickness": f"{thickness} mm"}
+    body = {
+        "part": "SHEET",
+        "drawer": "S1",
+        "quantity": 1,
+        "measured": sheet,
+        "material": "nitrile",
+    }
+    lot = api.post("/v1/lots", body).body["id"]
+    after = api.get(f"/v1/jobs/{job}/plan").body["needs"][0]
+    (made,) = after["to_make"]
+    assert (made["lot"], made["place"], made["pieces"]) == (lot, "S1", 1)
+    assert made["says"].startswith(f"punch 1 from lot {lot}: ")
+    assert (after["to_order"], after["short"]) == ([], 1)
+    assert api.post(f"/v1/jobs/{job}/reservations").status == 409
+    thin = {"measured": sheet | {"thickness": "5 mm"}}
+    api.patch(f"/v1/lots/{lot}", thin)
+    assert api.get(f"/v1/jobs/{job}/plan").body["needs"][0]["to_make"] == []

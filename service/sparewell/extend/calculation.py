@@ -23,6 +23,7 @@ from sparewell.extend.declarations import (
     Envelope,
     ImpossibleInput,
     Judgement,
+    Making,
     Piece,
     Price,
     Verdict,
@@ -127,6 +128,18 @@ class Run:
         if ask is None:
             return Price()
         return self._guarded("price", lambda: _of_type(Price, ask(self.inputs, piece)))
+
+    def make(self, piece: Piece) -> Making | None:
+        """Return what fitting pieces one of another kind gives; None where it gives none."""
+        ask = self.calculator.make
+        if ask is None:
+            return None
+
+        def asked() -> Making | None:
+            made = ask(self.inputs, piece)
+            return None if made is None else _of_type(Making, made)
+
+        return self._guarded("make", asked)
 
     def settles(self, piece: Piece) -> Mapping[str, int]:
         """Return the readings, in nanometres, that a piece settles for other calculators."""

@@ -138,6 +138,14 @@ class Price:
 
 
 @dataclass(frozen=True)
+class Making:
+    """How many fitting pieces one piece of another kind gives, and what is done to get them."""
+
+    pieces: int
+    says: str
+
+
+@dataclass(frozen=True)
 class Judgement:
     """The verdict on one piece. Margins: int nanometres of room, or a Decimal as it stands.
 
@@ -202,7 +210,8 @@ class Calculator:
     returns the readings, in nanometres, that a piece settles for the pen's other calculators once
     it is fitted: how high a bar stands, say. `quantity` names the whole number among the outputs
     that says how many pieces fill the place, as a maximum (`stack.count`); a need that is a range
-    asks for so many. `quantity_says` goes on after that number, in words.
+    asks for so many. `quantity_says` goes on after that number, in words. `make` says what a piece
+    of the kind `made_from` gives, such as washers out of a sheet; None where it gives nothing.
     """
 
     name: str
@@ -224,6 +233,8 @@ class Calculator:
     settles: Callable[[Inputs, Piece], Mapping[str, int]] | None = None
     quantity: str = ""
     quantity_says: str = ""
+    made_from: str = ""
+    make: Callable[[Inputs, Piece], Making | None] | None = None
 
     @property
     def fits_pieces(self) -> bool:

@@ -39,6 +39,10 @@ class Suiting:
             )
         return replace(judgement, why="; ".join([judgement.why, *said]))
 
+    def refuses(self, kind: str, material: str | None) -> bool:
+        """Whether a piece of this material may not come near the pen."""
+        return any(rule.refuses for rule, _ in self._words(kind, material))
+
     def is_taken_unasked(self, kind: str, material: str | None) -> bool:
         """Whether a piece of this material may be taken without a person asking for it."""
         return not self.order or self._known(kind, material) in self.order

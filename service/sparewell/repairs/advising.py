@@ -17,6 +17,7 @@ from sparewell.extend.declarations import Advice, Envelope, Price, TemplateReadi
 from sparewell.extend.fields import Field, FieldType
 from sparewell.extend.settings import present_values
 from sparewell.extend.work import Work
+from sparewell.fitting.materials import Suiting
 from sparewell.fitting.operations import DEFAULT_LIMIT, Candidate, piece_of
 from sparewell.measure.length import length_text
 from sparewell.repairs.pens import present_readings
@@ -68,6 +69,15 @@ class ToOrder:
 
 
 @dataclass(frozen=True)
+class ToMake:
+    """So many pieces that a bag of another kind gives: they are made before any are bought."""
+
+    lot: Lot
+    pieces: int
+    says: str
+
+
+@dataclass(frozen=True)
 class Deciding:
     """A reading that would settle something: missing, or taken and not sure enough."""
 
@@ -84,6 +94,7 @@ class NeedAdvice:
     recommendation: Recommendation | None = None
     substitutes: tuple[Other, ...] = ()
     to_order: tuple[ToOrder, ...] = ()
+    to_make: tuple[ToMake, ...] = ()
     would_decide: tuple[Deciding, ...] = ()
 
 
@@ -104,12 +115,12 @@ def advise(work: Work, job: Job, plan: NeedPlan) -> NeedAdvice:
         purchases[0].ask_for if purchases else f"a {_title(work, plan.need)} as worked out"
     )
     orders: tuple[ToOrder, ...] = ()
-    if plan.short and purchases:
+    to_make = tuple(_to_make(work, plan.run, plan.short))
+    lacking = plan.short - sum(each.pieces for each in to_make)
+    if lacking > 0 and purchases:
         first, *others = purchases
         or_else = tuple(other.ask_for.removeprefix("or ") for other in others)
-        orders = (
-            ToOrder(plan.need.kind, plan.short, first.ask_for, first.check_on_arrival, or_else),
-        )
+        orders = (ToOrder(plan.need.kind, lacking, first.ask_for, first.check_on_arrival, or_else),)
     return NeedAdvice(
         Recommendation(advice.look_for, advice.limited_by, advice.outcome),
         (
@@ -117,8 +128,30 @@ def advise(work: Work, job: Job, plan: NeedPlan) -> NeedAdvice:
             *(Other(each.what, each.why, each.price) for each in advice.substitutes),
         ),
         orders,
+        to_make,
         tuple(_would_decide(work, job, plan, plan.run, advice)),
     )
+
+
+def _to_make(work: Work, run: Run, short: int) -> Iterator[ToMake]:
+    """Yield the bags out of which the lacking pieces can be made, small ones first."""
+    kind = work.declared.kinds.get(run.calculator.made_from)
+    if kind is None:
+        return
+    suiting = Suiting(work.declared, run.pen_materials, run.materials)
+    for lot in search.nearest(work.session, kind.name, kind.led_by, 0, {}):
+        if short <= 0:
+            return
+        if suiting.refuses(lot.kind, lot.material):
+            continue
+        try:
+            made = run.make(piece_of(lot))
+        except (Impossible, Broken):
+            return
+        if made is not None:
+            pieces = min(short, made.pieces * lot.available)
+            yield ToMake(lot, pieces, f"punch {pieces} from lot {lot.id}: {made.says}")
+            short -= pieces
 
 
 def _in_short(run: Run) -> Advice | None:
@@ -150,7 +183,7 @@ def _by_hand(work: Work, job: Job, plan: NeedPlan) -> NeedAdvice:
         Deciding(reading, SIZE, is_taken=False, why="what to look for is chosen by it")
         for reading in plan.readings
     )
-    return NeedAdvice(Recommendation(look_for), others, orders, missing)
+    return NeedAdvice(Recommendation(look_for), others, orders, would_decide=missing)
 
 
 def nearest_by_hand(work: Work, job: Job, need: Need) -> Sequence[Lot]:

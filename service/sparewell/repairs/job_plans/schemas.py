@@ -60,6 +60,15 @@ class ToOrderSchema(Schema):
     or_else = fields.List(fields.String(), required=True)
 
 
+class ToMakeSchema(Schema):
+    """Pieces that can be made out of a bag in hand, before any are bought."""
+
+    lot = fields.Integer(required=True)
+    place = fields.String(required=True)
+    pieces = fields.Integer(required=True)
+    says = fields.String(required=True)
+
+
 class WouldDecideSchema(HowToReadSchema):
     """A reading that would decide: whether anything can be said, which piece, or which size."""
 
@@ -77,6 +86,11 @@ class AdviceSchema(Schema):
     recommendation = fields.Nested(RecommendationSchema, required=True, allow_none=True)
     substitutes = fields.List(fields.Nested(SubstituteSchema), required=True)
     to_order = fields.List(fields.Nested(ToOrderSchema), required=True)
+    to_make = fields.List(
+        fields.Nested(ToMakeSchema),
+        required=True,
+        metadata={"description": "what can be punched out of a sheet in hand; not ordered"},
+    )
     would_decide = fields.List(fields.Nested(WouldDecideSchema), required=True)
 
 

@@ -26,6 +26,15 @@ def show_advice(advice: NeedAdvice) -> dict[str, Any]:
         "recommendation": advice.recommendation,
         "substitutes": [_show_other(other) for other in advice.substitutes],
         "to_order": advice.to_order,
+        "to_make": [
+            {
+                "lot": each.lot.id,
+                "place": each.lot.place.code,
+                "pieces": each.pieces,
+                "says": each.says,
+            }
+            for each in advice.to_make
+        ],
         "would_decide": [_show_deciding(each) for each in advice.would_decide],
     }
 
