@@ -265,7 +265,7 @@ def test_a_photograph_has_a_limit_of_its_own(app: Flask, api: Api, pen: str) -> 
     assert api.get(kept(api, large, pen)["image"]).data == large
     reply = send(api, b"\xff\xd8" + b"\0" * (8 * 1024**2), pen)
     assert reply.status == 413
-    assert "8388608 bytes (SPAREWELL_PHOTOGRAPH_LIMIT)" in reply.body["detail"]
+    assert "SPAREWELL_PHOTOGRAPH_LIMIT of 8388608 bytes" in reply.body["detail"]
     assert api.call("POST", "/v1/drawers", raw=b" " * 2_000_000).status == 413
     assert send(api, png(), pen, Content_Encoding="gzip").status == 415
 

@@ -261,7 +261,7 @@ def test_the_guard_takes_a_sac_as_it_is_over_the_nipple(session: Session) -> Non
         .join(Reservation)
         .where(Reservation.job_id == job_of(session, "slate pneumatic pen").id, Lot.kind == "sac")
     ).one()
-    assert fitted.part.number == "SAC-15-STR"
+    assert fitted.part.number == "SAC-15-THIN"
 
 
 def test_two_pens_want_the_same_last_piece(session: Session) -> None:
