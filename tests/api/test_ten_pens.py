@@ -166,9 +166,10 @@ def punched(bench: Bench, line: Line) -> int:
     bench.ask("/v1/parts", {"number": "WASHER", "kind": line.kind}, 201)
     size = {name: line.right[name] for name in ("outside_diameter", "inside_diameter")}
     body = {"part": "WASHER", "quantity": 5, **size}
-    (made,) = bench.ask(f"/v1/lots/{taken}/punch", body, 201)["made"]
+    made, offcut = bench.ask(f"/v1/lots/{taken}/punch", body, 201)["made"]
     bench.book[taken].append(("punched", -1))
     bench.book[made["id"]].append(("punched", 5))
+    bench.book[offcut["id"]].append(("punched", 1))
     return int(made["id"])
 
 

@@ -124,7 +124,7 @@ def _of_an_act(effect: Event, pieces: int) -> list[Any]:
             ]
         case "undo":
             lines = [
-                ("undone", line["change"], line["lot"], None, line["pieces"])
+                ("undone", line["change"], line["lot"], line["reservation"], line["pieces"])
                 for line in shown["movements"]
             ]
     return lines
@@ -252,8 +252,12 @@ def pieces_end_once(history: History, final: Final) -> Iterator[str]:
     """What clients were told of a reservation is one chain of steps, each explained by its verb.
 
     Only what shows no reservation may come between: a hold that lapses, a job's cancelling, a
-    hold given up for an act on its lot. What lies in a tray does not lapse.
+    hold given up for an act on its lot. What lies in a tray does not lapse. A reservation of which
+    ruin was undone shows less ruined than before: of it the ledger's lines are looked at instead.
     """
+    undone = {
+        line["reservation"] for effect in history.of("undo") for line in effect.shown["movements"]
+    }
     steps: dict[int, list[Event]] = defaultdict(list)
     for effect in history.of(*VERBS):
         steps[int(effect.target)].append(effect)
@@ -263,6 +267,9 @@ def pieces_end_once(history: History, final: Final) -> Iterator[str]:
         for row in made.reserved:
             last = final.reservations.get(row["id"])
             if last is None:
+                continue
+            if row["id"] in undone:
+                steps.pop(row["id"], None)
                 continue
             chain = sorted(
                 steps.pop(row["id"], []),

@@ -53,7 +53,8 @@ class ProblemTask(ErrorTask):  # type: ignore[misc]
             named = ", ".join(DEFAULT_LIMITS_BYTES)
             detail = f"the body is larger than this server reads anywhere ({named})"
         number = new_request_number()
-        document = problem_document(error.code, detail, request_number=number)
+        slug = "busy" if status is http.HTTPStatus.SERVICE_UNAVAILABLE else None
+        document = problem_document(error.code, detail, slug=slug, request_number=number)
         fields = {"request": number, "status": error.code, "from": self.channel.addr[0]}
         _log.warning("refused before it was read: %s", detail, extra={"fields": fields})
         body = json.dumps(document).encode()
