@@ -115,7 +115,7 @@ class Stock(RuleBasedStateMachine):
         self.part, self.drawers = f"SAC-{tag}", [f"{tag}-a", f"{tag}-b"]
         for code in self.drawers:
             self.bench.send("/v1/drawers", {"code": code})
-        self.bench.send("/v1/parts", {"number": self.part, "kind": "sac", "name": "a sac"})
+        self.bench.send("/v1/parts", {"number": self.part, "kind": "sac", "material": "latex"})
         # Something to begin with, or most steps of a short history would have nothing to act on.
         self.arrive_now(6, "answered")
         self.open_now("answered")
@@ -326,7 +326,7 @@ class Stock(RuleBasedStateMachine):
     def keep_a_donor(self, fate: str) -> None:
         """Keep a donor with one sac in it."""
         measured = {"outside_diameter": "5.9 mm"}
-        sac = {"kind": "sac", "state": "present", "measured": measured}
+        sac = {"kind": "sac", "state": "present", "measured": measured, "material": "latex"}
         donor = self.bench.send("/v1/donors", {"called": "wreck", "components": [sac]}, fate).body
         lot = donor["components"][0]["lot"]
         self.in_hand[lot] = 1

@@ -239,7 +239,8 @@ class Choices:
 
     def _keep(self) -> tuple[str, str, dict[str, Any]]:
         """Keep a donor: its sac is what everybody is after, and its cap has a clip on it."""
-        sac = {"kind": "sac", "state": "present", "measured": SAC_OF_A_DONOR}
+        latex = {"measured": SAC_OF_A_DONOR, "material": "latex"}
+        sac = {"kind": "sac", "state": "present", **latex}
         cap, clip = ({"kind": kind, "state": "present"} for kind in ("cap", "clip"))
         return "keep", "/v1/donors", {"called": "wreck", "components": [sac, cap, clip | ON_IT]}
 

@@ -80,6 +80,11 @@ def _job_has_ended(event: Event, detail: str, _errors: list[dict[str, Any]]) -> 
     return re.match(rf"{event.target} is (closed|cancelled); ", detail) is not None
 
 
+def _some_job_has_ended(_event: Event, detail: str, _errors: list[dict[str, Any]]) -> bool:
+    """Ruin is undone in the job that it was noted in, as long as that is open."""
+    return re.match(r"JOB-\d+ is (closed|cancelled); ", detail) is not None
+
+
 def _is_short(event: Event, detail: str, errors: list[dict[str, Any]]) -> bool:
     """Each need that is short is named, and by how many pieces."""
     named = [error for error in errors if error.get("need") and error.get("short", 0) > 0]
@@ -167,7 +172,7 @@ RULES: dict[str, tuple[Rule, ...]] = {
     "move": (_is_promised, _too_many, _lies_there, _is_empty),
     "cut": (_is_promised, _too_many),
     "put_back": (_came_back_before,),
-    "undo": (_stands,),
+    "undo": (_stands, _some_job_has_ended),
     "strip": (_is_not_there,),
     "drawer_count": (_lies_elsewhere, _too_few_counted),
 }
