@@ -157,6 +157,7 @@ def _stands(event: Event, detail: str, _errors: list[dict[str, Any]]) -> bool:
         rf"lot \d+, which {group} made, was ",
         rf"the cost of lot \d+ was changed since {group}",
         r"lot \d+ stands on a donor's checklist",
+        r"reservation \d+ and what is fixed in its piece were ruined together: ",
     )
     return any(re.match(way, detail) for way in ways)
 
