@@ -64,6 +64,25 @@ def test_a_reason_that_nothing_wanted_is_not_kept(api: Api) -> None:
     assert api.post(f"/v1/jobs/{job}/reservations", {"override": "x"}).status == 422
 
 
+@pytest.mark.parametrize("readings", [True, False])
+def test_an_extra_piece_is_judged_like_the_others(api: Api, readings: bool) -> None:  # noqa: FBT001 - pytest hands it over
+    """A vinyl sac is refused for celluloid, as an extra one too, and with nothing measured."""
+    api.stock(1)
+    vinyl = api.stock(2, material="pvc")["id"]
+    if readings:
+        job = api.job()
+        assert api.post(f"/v1/jobs/{job}/reservations").status == 201
+    else:
+        pen = {"called": "unread", "filling_system": "lever", "materials": ["celluloid"]}
+        number = api.post("/v1/pens", pen).body["number"]
+        job = api.post("/v1/jobs", {"pen": number}).body["number"]
+    refused = api.post(f"/v1/jobs/{job}/reservations", {"lot": vinyl})
+    assert (refused.status, refused.body["errors"][0]["pointer"]) == (422, "/override")
+    assert "PVC" in refused.body["detail"]
+    said = {"lot": vinyl, "override": "for the display case"}
+    assert api.post(f"/v1/jobs/{job}/reservations", said).status == 201
+
+
 def test_a_fresh_job_does_not_close(api: Api) -> None:
     """Each open need and each undone step is named, the job stays open, and a reason closes it."""
     job = api.job()

@@ -207,11 +207,10 @@ class Calculator:
     that are the answer in large figures, in their order; a step into a group stands behind a dot
     (`rings.size`), and of many the first counts. `asks_first` names the inputs that a form shows in
     the open; without it those that are required, and those read off a pen. `settles(inputs, piece)`
-    returns the readings, in nanometres, that a piece settles for the pen's other calculators once
-    it is fitted: how high a bar stands, say. `quantity` names the whole number among the outputs
-    that says how many pieces fill the place, as a maximum (`stack.count`); a need that is a range
-    asks for so many. `quantity_says` goes on after that number, in words. `make` says what a piece
-    of the kind `made_from` gives, such as washers out of a sheet; None where it gives nothing.
+    returns the readings, in nanometres, that a piece settles for other calculators once it is
+    fitted: how high a bar stands, say. `quantity` names the output that says how many pieces fill
+    the place, as a maximum (`stack.count`), for a need that is a range; `quantity_says` goes on
+    after that number. `make` says what a piece of the kind `made_from` gives, or None.
     """
 
     name: str

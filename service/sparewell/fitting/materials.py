@@ -41,7 +41,12 @@ class Suiting:
 
     def refuses(self, kind: str, material: str | None) -> bool:
         """Whether a piece of this material may not come near the pen."""
-        return any(rule.refuses for rule, _ in self._words(kind, material))
+        return bool(self.against(kind, material))
+
+    def against(self, kind: str, material: str | None) -> str:
+        """Return why a piece of this material may not come near the pen, or nothing."""
+        words = self._words(kind, material)
+        return "; ".join(sentence for rule, sentence in words if rule.refuses)
 
     def is_taken_unasked(self, kind: str, material: str | None) -> bool:
         """Whether a piece of this material may be taken without a person asking for it."""

@@ -7,7 +7,9 @@ from collections.abc import Sequence
 from sparewell.database.transaction import locked
 from sparewell.errors import Broken, Conflict, Impossible, Problem
 from sparewell.extend.declarations import Verdict
+from sparewell.extend.pen_materials import materials_of
 from sparewell.extend.work import Work
+from sparewell.fitting.materials import Suiting
 from sparewell.fitting.operations import TAKEN_BY_ITSELF, judge_lot
 from sparewell.repairs.intake import refuse_declined
 from sparewell.repairs.jobs import covers, locked_open
@@ -153,7 +155,7 @@ def reserve_lot(
     lapse_expired(work, of_lots=family, job_id=job.id, with_lots=family)
     need, remaining = _need_for(work, job, lot, need_id)
     pieces = quantity or remaining or 1
-    verdict, why = _verdict(work, job, need, lot)
+    verdict, why = _verdict_on_named(work, job, need, lot)
     is_refused = verdict == Verdict.REFUSED
     if is_refused and override is None:
         raise Impossible.at(
@@ -220,6 +222,24 @@ def _named(job: Job, need_id: int, lot: Lot) -> Need:
                 )
             return need
     raise Impossible.at("/need", f"{job.number} has no need {need_id}")
+
+
+def _verdict_on_named(
+    work: Work, job: Job, need: Need | None, lot: Lot
+) -> tuple[str | None, str | None]:
+    """Return the verdict on a lot that a person names: by its need, else by the pen's materials.
+
+    An extra piece is judged by the need of its kind that it suits best.
+    """
+    of_kind = [each for each in job.needs if each.kind == lot.kind]
+    found = [_verdict(work, job, each, lot) for each in ([need] if need else of_kind)]
+    suits = [each for each in found if each[0] in _SUITS]
+    judged = [each for each in found if each[0] is not None]
+    if suits or judged:
+        return (suits or judged)[0]
+    materials = materials_of(job.pen.materials, job.pen.components)
+    against = Suiting(work.declared, materials).against(lot.kind, lot.material)
+    return (Verdict.REFUSED.value, against) if against else (None, None)
 
 
 def _verdict(work: Work, job: Job, need: Need | None, lot: Lot) -> tuple[str | None, str | None]:
