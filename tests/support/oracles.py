@@ -253,7 +253,7 @@ def pieces_end_once(history: History, final: Final) -> Iterator[str]:
 
     Only what shows no reservation may come between: a hold that lapses, a job's cancelling, a
     hold given up for an act on its lot. What lies in a tray does not lapse. A reservation of which
-    ruin was undone shows less ruined than before: of it the ledger's lines are looked at instead.
+    ruin was undone shows less ruined than before: its ends are held against the ledger instead.
     """
     undone = {
         line["reservation"] for effect in history.of("undo") for line in effect.shown["movements"]
@@ -270,6 +270,7 @@ def pieces_end_once(history: History, final: Final) -> Iterator[str]:
                 continue
             if row["id"] in undone:
                 steps.pop(row["id"], None)
+                yield from _ends_in_the_ledger(last, final)
                 continue
             chain = sorted(
                 steps.pop(row["id"], []),
@@ -285,6 +286,20 @@ def pieces_end_once(history: History, final: Final) -> Iterator[str]:
             yield from _step(before, last, None, may_vanish=may_vanish)
     for unknown in steps.values():
         yield f"nobody was told of the reservation of {unknown}"
+
+
+def _ends_in_the_ledger(last: Row, final: Final) -> Iterator[str]:
+    """Say where a reservation counts other pieces as fitted or ruined than the ledger leaves it."""
+    lines = [line for line in final.movements if line["reservation"] == last["id"]]
+    undone = {line["undoes"] for line in lines}
+    for verb, end in (("fitted", "used"), ("spoiled", "spoiled")):
+        counted = sum(
+            line["pieces"] for line in lines if line["verb"] == verb and line["group"] not in undone
+        )
+        if counted != last[end]:
+            yield f"the ledger has {counted} {verb}: {last}"
+    if last["quantity"] != last["promised"] + sum(last[end] for end in ENDS):
+        yield f"not every piece ends once: {last}"
 
 
 def _step(before: Row, after: Row, verb: Event | None, *, may_vanish: bool) -> Iterator[str]:

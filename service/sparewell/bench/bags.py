@@ -173,7 +173,7 @@ def act_on_bag(bag: int, act: str) -> Any:
     except Refused as refusal:
         return _bag_page(bag, act, form.refused(refusal))
     there = made["made"][0]["id"] if "made" in made else made["id"]
-    group = "" if act in _TAKES_NO_RELEASE else latest_group(lot=bag)
+    group = "" if act in _TAKES_NO_RELEASE else latest_group(lot=bag, verb=ACTS[act].said)
     return see(f"/bags/{there}", said=ACTS[act].said, undo=group)
 
 

@@ -57,7 +57,7 @@ def close(work: Work, job: Job, said: Closing) -> Job:
             left,
         )
     job.closed_anyway = (said.anyway or "") if left else ""
-    job = jobs.close_job(work, job, said.note)
+    job = jobs.end_job(work, job, jobs.CLOSED, said.note)
     end_timers(work, job)
     job.test_results = tests
     for name, value in (

@@ -22,21 +22,39 @@ class Held:
     lot: Lot
 
 
+@dataclass(frozen=True)
+class Pieces:
+    """What jobs hold, and what was ever taken for them although it was refused."""
+
+    held: list[Held]
+    overridden: list[Reservation]
+
+
 def held(session: Session, jobs: Iterable[Job]) -> list[Held]:
     """Return what is promised to jobs, and what was used and not put back since."""
+    return pieces_of(session, jobs).held
+
+
+def pieces_of(session: Session, jobs: Iterable[Job]) -> Pieces:
+    """Return what jobs hold and what was overridden; one statement however many jobs."""
     put_back = (
         select(func.coalesce(func.sum(Movement.pieces), 0))
         .where(Movement.reservation_id == Reservation.id, Movement.verb == PUT_BACK)
         .scalar_subquery()
     )
+    is_held = Reservation.promised + Reservation.used > put_back
     statement = (
-        select(Reservation.job_id, Reservation.need_id, Lot)
+        select(Reservation, Lot, is_held)
         .join(Lot, Lot.id == Reservation.lot_id)
         .where(Reservation.job_id.in_([job.id for job in jobs]))
-        .where(Reservation.promised + Reservation.used > put_back)
+        .where(is_held | Reservation.override.is_not(None))
         .order_by(Reservation.id)
     )
-    return [Held(*row) for row in session.execute(statement)]
+    rows = session.execute(statement).all()
+    return Pieces(
+        [Held(row.job_id, row.need_id, lot) for row, lot, holds in rows if holds],
+        [row for row, _lot, _holds in rows if row.override is not None],
+    )
 
 
 def materials_held(found: Collection[Held], job: Job) -> dict[str, set[str | None]]:

@@ -154,13 +154,6 @@ def locked_open(work: Work, job: Job) -> Job:
     return job
 
 
-def close_job(work: Work, job: Job, note: str = "") -> Job:
-    """Close a job. Raises :class:`Conflict` while anything is still promised to it."""
-    job = locked_open(work, job)
-    refuse_promised(work, job)
-    return _end(work, job, CLOSED, note)
-
-
 def refuse_promised(work: Work, job: Job) -> None:
     """Raise :class:`Conflict` while anything is still promised to a locked job."""
     lapse_expired(work, job_id=job.id)
@@ -183,7 +176,7 @@ def cancel_job(work: Work, job: Job, note: str = "") -> Job:
     """Cancel a job and give up everything promised to it."""
     job = locked_open(work, job)
     reservations.release_all(work, _held(work.session, job), note or f"{job.number} cancelled")
-    return _end(work, job, CANCELLED, note)
+    return end_job(work, job, CANCELLED, note)
 
 
 def _held(session: Session, job: Job) -> list[Reservation]:
@@ -195,7 +188,8 @@ def _held(session: Session, job: Job) -> list[Reservation]:
     return list(session.scalars(statement))
 
 
-def _end(work: Work, job: Job, state: str, note: str) -> Job:
+def end_job(work: Work, job: Job, state: str, note: str) -> Job:
+    """Note that a locked job has ended; whatever is in the way was looked at before."""
     job.state = state
     job.ended_at = work.now
     if note:

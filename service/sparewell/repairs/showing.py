@@ -59,6 +59,7 @@ def job_on_its_way(job: Job, costs: PartsCost, overrides: Sequence[Reservation])
                 "override": row.override,
             }
             for row in overrides
+            if row.job_id == job.id
         ],
     }
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
 from sqlalchemy import select
@@ -23,7 +23,7 @@ from sparewell.repairs.advising import advise
 from sparewell.repairs.alike import PastSize, alike
 from sparewell.repairs.cautions import cautions_for
 from sparewell.repairs.costs import PartsCost, cost_warnings, parts_costs
-from sparewell.repairs.held import Held, held, materials_held
+from sparewell.repairs.held import Pieces, materials_held, pieces_of
 from sparewell.repairs.job_needs.views import show_need
 from sparewell.repairs.job_plans.views import show_advice
 from sparewell.repairs.jobs import Cover
@@ -48,8 +48,6 @@ from sparewell.repairs.schemas import (
 from sparewell.repairs.tables import Job, Pen, Reading
 from sparewell.repairs.templates import readings_of
 from sparewell.repairs.unfinished import not_owed, unfinished
-from sparewell.stock.reservations import overridden
-from sparewell.stock.tables import Reservation
 from sparewell.stock.views import show_reservation
 
 blueprint = Blueprint(
@@ -125,19 +123,16 @@ def show_job(
     job: Job,
     covers: Mapping[int, Cover] | None = None,
     costs: Mapping[int, PartsCost] | None = None,
-    overrides: Mapping[int, Sequence[Reservation]] | None = None,
-    pieces: Collection[Held] | None = None,
+    pieces: Pieces | None = None,
 ) -> dict[str, Any]:
     """Return a job as its schema shows it; `pieces` are what it holds, among those of others."""
     if covers is None:
         covers = jobs.covers(work().session, [job])
     if costs is None:
         costs = parts_costs(work().session, [job])
-    if overrides is None:
-        overrides = overridden(work().session, [job.id])
     left = unfinished(work().declared, job, covers, work().now) if job.state == jobs.OPEN else []
     if pieces is None:
-        pieces = held(work().session, [job])
+        pieces = pieces_of(work().session, [job])
     return {
         "number": job.number,
         "pen": job.pen.number,
@@ -153,15 +148,15 @@ def show_job(
         "created_at": job.created_at,
         "ended_at": job.ended_at,
         "unfinished": [problem.detail for problem in left],
-        **showing.job_on_its_way(job, costs[job.id], overrides.get(job.id, ())),
+        **showing.job_on_its_way(job, costs[job.id], pieces.overridden),
     }
 
 
-def _steps_with_cautions(job: Job, pieces: Collection[Held]) -> list[dict[str, Any]]:
+def _steps_with_cautions(job: Job, pieces: Pieces) -> list[dict[str, Any]]:
     """Return the steps in their order, each with the cautions that stand before it."""
     steps = job.template["steps"]
     materials = materials_of(job.pen.materials, job.pen.components)
-    cautions = cautions_for(work().declared, materials, steps, materials_held(pieces, job))
+    cautions = cautions_for(work().declared, materials, steps, materials_held(pieces.held, job))
     return [
         step
         | standing
@@ -278,9 +273,8 @@ def list_jobs(arguments: dict[str, Any]) -> Any:
     page = page_of(work().session, statement, Job.id, arguments)
     covers = jobs.covers(work().session, page.rows)
     costs = parts_costs(work().session, page.rows)
-    overrides = overridden(work().session, [job.id for job in page.rows])
-    pieces = held(work().session, page.rows)
-    return answer("jobs", page, lambda job: show_job(job, covers, costs, overrides, pieces))
+    pieces = pieces_of(work().session, page.rows)
+    return answer("jobs", page, lambda job: show_job(job, covers, costs, pieces))
 
 
 @blueprint.route("/jobs/<identifier:number>")

@@ -9,7 +9,7 @@ reservations by id, then lots by id.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -74,19 +74,6 @@ def open_on(session: Session, lot_id: int) -> list[Holder]:
         Holder(number_of(JOB_PREFIX, row.job_id), row.id, row.promised)
         for row in session.scalars(statement)
     ]
-
-
-def overridden(session: Session, job_ids: Collection[int]) -> Mapping[int, list[Reservation]]:
-    """Return, by job, what was taken although it was refused; one statement for all jobs."""
-    statement = (
-        select(Reservation)
-        .where(Reservation.job_id.in_(job_ids), Reservation.override.is_not(None))
-        .order_by(Reservation.id)
-    )
-    found: dict[int, list[Reservation]] = {}
-    for row in session.scalars(statement):
-        found.setdefault(row.job_id, []).append(row)
-    return found
 
 
 def promise_all(work: Work, promises: Sequence[Promise]) -> list[Reservation] | None:
