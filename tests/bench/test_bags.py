@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+
 import pytest
 
+from conftest import Clock
 from support.api import Api
 from support.bench import Bench, Page
 
@@ -225,3 +229,20 @@ def test_what_is_not_there_is_said(bench: Bench, api: Api) -> None:
     assert bench.get("/bags/7").status == 404
     lot = api.stock()["id"]
     assert bench.post(f"/bags/{lot}/juggle").status == 404
+
+
+def test_a_bag_is_not_over_age_on_its_last_day(
+    bench: Bench, api: Api, clock: Clock, token_of: Callable[[str], str]
+) -> None:
+    """On the last day the pages say until when, as the API does; from the next on, over age."""
+    lot = api.stock(made_on="2025-03-01")
+    last = datetime.fromisoformat(lot["fit_by"]).replace(hour=12, tzinfo=UTC)
+    token = token_of("read")
+    for days, over in ((0, False), (1, True)):
+        clock.now = last + timedelta(days=days)
+        bench.sign_in(token)
+        assert (api.get(f"/v1/lots/{lot['id']}").body["over_age"] > 0) is over
+        for path in ("/drawers/A3", "/find?kind=sac&size=5.9", f"/bags/{lot['id']}"):
+            page = bench.get(path)
+            assert page.status == 200, path
+            assert ("over age" in page.text.lower()) is over, path

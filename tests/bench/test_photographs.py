@@ -32,6 +32,8 @@ def test_a_picture_is_kept_and_seen(bench: Bench, api: Api, app: Flask) -> None:
     assert page.path == f"/pens/{number}/photographs", page.problems
     assert "The photograph is kept." in page.text
     assert 'alt="the crack"' in page.html
+    assert "25 Nov 2026, 12:00" in page.text, "the day it was taken in"
+    assert "At most 8.4 MB" in page.text
     seen = bench.client.get("/photographs/1")
     assert (seen.mimetype, seen.get_data()) == ("image/png", picture)
     assert app.test_client().get("/photographs/1").status_code == 303

@@ -14,14 +14,12 @@ from sparewell.bench.pieces import (
     caliper,
     drawer_choices,
     events_of,
-    is_over_age,
     kinds_by_name,
     promises_in_the_way,
     title_of,
     titles_of_dimensions,
 )
 from sparewell.bench.typed import Typed, whole_or_text
-from sparewell.edge.context import services
 
 CONDITIONS_PUT_BACK: Final = (
     ("used", "used"),
@@ -97,7 +95,6 @@ def _bag_page(bag: int, act: str, form: Typed) -> tuple[str, int]:
         kind_title=title_of(kinds, lot["kind"]),
         measured=_measured(lot, kind),
         attributes=_attributes(lot, kind),
-        is_over_age=is_over_age(lot, services().clock().date()),
         promised=[each for each in reservations if each["promised"]],
         used=[_used(each) for each in reservations if each["used"]],
         conditions=CONDITIONS_PUT_BACK,
