@@ -305,15 +305,20 @@ def test_ruin_noted_in_a_job_that_has_ended_stands(api: Api) -> None:
 
 
 def test_a_refusal_names_what_lies_in_the_piece_first(api: Api) -> None:
-    """Nobody breaks a promise for a piece that would not fit anyway."""
-    narrow = {"outside_diameter": "3.0 mm", "inside_diameter": "2.2 mm"}
-    lot, first = api.stock(1, measured=narrow)["id"], api.job()
-    taken = api.post(f"/v1/jobs/{first}/reservations", {"lot": lot, "override": "a trial"})
-    assert taken.status == 201, taken.text
-    refused = api.post(f"/v1/jobs/{api.job()}/reservations")
-    assert refused.status == 409
-    said = refused.body["detail"]
-    assert f"promised to {first}" not in said or said.index("stretch") < said.index("promised")
+    """Nobody breaks a promise for a piece that would not do anyway, nor is it the first named."""
+    old = api.stock(1, made_on="2015-01-01")["id"]
+    good = api.stock(1)["id"]
+    first = api.job()
+    for lot in (old, good):
+        body = {"lot": lot, "override": "a trial"}
+        assert api.post(f"/v1/jobs/{first}/reservations", body).status == 201
+    second = api.job()
+    (sac, *_) = api.get(f"/v1/jobs/{second}/plan").body["needs"]
+    said = {each["lot"]: each["why"] for each in sac["refused"]}
+    assert [each["lot"] for each in sac["refused"]][:2] == [good, old]
+    assert said[old].startswith("over age")
+    assert said[old].endswith(f"besides, its only piece is promised to {first}")
+    assert said[good] == f"it would do, but its only piece is promised to {first}"
 
 
 def test_a_fitting_piece_that_is_promised_says_that_it_would_do(api: Api) -> None:
