@@ -80,7 +80,10 @@ def test_an_extra_piece_is_judged_like_the_others(api: Api, readings: bool) -> N
     assert (refused.status, refused.body["errors"][0]["pointer"]) == (422, "/override")
     assert "PVC" in refused.body["detail"]
     said = {"lot": vinyl, "override": "for the display case"}
-    assert api.post(f"/v1/jobs/{job}/reservations", said).status == 201
+    taken = api.post(f"/v1/jobs/{job}/reservations", said)
+    assert taken.status == 201
+    extra = f"lot {vinyl} (sac): 1 extra: no need of the job lacks it"
+    assert (extra in taken.body["warnings"]) is readings
 
 
 def test_a_fresh_job_does_not_close(api: Api) -> None:
@@ -99,6 +102,7 @@ def test_a_fresh_job_does_not_close(api: Api) -> None:
     assert len(before["unfinished"]) == steps + 1
     closed = api.post(f"/v1/jobs/{job}/close", {"anyway": "goes back unopened"}).body
     assert (closed["state"], closed["closed_anyway"]) == ("closed", "goes back unopened")
+    assert closed["unfinished"] == before["unfinished"], "what was left stays listed"
     assert api.get("/v1/pens/PEN-0001/history").body["history"][-1]["sentence"] == (
         f"{job} closed, though not finished: goes back unopened"
     )

@@ -54,14 +54,17 @@ def reserve_best(work: Work, job: Job, note: str = "") -> list[Reservation]:
     raise Conflict("others were faster each time; look at the plan again")
 
 
-def unlooked_at(work: Work, made: Sequence[Reservation]) -> list[str]:
-    """Return a warning for each promised piece that nobody has looked at."""
-    lots = (work.session.get_one(Lot, reservation.lot_id) for reservation in made)
-    return [
-        f"lot {lot.id} ({lot.kind}): nobody has looked at it yet: look before the pen is opened"
-        for lot in lots
-        if lot.condition == UNCHECKED
-    ]
+def warnings_of(work: Work, made: Sequence[Reservation]) -> list[str]:
+    """Return a warning for each promised piece that nobody has looked at, or that is extra."""
+    said = []
+    for row in made:
+        lot = work.session.get_one(Lot, row.lot_id)
+        named = f"lot {lot.id} ({lot.kind})"
+        if lot.condition == UNCHECKED:
+            said.append(f"{named}: nobody has looked at it yet: look before the pen is opened")
+        if row.need_id is None:
+            said.append(f"{named}: {row.quantity} extra: no need of the job lacks it")
+    return said
 
 
 def _why_nothing_is_open(job: Job) -> str:

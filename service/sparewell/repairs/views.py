@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from sqlalchemy import select
@@ -14,6 +14,7 @@ from sparewell.edge.addresses import location
 from sparewell.edge.api import Blueprint, Link
 from sparewell.edge.context import work
 from sparewell.edge.paging import answer, page_of
+from sparewell.errors import Problem
 from sparewell.extend.pen_materials import materials_of
 from sparewell.fitting.operations import DEFAULT_LIMIT
 from sparewell.fitting.views import show_candidate, show_refused
@@ -130,7 +131,9 @@ def show_job(
         covers = jobs.covers(work().session, [job])
     if costs is None:
         costs = parts_costs(work().session, [job])
-    left = unfinished(work().declared, job, covers, work().now) if job.state == jobs.OPEN else []
+    left: Sequence[Problem] = ()
+    if job.state == jobs.OPEN or job.closed_anyway:
+        left = unfinished(work().declared, job, covers, work().now)
     if pieces is None:
         pieces = pieces_of(work().session, [job])
     return {
@@ -331,5 +334,5 @@ def add_reservations(body: dict[str, Any], number: str) -> Any:
     costs = parts_costs(work().session, [job])[job.id]
     return {
         "reservations": [show_reservation(reservation) for reservation in made],
-        "warnings": [*cost_warnings(job, costs), *reserving.unlooked_at(work(), made)],
+        "warnings": [*cost_warnings(job, costs), *reserving.warnings_of(work(), made)],
     }

@@ -231,7 +231,9 @@ class JobOnItsWaySchema(Schema):
     unfinished = fields.List(
         fields.String(),
         required=True,
-        metadata={"description": "what would be in the way of closing it now"},
+        metadata={
+            "description": "what is in the way of closing it, or was left so when it was closed anyway"
+        },
     )
     overrides = fields.List(
         fields.Nested(OverrideSchema),
