@@ -231,9 +231,7 @@ class JobOnItsWaySchema(Schema):
     unfinished = fields.List(
         fields.String(),
         required=True,
-        metadata={
-            "description": "what is in the way of closing it, or was left so when it was closed anyway"
-        },
+        metadata={"description": "what is in the way of closing it, or was left at the close"},
     )
     overrides = fields.List(
         fields.Nested(OverrideSchema),
