@@ -17,6 +17,7 @@ from sparewell.app.owners import owners_of_tables
 from sparewell.database import migrate
 from sparewell.database.engine import Database, open_database
 from sparewell.database.transaction import read, write
+from sparewell.edge.context import EXTENSION, Services
 from sparewell.edge.tokens import new_token
 from sparewell.extend.host import Declarations
 from sparewell.stock.audit import audit
@@ -80,29 +81,52 @@ def postgres_template(cluster: postgres.Cluster, declared: Declarations) -> str:
     return name
 
 
+@pytest.fixture(scope="session")
+def opened() -> Iterator[Callable[[str], Database]]:
+    """Open an address once a session: an engine remembers each statement it has compiled."""
+    databases: dict[str, Database] = {}
+
+    def open_once(address: str) -> Database:
+        if address not in databases:
+            databases[address] = open_database(address)
+        return databases[address]
+
+    yield open_once
+    for database in databases.values():
+        database.close()
+
+
+@pytest.fixture(scope="session")
+def sqlite_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Where the SQLite database of one test after the other lies."""
+    return tmp_path_factory.mktemp("workshop") / "sparewell.sqlite3"
+
+
 @pytest.fixture(params=["sqlite", pytest.param("postgresql", marks=pytest.mark.postgres)])
-def database_url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
-    """The address of a migrated, empty database of either kind."""
+def database_url(request: pytest.FixtureRequest) -> Iterator[str]:
+    """The address of a migrated, empty database of either kind: the same one for every test."""
     if request.param == "sqlite":
-        path = tmp_path / "sparewell.sqlite3"
+        path: Path = request.getfixturevalue("sqlite_file")
+        for each in path.parent.iterdir():
+            each.unlink()
         shutil.copy(request.getfixturevalue("sqlite_template"), path)
         yield f"sqlite:///{path}"
     else:
         template = request.getfixturevalue("postgres_template")
         running: postgres.Cluster = request.getfixturevalue("cluster")
-        name = running.create(template)
-        yield running.url(name)
-        running.drop(name)
+        running.create("workshop", template)
+        yield running.url("workshop")
+        running.drop("workshop")
 
 
 @pytest.fixture
-def database(database_url: str) -> Iterator[Database]:
+def database(database_url: str, opened: Callable[[str], Database]) -> Iterator[Database]:
     """A migrated, empty database; whatever the test did, its ledger must balance at the end."""
-    opened = open_database(database_url)
-    yield opened
-    with read(opened) as session:
+    database = opened(database_url)
+    yield database
+    with read(database) as session:
         faults = audit(session).faults
-    opened.close()
+    database.close()
     assert not faults
 
 
@@ -112,9 +136,24 @@ def clock() -> Clock:
     return Clock()
 
 
+@pytest.fixture(scope="session")
+def shared_app(sqlite_template: Path, declared: Declarations) -> Flask:
+    """The service, put together once: that takes as long as thirty requests."""
+    return create_app(open_database(f"sqlite:///{sqlite_template}"), declared)
+
+
 @pytest.fixture
-def app(database: Database, declared: Declarations, clock: Clock) -> Flask:
-    """The service."""
+def app(
+    shared_app: Flask, database: Database, declared: Declarations, clock: Clock
+) -> Flask:
+    """The service, on this test's own database and clock. A test that adds to it takes `own_app`."""
+    shared_app.extensions[EXTENSION] = Services(database, declared, clock)
+    return shared_app
+
+
+@pytest.fixture
+def own_app(database: Database, declared: Declarations, clock: Clock) -> Flask:
+    """A service that the test may add to."""
     return create_app(database, declared, clock=clock)
 
 

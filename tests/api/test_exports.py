@@ -80,7 +80,7 @@ def empty_url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
         yield f"sqlite:///{path}"
     else:
         cluster = request.getfixturevalue("cluster")
-        name = cluster.create(request.getfixturevalue("postgres_template"))
+        name = cluster.create(template=request.getfixturevalue("postgres_template"))
         yield cluster.url(name)
         cluster.drop(name)
 

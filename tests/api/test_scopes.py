@@ -220,12 +220,12 @@ def expected(needed: str, name: str) -> str:
 
 
 def test_a_route_that_says_nothing_is_open_to_nobody(
-    app: Flask, token_of: Callable[[str], str]
+    own_app: Flask, token_of: Callable[[str], str]
 ) -> None:
     """A view registered past our blueprints is 403 to every token, and 401 without one."""
-    app.add_url_rule("/v1/back-door", view_func=lambda: "in")
-    assert Api(app, None).get("/v1/back-door").status == 401
+    own_app.add_url_rule("/v1/back-door", view_func=lambda: "in")
+    assert Api(own_app, None).get("/v1/back-door").status == 401
     for scope in SCOPES:
-        reply = Api(app, token_of(scope)).get("/v1/back-door")
+        reply = Api(own_app, token_of(scope)).get("/v1/back-door")
         assert reply.status == 403
         assert "does not say which one it needs" in reply.body["detail"]

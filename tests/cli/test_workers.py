@@ -57,7 +57,7 @@ class Served:
 @pytest.fixture
 def served(workshop: Any, cluster: postgres.Cluster, postgres_template: str) -> Iterator[Served]:
     """Three workers on a migrated, empty PostgreSQL database; their log has every request."""
-    name = cluster.create(postgres_template)
+    name = cluster.create(template=postgres_template)
     url = cluster.url(name)
     workshop.environment |= {"SPAREWELL_DATABASE_URL": url, "SPAREWELL_LOG_LEVEL": "info"}
     token = workshop.run("token", "new", "bench", "--scope", "write").out.strip()

@@ -141,7 +141,7 @@ def send_generated(
     """Run every phase and every check of schemathesis over the whole document."""
     monkeypatch.setattr(WSGITransport, "send", _without_sockets(WSGITransport.send))
     found = Found(seed)
-    app.wsgi_app = _each_from_elsewhere(app.wsgi_app, found)  # type: ignore[method-assign]
+    monkeypatch.setattr(app, "wsgi_app", _each_from_elsewhere(app.wsgi_app, found))
     settings = _settings(token, examples, without_coverage)
     settings["seed"] = seed
     settings["generation"]["deterministic"] = deterministic

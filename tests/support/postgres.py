@@ -25,10 +25,10 @@ class Cluster:
         self._data = data
         self._made = 0
 
-    def create(self, template: str | None = None) -> str:
+    def create(self, name: str = "", template: str | None = None) -> str:
         """Make a database, empty or as a copy of another; return its name."""
         self._made += 1
-        name = f"test_{self._made}"
+        name = name or f"test_{self._made}"
         copy = f" TEMPLATE {template}" if template else ""
         self._execute(f"CREATE DATABASE {name}{copy}")
         return name
