@@ -18,11 +18,11 @@ from sparewell.database.engine import Database
 from sparewell.database.transaction import read, write
 from sparewell.extend.declarations import Range
 from sparewell.extend.host import Declarations
-from sparewell.extend.work import Actor, Work
+from sparewell.lots import search
+from sparewell.lots.tables import Lot
 from sparewell.measure.length import parse_length
-from sparewell.stock import search
-from sparewell.stock.reservations import Promise, promise_all
-from sparewell.stock.tables import Lot
+from sparewell.reservations.operations import Promise, promise_all
+from sparewell.work import Actor, Work
 from support.api import BODY, Api
 from support.many_lots import fill
 

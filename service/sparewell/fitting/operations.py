@@ -15,15 +15,17 @@ from sparewell.database.numbers import JOB_PREFIX, number_of
 from sparewell.extend.calculation import Calculation, Run
 from sparewell.extend.declarations import Envelope, Judgement, Piece, Purchase, Verdict
 from sparewell.extend.fields import Value
-from sparewell.extend.settings import present_values
-from sparewell.extend.work import Work
+from sparewell.fitting import at_hand
 from sparewell.fitting.materials import Suiting
+from sparewell.lots import search
+from sparewell.lots.ageing import FitBy, fit_by
+from sparewell.lots.claims import basis, spreads
+from sparewell.lots.conditions import LOOK_FIRST, UNCHECKED
+from sparewell.lots.tables import Lot
 from sparewell.measure.length import length_text
-from sparewell.stock import reservations, search
-from sparewell.stock.ageing import FitBy, fit_by
-from sparewell.stock.claims import basis, spreads
-from sparewell.stock.conditions import LOOK_FIRST, UNCHECKED
-from sparewell.stock.tables import Lot
+from sparewell.reservations import operations as reservations
+from sparewell.settings.operations import present_values
+from sparewell.work import Work
 
 DEFAULT_LIMIT = 20
 HIGHEST_LIMIT = 200
@@ -139,7 +141,7 @@ def fit(
     refused: list[Refused] = []
     suiting = _suiting(work, run)
     lots = search.nearest(work.session, envelope.kind, lead, envelope.ideal, envelope.ranges)
-    reach = search.reach(work.session, lots)
+    reach = at_hand.reach(work.session, lots)
     taken_inside = _taken_inside(work, lots, for_job)
     for lot in lots:
         age = fit_by(lot, work.declared, settings)
@@ -278,7 +280,7 @@ def _taken_inside(work: Work, lots: Sequence[Lot], for_job: str | None) -> dict[
     """Return by lot why it is not to be had: another job has what is fixed in it."""
     refused = {}
     by_id = {lot.id: lot for lot in lots}
-    for lot_id, inner, job_id in search.promised_inside(work.session, lots):
+    for lot_id, inner, job_id in at_hand.promised_inside(work.session, lots):
         job = number_of(JOB_PREFIX, job_id)
         if job != for_job:
             why = f"lot {inner.id} ({inner.kind}), which is fixed in it, is promised to {job}"
@@ -301,7 +303,7 @@ def _promised(
     """
     would_do, would_not = [], []
     settings = present_values(work.session, work.declared)
-    for lot in search.fully_promised(work.session, envelope.kind, envelope.ranges):
+    for lot in at_hand.fully_promised(work.session, envelope.kind, envelope.ranges):
         holders = reservations.open_on(work.session, lot.id)
         jobs = ", ".join(dict.fromkeys(holder.job for holder in holders))
         if jobs == for_job:

@@ -111,9 +111,7 @@ def _run(calculator: str, body: Mapping[str, ReadValue], of_pen: Sequence[str] =
 
 def calculator_blueprint(declared: Declarations) -> Blueprint:
     """Return the endpoints of every declared calculator."""
-    blueprint = Blueprint(
-        "fitting", __name__, url_prefix="/v1", description="Which size fits, and which piece"
-    )
+    blueprint = Blueprint("fitting", __name__, url_prefix="/v1")
     for calculator in declared.calculators.values():
         shown = answer_schema(calculator)
         _add_calculator(blueprint, calculator, shown)
