@@ -72,7 +72,7 @@ def undo_twice() -> None:
     """Give back twice what an undone act had taken."""
     opposite = undoing._opposite
 
-    def opposite_twice(work: Work, line: Movement, lot: Lot) -> ledger.Line:
+    def opposite_twice(work: Work, line: Movement, lot: Lot) -> ledger.LedgerLine:
         written = opposite(work, line, lot)
         ledger.change_balance(work.session, lot.id, in_hand=written.change)
         return written

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+from collections import defaultdict
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -104,6 +105,17 @@ def test_flask_stays_at_the_edge() -> None:
     assert not elsewhere
 
 
+def test_operations_know_no_http() -> None:
+    """Only views, schemas and the doors import the edge."""
+    elsewhere = [
+        str(path.relative_to(SERVICE))
+        for path in _modules()
+        if _room(path) not in {"app", "bench", "cli"} and path.stem not in {"views", "schemas"}
+        if "edge" in _rooms_used(path)
+    ]
+    assert not elsewhere
+
+
 def test_only_the_transaction_commits() -> None:
     """`commit` and `session.begin()` stand in database/transaction.py and nowhere else."""
     elsewhere = [
@@ -119,6 +131,16 @@ def test_only_the_transaction_commits() -> None:
 
 def _begins_a_session(called: ast.Attribute) -> bool:
     return called.attr == "begin" and "session" in ast.unparse(called.value).lower()
+
+
+def test_every_class_has_a_name_of_its_own() -> None:
+    """No two classes behind the pages are called the same, so that a name says which is meant."""
+    named = defaultdict(list)
+    for path in (path for path in _modules() if _room(path) != "bench"):
+        for node in ast.parse(path.read_text()).body:
+            if isinstance(node, ast.ClassDef):
+                named[node.name].append(str(path.relative_to(SERVICE)))
+    assert not {name: paths for name, paths in named.items() if len(paths) > 1}
 
 
 def _python_files() -> list[Path]:

@@ -14,6 +14,7 @@ from werkzeug.exceptions import HTTPException
 from sparewell.app import health
 from sparewell.app.groups import GROUPS
 from sparewell.app.owners import owners_of_tables
+from sparewell.app.settings import CORE_SETTINGS
 from sparewell.bench import views as bench
 from sparewell.catalogue import views as catalogue
 from sparewell.closing import views as closing
@@ -38,7 +39,6 @@ from sparewell.extend.host import Declarations, load_declarations
 from sparewell.filling_systems import views as filling_systems
 from sparewell.fitting.views import calculator_blueprint
 from sparewell.handling import views as handling
-from sparewell.handling.settings import STOCK_SETTINGS
 from sparewell.history import views as history
 from sparewell.imports import views as imports
 from sparewell.jobs import views as jobs
@@ -46,13 +46,11 @@ from sparewell.ledger import views as ledger
 from sparewell.lots import views as lots
 from sparewell.orders import views as orders
 from sparewell.outcomes import views as outcomes
-from sparewell.outcomes.settings import REPAIR_SETTINGS
 from sparewell.pens import views as pens
 from sparewell.photographs import views as photographs
 from sparewell.places import views as places
 from sparewell.plans import views as plans
 from sparewell.reorder import views as reorder
-from sparewell.reorder.settings import SUPPLY_SETTINGS
 from sparewell.reservations import views as reservations
 from sparewell.settings import views as settings
 from sparewell.suppliers import views as suppliers
@@ -60,7 +58,6 @@ from sparewell.timers import views as timers
 
 _log = logging.getLogger(__name__)
 
-CORE_SETTINGS = (*STOCK_SETTINGS, *REPAIR_SETTINGS, *SUPPLY_SETTINGS)
 ROOMS = (
     catalogue,
     places,

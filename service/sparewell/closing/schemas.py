@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from marshmallow import fields, validate
 
-from sparewell.edge.fields import Money, Schema, Text, free_text, note, row_id, whole_minutes
-from sparewell.jobs.schemas import SaidTestSchema
+from sparewell.edge.fields import Money, Schema, Text, free_text, note, row_id
+from sparewell.jobs.schemas import SaidTestSchema, whole_minutes
 from sparewell.outcomes.schemas import NewOutcomeSchema
 
 

@@ -22,7 +22,7 @@ from sparewell.errors import Conflict, Impossible, NotFound, Problem
 from sparewell.handling.freeing import locked_free, promised_problems, refuse_promised
 from sparewell.handling.moving import moved_lines
 from sparewell.handling.operations import taken_line
-from sparewell.ledger.operations import Line, record
+from sparewell.ledger.operations import LedgerLine, record
 from sparewell.ledger.tables import Movement
 from sparewell.lots.fixed import inside
 from sparewell.lots.operations import merged_attributes, set_measured
@@ -111,7 +111,7 @@ def add_components(work: Work, donor: Donor, new: Sequence[NewComponent], note: 
     return donor
 
 
-def lines_of(work: Work, donor: Donor, new: Sequence[NewComponent]) -> list[Line]:
+def lines_of(work: Work, donor: Donor, new: Sequence[NewComponent]) -> list[LedgerLine]:
     """Add lines to a donor's checklist and return those of the ledger, which are to be recorded."""
     donor = locked(work.session, donor)
     place = place_of(work.session, donor)
@@ -134,7 +134,7 @@ def lines_of(work: Work, donor: Donor, new: Sequence[NewComponent]) -> list[Line
             work.session.add(lot)
             work.session.flush()
             component.lot_id = lot.id
-            lines.append(Line(lot, "arrived", 1, 1))
+            lines.append(LedgerLine(lot, "arrived", 1, 1))
         else:
             component.attributes = _described(work, component.kind, each.attributes, pointer)
         work.session.add(component)
@@ -286,7 +286,7 @@ def _find_again(work: Work, donor: Donor, component: Component, state: str, note
     work.session.add(lot)
     work.session.flush()
     component.lot_id = lot.id
-    record(work, note, Line(lot, CHECKED, 1, 1))
+    record(work, note, LedgerLine(lot, CHECKED, 1, 1))
 
 
 def _refuse_taken(component: Component, lot: Lot, place: Place) -> None:

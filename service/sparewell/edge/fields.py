@@ -341,8 +341,6 @@ def rfc3339(moment: datetime) -> str:
     return moment.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
 
 
-LONGEST_WAIT_DAYS = 366
-MOST_MINUTES = LONGEST_WAIT_DAYS * 24 * 60
 _MOMENT = r"[0-9]{4}-[0-9]{2}-[0-9]{2}[Tt][0-9]{2}:[0-9]{2}:[0-9]{2}(\.[0-9]{1,6})?"
 _MOMENT_PATTERN = rf"^{_MOMENT}([Zz]|[+-][0-9]{{2}}:[0-9]{{2}})$"
 _MOMENT_MEANT = "must be a moment as RFC 3339 writes it, such as 2026-11-25T21:40:00Z"
@@ -362,17 +360,6 @@ class GivenMoment(fields.Field[Any]):
             return datetime.fromisoformat(value.upper()).astimezone(UTC)
         except (ValueError, OverflowError) as error:
             raise ma.ValidationError(f"{_MOMENT_MEANT}: there is none such") from error
-
-
-def whole_minutes(least: int = 1, **options: Any) -> fields.Integer:
-    """Return the field for so many minutes."""
-    meant = f"must be a whole number of minutes from {least} to {MOST_MINUTES}"
-    return fields.Integer(
-        strict=True,
-        validate=validate.Range(least, MOST_MINUTES, error=meant),
-        error_messages={"invalid": meant},
-        **options,
-    )
 
 
 def free_text(longest: int) -> Text:

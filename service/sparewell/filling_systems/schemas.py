@@ -73,7 +73,7 @@ class MemberMap(fields.Field[Any]):
         return f"must be a {' or '.join(self.values)}"
 
 
-class Figure(fields.Field[Any]):
+class FigureField(fields.Field[Any]):
     """A figure of a test, which may come as a number or as a text such as "0.8"."""
 
     def __init__(self, **more: Any) -> None:
@@ -157,8 +157,8 @@ class TemplateTestSchema(Schema):
     name = Text(longest=40, required=True, metadata={"pattern": _NAME_PATTERN})
     how = Text(longest=500, required=True)
     passes = Text(longest=500, required=True)
-    at_least = Figure(load_default=None, allow_none=True)
-    at_most = Figure(load_default=None, allow_none=True)
+    at_least = FigureField(load_default=None, allow_none=True)
+    at_most = FigureField(load_default=None, allow_none=True)
     unit = Text(longest=40, empty_allowed=True, load_default="")
     expected = Text(
         longest=60,

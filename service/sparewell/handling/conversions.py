@@ -18,7 +18,7 @@ from sparewell.database.transaction import locked
 from sparewell.errors import Conflict, Impossible, NotFound, Problem
 from sparewell.handling.freeing import locked_free, refuse_holder, refuse_lack, split_off, take_out
 from sparewell.handling.sheets import Offcut, Washer, kept, left_of, refuse_sheet, sides
-from sparewell.ledger.operations import Line, record
+from sparewell.ledger.operations import LedgerLine, record
 from sparewell.ledger.tables import Movement
 from sparewell.lots.operations import set_measured
 from sparewell.lots.tables import Lot
@@ -49,7 +49,7 @@ class Conversion:
 
 
 @dataclass(frozen=True)
-class Content:
+class KitContent:
     """What one kit holds of a part; `share` weighs its cost against the others'."""
 
     part: str
@@ -162,7 +162,7 @@ def put_back(
         set_measured(work, pieces, {"length": length}, "")
     work.session.add(pieces)
     work.session.flush()
-    line = Line(
+    line = LedgerLine(
         pieces,
         PUT_BACK,
         quantity,
@@ -185,7 +185,11 @@ def _in_ledger(work: Work, reservation: Reservation, verb: str) -> tuple[int, in
 
 
 def open_kit(
-    work: Work, lot: Lot, contents: Sequence[Content], note: str = "", release: Sequence[int] = ()
+    work: Work,
+    lot: Lot,
+    contents: Sequence[KitContent],
+    note: str = "",
+    release: Sequence[int] = (),
 ) -> Conversion:
     """Open one piece of a lot: what it holds becomes lots of other parts.
 
@@ -208,7 +212,7 @@ def open_kit(
     return _written(work, note, OPENED, lot, 1, made)
 
 
-def _weights(contents: Sequence[Content]) -> list[int]:
+def _weights(contents: Sequence[KitContent]) -> list[int]:
     shares = [content.share for content in contents if content.share is not None]
     if not shares:
         return [content.quantity for content in contents]
@@ -323,9 +327,9 @@ def _written(
     movements = record(
         work,
         note,
-        Line(lot, verb, -quantity, quantity, -sum(costs)),
+        LedgerLine(lot, verb, -quantity, quantity, -sum(costs)),
         *(
-            Line(pieces, verb, pieces.in_hand, pieces.in_hand, cost)
+            LedgerLine(pieces, verb, pieces.in_hand, pieces.in_hand, cost)
             for pieces, cost in zip(made, costs, strict=True)
         ),
     )

@@ -41,7 +41,7 @@ class Stocktake:
 
 
 @dataclass(frozen=True)
-class Held:
+class PromisedOfLot:
     """To which jobs pieces of a lot are promised, and how many lie in their trays."""
 
     jobs: tuple[str, ...] = ()
@@ -53,18 +53,18 @@ def lots_in(place: Place) -> Select[Any]:
     return select(Lot).where(Lot.place_id == place.id, Lot.in_hand > 0)
 
 
-def held_of(session: Session, lots: Iterable[Lot]) -> Mapping[int, Held]:
+def held_of(session: Session, lots: Iterable[Lot]) -> Mapping[int, PromisedOfLot]:
     """Return by lot who holds pieces of it; one statement however many lots."""
     statement = (
         select(Reservation)
         .where(Reservation.lot_id.in_([lot.id for lot in lots]), Reservation.promised > 0)
         .order_by(Reservation.id)
     )
-    found: dict[int, Held] = {}
+    found: dict[int, PromisedOfLot] = {}
     for row in session.scalars(statement):
-        held = found.get(row.lot_id, Held())
+        held = found.get(row.lot_id, PromisedOfLot())
         jobs = dict.fromkeys((*held.jobs, number_of(JOB_PREFIX, row.job_id)))
-        found[row.lot_id] = Held(tuple(jobs), held.in_trays + row.in_tray)
+        found[row.lot_id] = PromisedOfLot(tuple(jobs), held.in_trays + row.in_tray)
     return found
 
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from sqlalchemy import select
 
 from sparewell.errors import Conflict, Problem
-from sparewell.ledger.operations import Line
+from sparewell.ledger.operations import LedgerLine
 from sparewell.lots.tables import Lot
 from sparewell.places.operations import DONOR
 from sparewell.places.tables import Place
@@ -15,7 +15,7 @@ from sparewell.reservations.tables import Reservation
 from sparewell.work import Work
 
 
-def moved_lines(work: Work, lots: Sequence[Lot], place: Place) -> list[Line]:
+def moved_lines(work: Work, lots: Sequence[Lot], place: Place) -> list[LedgerLine]:
     """Put whole locked lots into a place and return the lines that say so.
 
     What is taken out of a donor, or out of a piece that stays behind, is stripped.
@@ -28,7 +28,7 @@ def moved_lines(work: Work, lots: Sequence[Lot], place: Place) -> list[Line]:
             _refuse_following(work, lot)
             lot.part_of_lot_id = None
         verb = "stripped" if is_taken_out or lot.place.type == DONOR else "moved"
-        lines.append(Line(lot, verb, 0, lot.in_hand, 0, place.id, lot.place_id))
+        lines.append(LedgerLine(lot, verb, 0, lot.in_hand, 0, place.id, lot.place_id))
         lot.place = place
     work.session.flush()
     return lines

@@ -15,7 +15,7 @@ from sparewell.handling.freeing import (
     take_out,
 )
 from sparewell.handling.moving import moved_lines
-from sparewell.ledger.operations import Line, change_balance, record
+from sparewell.ledger.operations import LedgerLine, change_balance, record
 from sparewell.lots.fixed import inside
 from sparewell.lots.operations import (
     NewLot,
@@ -43,7 +43,7 @@ def arrive(work: Work, new: NewLot) -> Lot:
 def record_arrival(work: Work, lots: Sequence[Lot], note: str) -> int:
     """Write into the ledger that new lots came, all in one act; return the act's id."""
     lines = [
-        Line(lot, "arrived", lot.in_hand, lot.in_hand, cost_change_minor=lot.cost_minor or 0)
+        LedgerLine(lot, "arrived", lot.in_hand, lot.in_hand, cost_change_minor=lot.cost_minor or 0)
         for lot in lots
     ]
     return record(work, note, *lines)[0].act_id
@@ -79,7 +79,7 @@ def _change_cost(work: Work, lot: Lot, cost: object) -> None:
     assert isinstance(cost, int)  # noqa: S101 - the schema reads money as minor units
     before = lot.cost_minor or 0
     lot.cost_minor = cost
-    record(work, "cost changed", Line(lot, "valued", 0, 0, cost_change_minor=cost - before))
+    record(work, "cost changed", LedgerLine(lot, "valued", 0, 0, cost_change_minor=cost - before))
 
 
 def count(work: Work, lot: Lot, counted: int, note: str, release: Sequence[int] = ()) -> Lot:
@@ -141,8 +141,8 @@ def _move_some(work: Work, lot: Lot, place_id: int, quantity: int, note: str) ->
     record(
         work,
         note,
-        Line(lot, "moved", -quantity, quantity, -(cost or 0), place_id, origin),
-        Line(there, "moved", quantity, quantity, cost or 0, place_id, origin),
+        LedgerLine(lot, "moved", -quantity, quantity, -(cost or 0), place_id, origin),
+        LedgerLine(there, "moved", quantity, quantity, cost or 0, place_id, origin),
     )
     return there
 
@@ -152,7 +152,7 @@ def _take_out(work: Work, lot: Lot, verb: str, change: int, note: str) -> None:
     record(work, note, taken_line(work, lot, verb, change))
 
 
-def taken_line(work: Work, lot: Lot, verb: str, change: int) -> Line:
+def taken_line(work: Work, lot: Lot, verb: str, change: int) -> LedgerLine:
     """Change what is in hand of a locked lot, and return the line that says so."""
     if lot.in_hand + change > MOST_IN_A_LOT:
         raise Impossible.at("/counted", f"a lot holds at most {MOST_IN_A_LOT}")
@@ -163,4 +163,4 @@ def taken_line(work: Work, lot: Lot, verb: str, change: int) -> Line:
         cost = -take_share(lot.cost_minor, lot.in_hand, -change)
     if not change_balance(work.session, lot.id, in_hand=change, cost_minor=cost):
         raise Conflict(f"lot {lot.id} has just changed; look again")
-    return Line(lot, verb, change, abs(change), cost)
+    return LedgerLine(lot, verb, change, abs(change), cost)

@@ -17,7 +17,7 @@ from sparewell.edge.fields import (
     row_id,
 )
 from sparewell.edge.paging import page_schema
-from sparewell.handling.conversions import CONDITIONS_PUT_BACK, Content
+from sparewell.handling.conversions import CONDITIONS_PUT_BACK, KitContent
 from sparewell.handling.sheets import Offcut
 from sparewell.ledger.schemas import MovementSchema
 from sparewell.lots.schemas import LotSchema
@@ -107,8 +107,8 @@ class KitContentSchema(Schema):
     )
 
     @post_load
-    def _content(self, data: dict[str, Any], **_options: Any) -> Content:
-        return Content(**data)
+    def _content(self, data: dict[str, Any], **_options: Any) -> KitContent:
+        return KitContent(**data)
 
 
 class OpenKitSchema(ReleaseSchema):

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 from sparewell.extend.fields import FieldType, Setting
-from sparewell.lots.settings import AGEING_SCHEME
-from sparewell.reservations.settings import HOLD_LAPSES
 
 PUNCH_WEB = Setting(
     name="stock.punch_web",
@@ -17,4 +15,4 @@ PUNCH_WEB = Setting(
     source="common practice, no source",
     help="how much of a sheet is left is worked out with it, where nobody says",
 )
-STOCK_SETTINGS = (AGEING_SCHEME, HOLD_LAPSES, PUNCH_WEB)
+SETTINGS = (PUNCH_WEB,)

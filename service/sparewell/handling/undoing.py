@@ -14,7 +14,7 @@ from sqlalchemy.orm import aliased
 from sparewell.database.numbers import JOB_PREFIX, number_of
 from sparewell.errors import Conflict, NotFound, Problem
 from sparewell.handling.freeing import jobs_holding, locked_free, promised_problems
-from sparewell.ledger.operations import Line, change_balance, record
+from sparewell.ledger.operations import LedgerLine, change_balance, record
 from sparewell.ledger.tables import Act, Movement
 from sparewell.lots.tables import Lot
 from sparewell.work import Work
@@ -146,7 +146,7 @@ def _refuse_touched(work: Work, act: Act, lot: Lot) -> None:
         )
 
 
-def _opposite(work: Work, line: Movement, lot: Lot) -> Line:
+def _opposite(work: Work, line: Movement, lot: Lot) -> LedgerLine:
     """Do the opposite of a line to its locked lot, and return the line that says so."""
     if line.change == 0 and line.verb == "moved":
         back = line.from_place_id
@@ -154,9 +154,9 @@ def _opposite(work: Work, line: Movement, lot: Lot) -> Line:
         lot.place_id = back
         work.session.flush()
         work.session.expire(lot, ["place"])
-        return Line(lot, UNDONE, 0, line.pieces, 0, back, line.place_id)
+        return LedgerLine(lot, UNDONE, 0, line.pieces, 0, back, line.place_id)
     if not change_balance(
         work.session, lot.id, in_hand=-line.change, cost_minor=-line.cost_change_minor
     ):
         raise Conflict(f"lot {lot.id} has just changed; look again")
-    return Line(lot, UNDONE, -line.change, line.pieces, -line.cost_change_minor)
+    return LedgerLine(lot, UNDONE, -line.change, line.pieces, -line.cost_change_minor)

@@ -13,7 +13,7 @@ from sparewell.edge.paging import PageArguments, answer, page_of
 from sparewell.handling import conversions, counting
 from sparewell.handling import operations as handling
 from sparewell.handling.conversions import Conversion
-from sparewell.handling.counting import Held
+from sparewell.handling.counting import PromisedOfLot
 from sparewell.handling.schemas import (
     ConversionSchema,
     CountSchema,
@@ -161,8 +161,8 @@ def _show_lines(rows: Iterable[Lot]) -> list[dict[str, Any]]:
             "condition": lot.condition,
             "in_hand": lot.in_hand,
             "promised": lot.promised,
-            "jobs": held.get(lot.id, Held()).jobs,
-            "in_trays": held.get(lot.id, Held()).in_trays,
+            "jobs": held.get(lot.id, PromisedOfLot()).jobs,
+            "in_trays": held.get(lot.id, PromisedOfLot()).in_trays,
         }
         for lot in found
     ]

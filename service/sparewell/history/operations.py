@@ -27,7 +27,7 @@ from sparewell.work import Work
 
 
 @dataclass(frozen=True)
-class Event:
+class PenEvent:
     """One thing that happened, in words and in figures."""
 
     at: datetime
@@ -40,7 +40,7 @@ class Event:
     details: Mapping[str, Any] = field(default_factory=dict)
 
 
-def history(work: Work, pen: Pen) -> list[Event]:
+def history(work: Work, pen: Pen) -> list[PenEvent]:
     """Return everything that happened to a pen, the earliest first."""
     jobs = list(
         work.session.scalars(select(Job).where(Job.pen_id == pen.id).order_by(Job.id)).unique()
@@ -55,8 +55,8 @@ def history(work: Work, pen: Pen) -> list[Event]:
     return sorted(events, key=lambda event: event.at)  # stable: what came first stays first
 
 
-def _of_pen(pen: Pen) -> Iterator[Event]:
-    yield Event(pen.created_at, "came", f"{pen.called} came to the bench", note=pen.note)
+def _of_pen(pen: Pen) -> Iterator[PenEvent]:
+    yield PenEvent(pen.created_at, "came", f"{pen.called} came to the bench", note=pen.note)
     for reading in pen.readings:
         yield _signed(
             reading,
@@ -73,16 +73,16 @@ def _of_pen(pen: Pen) -> Iterator[Event]:
                 details={"reading": reading.id, "by": reading.correction.by_reading_id},
             )
     if pen.retired_at is not None:
-        yield Event(pen.retired_at, "retired", f"{pen.called} was retired")
+        yield PenEvent(pen.retired_at, "retired", f"{pen.called} was retired")
 
 
-def _of_photographs(session: Session, pen: Pen) -> Iterator[Event]:
+def _of_photographs(session: Session, pen: Pen) -> Iterator[PenEvent]:
     statement = select(Photograph).where(Photograph.pen_id == pen.id).order_by(Photograph.id)
     for row in session.scalars(statement):
         name, details = f"photograph {row.id}", {"photograph": row.id}
         yield _signed(row, "photographed", f"{name} taken in", note=row.note, details=details)
         if row.retired_at is not None:
-            yield Event(
+            yield PenEvent(
                 row.retired_at,
                 "photograph_retired",
                 f"{name} retired by {row.retired_by}",
@@ -91,8 +91,8 @@ def _of_photographs(session: Session, pen: Pen) -> Iterator[Event]:
             )
 
 
-def _of_job(job: Job) -> Iterator[Event]:
-    yield Event(job.created_at, "job_opened", f"{job.number} opened", job.number)
+def _of_job(job: Job) -> Iterator[PenEvent]:
+    yield PenEvent(job.created_at, "job_opened", f"{job.number} opened", job.number)
     for approval in job.approvals:
         by = f" by {approval.by}" if approval.by else ""
         yield _signed(
@@ -116,7 +116,7 @@ def _of_job(job: Job) -> Iterator[Event]:
             {"position": mark.position, "step": name},
         )
     if job.ended_at is not None:
-        yield Event(
+        yield PenEvent(
             job.ended_at,
             f"job_{job.state}",
             f"{job.number} {job.state}"
@@ -132,7 +132,7 @@ def _of_job(job: Job) -> Iterator[Event]:
         )
 
 
-def _of_timers(session: Session, jobs: Sequence[Job]) -> Iterator[Event]:
+def _of_timers(session: Session, jobs: Sequence[Job]) -> Iterator[PenEvent]:
     statement = (
         select(TimerMark, Timer)
         .join(Timer, Timer.id == TimerMark.timer_id)
@@ -150,7 +150,7 @@ def _of_timers(session: Session, jobs: Sequence[Job]) -> Iterator[Event]:
         )
 
 
-def _of_pieces(work: Work, jobs: Sequence[Job]) -> Iterator[Event]:
+def _of_pieces(work: Work, jobs: Sequence[Job]) -> Iterator[PenEvent]:
     """Yield promises, what the ledger says of their pieces, and how those turned out."""
     numbers = {job.id: job for job in jobs}
     promises = {
@@ -163,7 +163,7 @@ def _of_pieces(work: Work, jobs: Sequence[Job]) -> Iterator[Event]:
         )
     }
     for reservation, lot in promises.values():
-        yield Event(
+        yield PenEvent(
             reservation.created_at,
             "promised",
             f"{reservation.quantity} of {_named(lot)} promised"
@@ -192,7 +192,7 @@ def _of_pieces(work: Work, jobs: Sequence[Job]) -> Iterator[Event]:
             details |= {"glue": glue, "cost": money_text(-line.cost_change_minor)}
         elif what == PUT_BACK:
             details |= {"lot_made": line.lot_id}
-        yield Event(
+        yield PenEvent(
             line.act.at,
             what,
             f"{line.pieces} of {_named(lot)} {what.replace('_', ' ')}",
@@ -245,8 +245,8 @@ def _signed(
     job: str | None = None,
     note: str = "",
     details: Mapping[str, Any] | None = None,
-) -> Event:
-    return Event(row.at, what, sentence, job, row.actor, row.person, note, details or {})
+) -> PenEvent:
+    return PenEvent(row.at, what, sentence, job, row.actor, row.person, note, details or {})
 
 
 def _text(moment: datetime) -> str:

@@ -16,7 +16,7 @@ import marshmallow as ma
 
 from sparewell.errors import Impossible, Refusal
 from sparewell.imports.cells import CellRefused, Manner, folded, plain, value_of
-from sparewell.imports.forms import Fault, Form, Options, Progress, Said, divided
+from sparewell.imports.forms import Fault, ImportForm, Options, Progress, Said, divided
 from sparewell.imports.mapping import Column, find_header, guess_columns, overridden, recognised
 from sparewell.imports.sheets import Grid, is_blank, read_sheet
 from sparewell.imports.targets import Target, targets_of
@@ -37,7 +37,7 @@ class Checked:
     columns: list[Column]
     rows: int
     notices: list[str]
-    form: Form
+    form: ImportForm
     items: list[Any]
     faults: list[Fault]
     faults_total: int = 0
@@ -101,7 +101,7 @@ class _Faults:
 def check(
     work: Work,
     of: str,
-    forms: Mapping[str, type[Form]],
+    forms: Mapping[str, type[ImportForm]],
     content: bytes,
     options: Options,
     tell: Progress,
@@ -239,7 +239,7 @@ def _said(
 
 
 def _checked_rows(
-    form: Form,
+    form: ImportForm,
     targets: Mapping[str, Target],
     body: Sequence[tuple[int, Sequence[str]]],
     said: Sequence[_Read],
@@ -264,7 +264,7 @@ def _checked_rows(
 
 
 def _row_faults(
-    form: Form,
+    form: ImportForm,
     schema: ma.Schema,
     targets: Mapping[str, Target],
     row: Said,

@@ -62,7 +62,7 @@ class RowRefused(Exception):  # noqa: N818 - an expected refusal
         self.accepted = accepted
 
 
-class Form(ABC):
+class ImportForm(ABC):
     """What the rows of one kind of file become; each kind has its own."""
 
     schema: type[ma.Schema]

@@ -15,13 +15,13 @@ from sparewell.donors.operations import STATES, NewComponent, create_donor, line
 from sparewell.donors.schemas import NewDonorSchema
 from sparewell.filling_systems.operations import offered_system
 from sparewell.imports.cells import folded
-from sparewell.imports.forms import MOST_DOUBTS, Form, RowRefused, Said
+from sparewell.imports.forms import MOST_DOUBTS, ImportForm, RowRefused, Said
 from sparewell.imports.schemas import PastJobSchema
 from sparewell.imports.stock_forms import found_by, noon
 from sparewell.imports.targets import DONORS, JOBS, PENS
 from sparewell.jobs.operations import CLOSED, open_job
 from sparewell.jobs.tables import Job
-from sparewell.ledger.operations import Line, change_balance, record
+from sparewell.ledger.operations import LedgerLine, change_balance, record
 from sparewell.lots.operations import NewLot, described_lot
 from sparewell.lots.tables import Lot
 from sparewell.outcomes.operations import add_outcome
@@ -33,7 +33,7 @@ from sparewell.reservations.tables import Reservation
 from sparewell.work import Work
 
 
-class Donors(Form):
+class Donors(ImportForm):
     """Rows of donors: each with the kinds of parts that it has, or has not any more."""
 
     schema = NewDonorSchema
@@ -71,7 +71,7 @@ class Donors(Form):
         self, work: Work, name: str, items: Sequence[dict[str, Any]]
     ) -> tuple[dict[str, Any], int | None]:
         """Write the donors; every piece in them arrives in one group."""
-        lines: list[Line] = []
+        lines: list[LedgerLine] = []
         for item in items:
             donor = create_donor(work, item["called"], item["materials"], (), item["note"])
             lines += lines_of(work, donor, item["components"])
@@ -80,7 +80,7 @@ class Donors(Form):
         return made, movements[0].act_id if movements else None
 
 
-class Pens(Form):
+class Pens(ImportForm):
     """Rows of pens on the bench, with their readings."""
 
     schema = NewPenSchema
@@ -125,7 +125,7 @@ class ReadyJob:
     pen_id: int | None
 
 
-class PastJobs(Form):
+class PastJobs(ImportForm):
     """Rows of jobs that were done before: each becomes a closed job.
 
     What was fitted arrives and leaves again in the same group, so that the ledger explains it and
@@ -195,7 +195,7 @@ class PastJobs(Form):
         """Write pens that are lacking, the jobs, what was fitted, and how it turned out."""
         made_pens: dict[tuple[str, str], Pen] = {}
         fitted: list[tuple[Reservation, Mapping[str, Any], datetime]] = []
-        lines: list[Line] = []
+        lines: list[LedgerLine] = []
         for item in items:
             job = self._job(work, self._pen_of(work, item, made_pens), item.said)
             if {"part", "kind"} & item.said.keys():
@@ -231,7 +231,9 @@ class PastJobs(Form):
         job.glue, job.ink = said["glue"], said["ink"]
         return job
 
-    def _fit(self, work: Work, job: Job, said: Mapping[str, Any]) -> tuple[Reservation, list[Line]]:
+    def _fit(
+        self, work: Work, job: Job, said: Mapping[str, Any]
+    ) -> tuple[Reservation, list[LedgerLine]]:
         """Let pieces arrive in the job's tray and leave it for the pen."""
         quantity, tray = said["quantity"], tray_of(work, job.number)
         lot = self._lot(work, said)
@@ -260,8 +262,8 @@ class PastJobs(Form):
         work.session.flush()
         taken = change_balance(work.session, lot.id, in_hand=-quantity)
         assert taken, "the pieces have just arrived"  # noqa: S101 - the CHECK says it too
-        arrived = Line(lot, "arrived", quantity, quantity, place_id=tray.id)
-        left = Line(
+        arrived = LedgerLine(lot, "arrived", quantity, quantity, place_id=tray.id)
+        left = LedgerLine(
             lot,
             "fitted",
             -quantity,
@@ -291,4 +293,4 @@ class PastJobs(Form):
         )
 
 
-FORMS: Mapping[str, type[Form]] = {DONORS: Donors, PENS: Pens, JOBS: PastJobs}
+FORMS: Mapping[str, type[ImportForm]] = {DONORS: Donors, PENS: Pens, JOBS: PastJobs}

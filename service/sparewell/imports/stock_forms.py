@@ -18,7 +18,7 @@ from sparewell.database import faults
 from sparewell.errors import Conflict, Impossible
 from sparewell.handling.arrivals import CHUNK_ROWS, IN_HAND, Arrival, arrive_all, values_of
 from sparewell.imports.cells import ACCEPTED_DAYS
-from sparewell.imports.forms import MOST_DOUBTS, Form, RowRefused, Said, divided
+from sparewell.imports.forms import MOST_DOUBTS, ImportForm, RowRefused, Said, divided
 from sparewell.imports.targets import LOTS, PARTS
 from sparewell.lots.ageing import fit_by
 from sparewell.lots.doubts import doubts_of
@@ -55,7 +55,7 @@ def found_by(
     return found
 
 
-class Parts(Form):
+class Parts(ImportForm):
     """Rows of parts: entries of the catalogue."""
 
     schema = NewPartSchema
@@ -126,7 +126,7 @@ class ReadyLot:
     values: tuple[Any, ...]
 
 
-class Lots(Form):
+class Lots(ImportForm):
     """Rows of lots: pieces that arrive."""
 
     schema = NewLotSchema
@@ -299,4 +299,4 @@ class Lots(Form):
         return ids
 
 
-FORMS: Mapping[str, type[Form]] = {PARTS: Parts, LOTS: Lots}
+FORMS: Mapping[str, type[ImportForm]] = {PARTS: Parts, LOTS: Lots}

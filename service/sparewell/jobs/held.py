@@ -16,7 +16,7 @@ from sparewell.reservations.tables import Reservation
 
 
 @dataclass(frozen=True)
-class Held:
+class HeldPiece:
     """Pieces of a lot that a job holds; extra ones are for no need."""
 
     job_id: int
@@ -28,11 +28,11 @@ class Held:
 class Pieces:
     """What jobs hold, and what was ever taken for them although it was refused."""
 
-    held: list[Held]
+    held: list[HeldPiece]
     overridden: list[Reservation]
 
 
-def held(session: Session, jobs: Iterable[Job]) -> list[Held]:
+def held(session: Session, jobs: Iterable[Job]) -> list[HeldPiece]:
     """Return what is promised to jobs, and what was used and not put back since."""
     return pieces_of(session, jobs).held
 
@@ -54,12 +54,12 @@ def pieces_of(session: Session, jobs: Iterable[Job]) -> Pieces:
     )
     rows = session.execute(statement).all()
     return Pieces(
-        [Held(row.job_id, row.need_id, lot) for row, lot, holds in rows if holds],
+        [HeldPiece(row.job_id, row.need_id, lot) for row, lot, holds in rows if holds],
         [row for row, _lot, _holds in rows if row.override is not None],
     )
 
 
-def materials_held(found: Collection[Held], job: Job) -> dict[str, set[str | None]]:
+def materials_held(found: Collection[HeldPiece], job: Job) -> dict[str, set[str | None]]:
     """Return by kind the materials of what a job holds."""
     materials: dict[str, set[str | None]] = {}
     for each in found:

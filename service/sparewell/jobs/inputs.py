@@ -13,7 +13,7 @@ from sparewell.extend.pen_materials import materials_of
 from sparewell.extend.values import ValueRefused, read_value
 from sparewell.filling_systems.operations import described, readings_of
 from sparewell.fitting.operations import piece_of, prepare
-from sparewell.jobs.held import Held, held
+from sparewell.jobs.held import HeldPiece, held
 from sparewell.jobs.operations import Cover
 from sparewell.jobs.tables import Job, Need
 from sparewell.pens.operations import present_readings, value_of
@@ -26,7 +26,7 @@ def settles(work: Work, need: Need) -> bool:
     return need.is_wanted and calculator is not None and calculator.settles is not None
 
 
-def settled_readings(work: Work, job: Job, pieces: Sequence[Held]) -> dict[str, int]:
+def settled_readings(work: Work, job: Job, pieces: Sequence[HeldPiece]) -> dict[str, int]:
     """Return the readings that pieces which the job holds settle: how high its new bar stands."""
     found: dict[str, int] = {}
     for need in job.needs:

@@ -9,6 +9,7 @@ from sparewell.jobs.operations import locked_open
 from sparewell.jobs.tables import Job, StepMark, Timer
 from sparewell.work import Work
 
+LONGEST_WAIT_DAYS = 366
 RUNNING, READY, DONE = TIMER_STATES = ("running", "ready", "done")
 
 

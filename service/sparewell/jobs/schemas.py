@@ -19,7 +19,6 @@ from sparewell.edge.fields import (
     free_text,
     note,
     pieces,
-    whole_minutes,
 )
 from sparewell.edge.paging import PageArguments, page_schema
 from sparewell.filling_systems.schemas import (
@@ -31,6 +30,20 @@ from sparewell.filling_systems.schemas import (
     reads_map,
 )
 from sparewell.jobs.agreed import APPROVAL_STATES
+from sparewell.jobs.progress import LONGEST_WAIT_DAYS
+
+MOST_MINUTES = LONGEST_WAIT_DAYS * 24 * 60
+
+
+def whole_minutes(least: int = 1, **options: Any) -> fields.Integer:
+    """Return the field for so many minutes."""
+    meant = f"must be a whole number of minutes from {least} to {MOST_MINUTES}"
+    return fields.Integer(
+        strict=True,
+        validate=validate.Range(least, MOST_MINUTES, error=meant),
+        error_messages={"invalid": meant},
+        **options,
+    )
 
 
 class NewApprovalSchema(Schema):

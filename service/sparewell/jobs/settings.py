@@ -18,3 +18,4 @@ HOURLY_RATE = Setting(
     source="the workshop's choice",
     help="null: time is not counted",
 )
+SETTINGS = (HOURLY_RATE,)

@@ -7,7 +7,6 @@ from typing import Any
 
 from sparewell.cautions.operations import cautions_for
 from sparewell.database.numbers import JOB_PREFIX, PEN_PREFIX, number_of
-from sparewell.edge.context import work
 from sparewell.errors import Problem
 from sparewell.extend.pen_materials import materials_of
 from sparewell.filling_systems.operations import readings_of
@@ -21,6 +20,96 @@ from sparewell.jobs.progress import standing
 from sparewell.jobs.tables import Job, Need
 from sparewell.jobs.unfinished import not_owed, unfinished
 from sparewell.reservations.tables import Reservation
+from sparewell.work import Work
+
+
+def show_job(
+    work: Work,
+    job: Job,
+    covers: Mapping[int, Cover] | None = None,
+    costs: Mapping[int, PartsCost] | None = None,
+    pieces: Pieces | None = None,
+) -> dict[str, Any]:
+    """Return a job as its schema shows it; `pieces` are what it holds, among those of others."""
+    if covers is None:
+        covers = jobs.covers(work.session, [job])
+    if costs is None:
+        costs = parts_costs(work.session, [job])
+    left: Sequence[Problem] = ()
+    if job.state == jobs.OPEN or job.closed_anyway:
+        left = unfinished(work.declared, job, covers, work.now)
+    if pieces is None:
+        pieces = pieces_of(work.session, [job])
+    return {
+        "number": job.number,
+        "pen": job.pen.number,
+        "state": job.state,
+        "filling_system": job.template["name"],
+        "needs": [show_need(job, need, covers[need.id]) for need in job.needs],
+        "consumables": job.template["consumables"],
+        "steps": _steps_with_cautions(work, job, pieces),
+        "tests": job.template.get("tests", []),  # copies of the first release have none
+        "readings": list(readings_of(work.declared, job.template).values()),
+        "notes": job.template["notes"],
+        "note": job.note,
+        "created_at": job.created_at,
+        "ended_at": job.ended_at,
+        "unfinished": [problem.detail for problem in left],
+        **job_on_its_way(job, costs[job.id], pieces.overridden),
+    }
+
+
+_PLAIN_OF_A_NEED = (
+    *("id", "kind", "quantity", "at_most", "calculator", "given", "reads", "optional"),
+    "materials",
+    *("seals_where", "together", "note", "dropped_at", "dropped_by", "dropped_why"),
+)
+
+
+def show_need(job: Job, need: Need, cover: Cover) -> dict[str, Any]:
+    """Return a need as its schema shows it."""
+    return {
+        **{name: getattr(need, name) for name in _PLAIN_OF_A_NEED},
+        "paired_with": paired_with(job, need),
+        "state": cover.state(need),
+        "promised": cover.promised,
+        "used": cover.used,
+    }
+
+
+def _steps_with_cautions(work: Work, job: Job, pieces: Pieces) -> list[dict[str, Any]]:
+    """Return the steps in their order, each with the cautions that stand before it."""
+    steps = job.template["steps"]
+    materials = materials_of(job.pen.materials, job.pen.components)
+    cautions = cautions_for(work.declared, materials, steps, materials_held(pieces.held, job))
+    return [
+        step
+        | standing
+        | {"cautions": [each.caution for each in cautions if step["name"] in each.steps]}
+        for step, standing in zip(
+            steps, step_standings(job, not_owed(work.declared, job)), strict=True
+        )
+    ]
+
+
+def step_standings(job: Job, not_owed: Collection[int]) -> list[dict[str, Any]]:
+    """Return of each step of a job, in their order, whether it is done."""
+    done = standing(job)
+    shown = []
+    for position in range(1, len(job.template["steps"]) + 1):
+        mark = done.get(position)
+        shown.append(
+            {
+                "position": position,
+                "done": mark is not None,
+                "done_at": mark.at if mark else None,
+                "done_by": (mark.person or mark.actor) if mark else None,
+                "done_note": mark.note if mark else "",
+                "not_needed": mark is not None and mark.not_needed,
+                "owed": position not in not_owed,
+            }
+        )
+    return shown
 
 
 def job_on_its_way(job: Job, costs: PartsCost, overrides: Sequence[Reservation]) -> dict[str, Any]:
@@ -70,94 +159,6 @@ def _stands_at(job: Job) -> int | None:
     return next((position for position in positions if position not in done), None)
 
 
-def step_standings(job: Job, not_owed: Collection[int]) -> list[dict[str, Any]]:
-    """Return of each step of a job, in their order, whether it is done."""
-    done = standing(job)
-    shown = []
-    for position in range(1, len(job.template["steps"]) + 1):
-        mark = done.get(position)
-        shown.append(
-            {
-                "position": position,
-                "done": mark is not None,
-                "done_at": mark.at if mark else None,
-                "done_by": (mark.person or mark.actor) if mark else None,
-                "done_note": mark.note if mark else "",
-                "not_needed": mark is not None and mark.not_needed,
-                "owed": position not in not_owed,
-            }
-        )
-    return shown
-
-
 def numbers(job_id: int, pen_id: int) -> dict[str, str]:
     """Return the numbers of a job and its pen."""
     return {"job": number_of(JOB_PREFIX, job_id), "pen": number_of(PEN_PREFIX, pen_id)}
-
-
-_PLAIN_OF_A_NEED = (
-    *("id", "kind", "quantity", "at_most", "calculator", "given", "reads", "optional"),
-    "materials",
-    *("seals_where", "together", "note", "dropped_at", "dropped_by", "dropped_why"),
-)
-
-
-def show_need(job: Job, need: Need, cover: Cover) -> dict[str, Any]:
-    """Return a need as its schema shows it."""
-    return {
-        **{name: getattr(need, name) for name in _PLAIN_OF_A_NEED},
-        "paired_with": paired_with(job, need),
-        "state": cover.state(need),
-        "promised": cover.promised,
-        "used": cover.used,
-    }
-
-
-def show_job(
-    job: Job,
-    covers: Mapping[int, Cover] | None = None,
-    costs: Mapping[int, PartsCost] | None = None,
-    pieces: Pieces | None = None,
-) -> dict[str, Any]:
-    """Return a job as its schema shows it; `pieces` are what it holds, among those of others."""
-    if covers is None:
-        covers = jobs.covers(work().session, [job])
-    if costs is None:
-        costs = parts_costs(work().session, [job])
-    left: Sequence[Problem] = ()
-    if job.state == jobs.OPEN or job.closed_anyway:
-        left = unfinished(work().declared, job, covers, work().now)
-    if pieces is None:
-        pieces = pieces_of(work().session, [job])
-    return {
-        "number": job.number,
-        "pen": job.pen.number,
-        "state": job.state,
-        "filling_system": job.template["name"],
-        "needs": [show_need(job, need, covers[need.id]) for need in job.needs],
-        "consumables": job.template["consumables"],
-        "steps": _steps_with_cautions(job, pieces),
-        "tests": job.template.get("tests", []),  # copies of the first release have none
-        "readings": list(readings_of(work().declared, job.template).values()),
-        "notes": job.template["notes"],
-        "note": job.note,
-        "created_at": job.created_at,
-        "ended_at": job.ended_at,
-        "unfinished": [problem.detail for problem in left],
-        **job_on_its_way(job, costs[job.id], pieces.overridden),
-    }
-
-
-def _steps_with_cautions(job: Job, pieces: Pieces) -> list[dict[str, Any]]:
-    """Return the steps in their order, each with the cautions that stand before it."""
-    steps = job.template["steps"]
-    materials = materials_of(job.pen.materials, job.pen.components)
-    cautions = cautions_for(work().declared, materials, steps, materials_held(pieces.held, job))
-    return [
-        step
-        | standing
-        | {"cautions": [each.caution for each in cautions if step["name"] in each.steps]}
-        for step, standing in zip(
-            steps, step_standings(job, not_owed(work().declared, job)), strict=True
-        )
-    ]

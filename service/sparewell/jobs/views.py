@@ -14,8 +14,7 @@ from sparewell.edge.api import Blueprint, Link
 from sparewell.edge.context import work
 from sparewell.edge.paging import answer, page_of
 from sparewell.filling_systems.operations import template_need
-from sparewell.jobs import agreed as intake
-from sparewell.jobs import needs, progress
+from sparewell.jobs import agreed, needs, progress
 from sparewell.jobs import operations as jobs
 from sparewell.jobs.costs import parts_costs
 from sparewell.jobs.fetching import ToFetch, fetch_list
@@ -42,32 +41,66 @@ from sparewell.measure.money import money_text
 from sparewell.pens import operations as pens
 
 blueprint = Blueprint("jobs", __name__, url_prefix="/v1", tag="repairs")
+_THIS_NUMBER = {"number": "$response.body#/number"}
+_FROM_A_JOB = {
+    "read": Link("get", "/v1/jobs/{number}", _THIS_NUMBER),
+    "change": Link("patch", "/v1/jobs/{number}", _THIS_NUMBER),
+    "plan": Link("get", "/v1/jobs/{number}/plan", _THIS_NUMBER),
+    "need": Link("post", "/v1/jobs/{number}/needs", _THIS_NUMBER),
+    "reserve": Link("post", "/v1/jobs/{number}/reservations", _THIS_NUMBER),
+    "wait": Link("post", "/v1/jobs/{number}/timers", _THIS_NUMBER),
+    "worth": Link("get", "/v1/jobs/{number}/worth", _THIS_NUMBER),
+    "close": Link("post", "/v1/jobs/{number}/close", _THIS_NUMBER),
+    "cancel": Link("post", "/v1/jobs/{number}/cancel", _THIS_NUMBER),
+}
 
 
-@blueprint.route("/jobs/<identifier:number>/fetch-list", tags=["job_needs"])
-@blueprint.response(200, FetchListSchema)
-def get_fetch_list(number: str) -> Any:
-    """List what is promised and not yet in the tray, by place, in the order of the places."""
-    job = jobs.find_job(work().session, number)
-    return {
-        "job": job.number,
-        "places": [
-            {"place": code, "pieces": [_show_to_fetch(each) for each in group]}
-            for code, group in fetch_list(work(), job)
-        ],
-    }
+@blueprint.route("/jobs", methods=["POST"])
+@blueprint.arguments(NewJobSchema)
+@blueprint.etag
+@blueprint.response(201, JobSchema, links=_FROM_A_JOB)
+def add_job(body: dict[str, Any]) -> Any:
+    """Open a job on a pen, with a copy of its filling system's template."""
+    pen = pens.find_pen(work().session, body.pop("pen"), "/pen")
+    job = agreed.change_job(work(), jobs.open_job(work(), pen, body.pop("note")), body)
+    return show_job(work(), job), location("jobs", job.number)
 
 
-def _show_to_fetch(each: ToFetch) -> dict[str, Any]:
-    return {
-        "reservation": each.reservation.id,
-        "need": each.reservation.need_id,
-        "lot": each.lot.id,
-        "part": each.lot.part.number if each.lot.part else None,
-        "kind": each.lot.kind,
-        "label": each.lot.label,
-        "quantity": each.quantity,
-    }
+@blueprint.route("/jobs")
+@blueprint.arguments(JobArguments, location="query")
+@blueprint.response(200, JobPageSchema)
+def list_jobs(arguments: dict[str, Any]) -> Any:
+    """List the jobs, oldest first."""
+    kept = (Job.approvals, Job.step_marks, Job.timers)
+    statement = select(Job).options(*map(selectinload, kept))
+    if "state" in arguments:
+        statement = statement.where(Job.state == arguments["state"])
+    if "pen" in arguments:
+        statement = statement.where(Job.pen_id == id_of(PEN_PREFIX, arguments["pen"]))
+    page = page_of(work().session, statement, Job.id, arguments)
+    covers = jobs.covers(work().session, page.rows)
+    costs = parts_costs(work().session, page.rows)
+    pieces = pieces_of(work().session, page.rows)
+    return answer("jobs", page, lambda job: show_job(work(), job, covers, costs, pieces))
+
+
+@blueprint.route("/jobs/<identifier:number>")
+@blueprint.etag
+@blueprint.response(200, JobSchema)
+def get_job(number: str) -> Any:
+    """Return one job."""
+    return show_job(work(), jobs.find_job(work().session, number))
+
+
+@blueprint.route("/jobs/<identifier:number>", methods=["PATCH"])
+@blueprint.arguments(ChangedJobSchema)
+@blueprint.etag
+@blueprint.response(200, JobSchema)
+def patch_job(body: dict[str, Any], number: str) -> Any:
+    """Change what is said of a job; a new word on its approval leaves the earlier ones kept."""
+    job = locked(work().session, jobs.find_job(work().session, number))
+    blueprint.check_etag(show_job(work(), job), JobSchema)
+    return show_job(work(), agreed.change_job(work(), job, body))
 
 
 @blueprint.route("/jobs/<identifier:number>/needs", methods=["POST"], tags=["job_needs"])
@@ -108,66 +141,30 @@ def patch_need(body: dict[str, Any], number: str, need_id: int) -> Any:
     return show_need(job, need, jobs.covers(work().session, [job])[need_id])
 
 
-_THIS_NUMBER = {"number": "$response.body#/number"}
-_FROM_A_JOB = {
-    "read": Link("get", "/v1/jobs/{number}", _THIS_NUMBER),
-    "change": Link("patch", "/v1/jobs/{number}", _THIS_NUMBER),
-    "plan": Link("get", "/v1/jobs/{number}/plan", _THIS_NUMBER),
-    "need": Link("post", "/v1/jobs/{number}/needs", _THIS_NUMBER),
-    "reserve": Link("post", "/v1/jobs/{number}/reservations", _THIS_NUMBER),
-    "wait": Link("post", "/v1/jobs/{number}/timers", _THIS_NUMBER),
-    "worth": Link("get", "/v1/jobs/{number}/worth", _THIS_NUMBER),
-    "close": Link("post", "/v1/jobs/{number}/close", _THIS_NUMBER),
-    "cancel": Link("post", "/v1/jobs/{number}/cancel", _THIS_NUMBER),
-}
+@blueprint.route("/jobs/<identifier:number>/fetch-list", tags=["job_needs"])
+@blueprint.response(200, FetchListSchema)
+def get_fetch_list(number: str) -> Any:
+    """List what is promised and not yet in the tray, by place, in the order of the places."""
+    job = jobs.find_job(work().session, number)
+    return {
+        "job": job.number,
+        "places": [
+            {"place": code, "pieces": [_show_to_fetch(each) for each in group]}
+            for code, group in fetch_list(work(), job)
+        ],
+    }
 
 
-@blueprint.route("/jobs", methods=["POST"])
-@blueprint.arguments(NewJobSchema)
-@blueprint.etag
-@blueprint.response(201, JobSchema, links=_FROM_A_JOB)
-def add_job(body: dict[str, Any]) -> Any:
-    """Open a job on a pen, with a copy of its filling system's template."""
-    pen = pens.find_pen(work().session, body.pop("pen"), "/pen")
-    job = intake.change_job(work(), jobs.open_job(work(), pen, body.pop("note")), body)
-    return show_job(job), location("jobs", job.number)
-
-
-@blueprint.route("/jobs")
-@blueprint.arguments(JobArguments, location="query")
-@blueprint.response(200, JobPageSchema)
-def list_jobs(arguments: dict[str, Any]) -> Any:
-    """List the jobs, oldest first."""
-    kept = (Job.approvals, Job.step_marks, Job.timers)
-    statement = select(Job).options(*map(selectinload, kept))
-    if "state" in arguments:
-        statement = statement.where(Job.state == arguments["state"])
-    if "pen" in arguments:
-        statement = statement.where(Job.pen_id == id_of(PEN_PREFIX, arguments["pen"]))
-    page = page_of(work().session, statement, Job.id, arguments)
-    covers = jobs.covers(work().session, page.rows)
-    costs = parts_costs(work().session, page.rows)
-    pieces = pieces_of(work().session, page.rows)
-    return answer("jobs", page, lambda job: show_job(job, covers, costs, pieces))
-
-
-@blueprint.route("/jobs/<identifier:number>")
-@blueprint.etag
-@blueprint.response(200, JobSchema)
-def get_job(number: str) -> Any:
-    """Return one job."""
-    return show_job(jobs.find_job(work().session, number))
-
-
-@blueprint.route("/jobs/<identifier:number>", methods=["PATCH"])
-@blueprint.arguments(ChangedJobSchema)
-@blueprint.etag
-@blueprint.response(200, JobSchema)
-def patch_job(body: dict[str, Any], number: str) -> Any:
-    """Change what is said of a job; a new word on its approval leaves the earlier ones kept."""
-    job = locked(work().session, jobs.find_job(work().session, number))
-    blueprint.check_etag(show_job(job), JobSchema)
-    return show_job(intake.change_job(work(), job, body))
+def _show_to_fetch(each: ToFetch) -> dict[str, Any]:
+    return {
+        "reservation": each.reservation.id,
+        "need": each.reservation.need_id,
+        "lot": each.lot.id,
+        "part": each.lot.part.number if each.lot.part else None,
+        "kind": each.lot.kind,
+        "label": each.lot.label,
+        "quantity": each.quantity,
+    }
 
 
 @blueprint.route(
@@ -178,7 +175,7 @@ def patch_job(body: dict[str, Any], number: str) -> Any:
 def do_step(body: dict[str, Any], number: str, position: int) -> Any:
     """Note that a step is done, or that this pen does not need it; steps are counted from 1."""
     job = jobs.find_job(work().session, number)
-    return show_job(progress.mark_step(work(), job, position, **body, is_done=True))
+    return show_job(work(), progress.mark_step(work(), job, position, **body, is_done=True))
 
 
 @blueprint.route(
@@ -189,7 +186,7 @@ def do_step(body: dict[str, Any], number: str, position: int) -> Any:
 def undo_step(body: dict[str, Any], number: str, position: int) -> Any:
     """Note that a step is not done after all; that it was said to be is kept."""
     job = jobs.find_job(work().session, number)
-    return show_job(progress.mark_step(work(), job, position, body["note"], is_done=False))
+    return show_job(work(), progress.mark_step(work(), job, position, body["note"], is_done=False))
 
 
 @blueprint.route("/jobs/<identifier:number>/worth", tags=["under_way"])

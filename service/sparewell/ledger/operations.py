@@ -52,7 +52,7 @@ def lock_lots(session: Session, lot_ids: Collection[int]) -> None:
 
 
 @dataclass(frozen=True)
-class Line:
+class LedgerLine:
     """One line of the ledger, before it is written. `change` is signed; `pieces` is not."""
 
     lot: Lot
@@ -66,7 +66,9 @@ class Line:
     job_id: int | None = None
 
 
-def record(work: Work, note: str, *lines: Line, undoes_act_id: int | None = None) -> list[Movement]:
+def record(
+    work: Work, note: str, *lines: LedgerLine, undoes_act_id: int | None = None
+) -> list[Movement]:
     """Write what one person did at one moment; the lines belong together."""
     act = Act(
         at=work.now,

@@ -13,3 +13,4 @@ AGEING_SCHEME = Setting(
     source="the workshop's choice: the schemes are not comparable year for year",
     help="every fit_by date comes from this scheme alone",
 )
+SETTINGS = (AGEING_SCHEME,)

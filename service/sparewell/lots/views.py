@@ -31,21 +31,6 @@ from sparewell.places.tables import Place
 from sparewell.settings.operations import present_values
 
 blueprint = Blueprint("lots", __name__, url_prefix="/v1", tag="stock")
-
-
-@blueprint.route("/parts/<identifier:number>", methods=["PATCH"], tags=["catalogue"])
-@blueprint.arguments(ChangedPartSchema)
-@blueprint.etag
-@blueprint.response(200, PartSchema)
-def patch_part(body: dict[str, Any], number: str) -> Any:
-    """Change a part; lots that rest on its nominal dimensions follow."""
-    part = locked(work().session, find_part(work().session, number))
-    blueprint.check_etag(show_part(part), PartSchema)
-    change_part(work(), part, body)
-    follow_part(work(), part)
-    return show_part(part)
-
-
 _THIS_LOT = {"lot_id": "$response.body#/id"}
 
 
@@ -135,3 +120,16 @@ def _lot_conditions(arguments: Mapping[str, Any]) -> list[ColumnElement[bool]]:
 def get_lot(lot_id: int) -> Any:
     """Return one lot."""
     return show_lot(lots.find_lot(work().session, lot_id))
+
+
+@blueprint.route("/parts/<identifier:number>", methods=["PATCH"], tags=["catalogue"])
+@blueprint.arguments(ChangedPartSchema)
+@blueprint.etag
+@blueprint.response(200, PartSchema)
+def patch_part(body: dict[str, Any], number: str) -> Any:
+    """Change a part; lots that rest on its nominal dimensions follow."""
+    part = locked(work().session, find_part(work().session, number))
+    blueprint.check_etag(show_part(part), PartSchema)
+    change_part(work(), part, body)
+    follow_part(work(), part)
+    return show_part(part)

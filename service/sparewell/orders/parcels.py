@@ -31,7 +31,7 @@ DIFFERENCES = (SHORT, TOO_MANY, WRONG_SIZE, OTHER_PART)
 
 
 @dataclass(frozen=True)
-class Bag:
+class ParcelBag:
     """One bag of a parcel: the line it was sent for, the lot it becomes, what the packet claims.
 
     What `counts` for the order is the whole bag, unless somebody says that it does not, or that it
@@ -44,7 +44,7 @@ class Bag:
     counts: bool = True
 
 
-def receive(work: Work, order: Order, bags: Sequence[Bag], note: str) -> Parcel:
+def receive(work: Work, order: Order, bags: Sequence[ParcelBag], note: str) -> Parcel:
     """Take a parcel in: each bag a lot, all in one act. Raises Impossible and Conflict."""
     order = locked_order(work, order)
     if order.state in (DRAFT, CANCELLED):
@@ -87,7 +87,7 @@ def receive(work: Work, order: Order, bags: Sequence[Bag], note: str) -> Parcel:
     return parcel
 
 
-def _lot(work: Work, line: OrderLine, bag: Bag, before: int | None, pointer: str) -> Lot:
+def _lot(work: Work, line: OrderLine, bag: ParcelBag, before: int | None, pointer: str) -> Lot:
     """Make the lot of a bag; without a cost it carries its share of what the line costs."""
     new = replace(bag.lot, part=bag.lot.part or line.part.number)
     if new.cost is None and before is not None:
@@ -108,7 +108,9 @@ def _cost_of(line: OrderLine, pieces: int) -> int:
     return line.packs * line.price_minor * min(pieces, line.pieces) // line.pieces
 
 
-def _differences_of(lot: Lot, ordered: Part, bag: Bag, tolerance: int) -> Iterator[dict[str, str]]:
+def _differences_of(
+    lot: Lot, ordered: Part, bag: ParcelBag, tolerance: int
+) -> Iterator[dict[str, str]]:
     """Say how a bag differs: what it measures against what its packet claims, and the order."""
     measured = measured_nanometres(lot)
     claimed = {name: length.nanometres for name, length in bag.claimed.items()}

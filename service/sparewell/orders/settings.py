@@ -14,3 +14,4 @@ SIZE_TOLERANCE = Setting(
     unit="mm",
     source="common practice, no source: half a step of the sac numbers is 0.2 mm",
 )
+SETTINGS = (SIZE_TOLERANCE,)

@@ -195,9 +195,9 @@ def add_parcel(body: dict[str, Any], number: str) -> Any:
     return _show_parcels(order, [parcel])[parcel.id], {"Location": f"{where}/parcels/{parcel.id}"}
 
 
-def _bag(line: dict[str, Any]) -> parcels.Bag:
+def _bag(line: dict[str, Any]) -> parcels.ParcelBag:
     of_the_bag = {name: line.pop(name) for name in ("line", "claimed", "counts")}
-    return parcels.Bag(lot=NewLot(**{"part": "", **line}), **of_the_bag)
+    return parcels.ParcelBag(lot=NewLot(**{"part": "", **line}), **of_the_bag)
 
 
 @blueprint.route("/orders/<identifier:number>/parcels")

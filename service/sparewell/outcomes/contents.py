@@ -19,7 +19,7 @@ from sparewell.reservations.tables import Reservation
 
 
 @dataclass(frozen=True)
-class Content:
+class PenContent:
     """Pieces that are in a pen now."""
 
     movement: Movement
@@ -30,14 +30,14 @@ class Content:
     quantity: int
 
 
-def contents(session: Session, pens: Iterable[Pen]) -> dict[int, list[Content]]:
+def contents(session: Session, pens: Iterable[Pen]) -> dict[int, list[PenContent]]:
     """Return, by pen, the used pieces that no later job has replaced, oldest first.
 
     A later job's piece takes the place of the earlier ones of its kind that sealed where it seals;
     one of which nobody said where it went takes the place of all of its kind. What was taken out
     and put back into stock is not there either.
     """
-    found: dict[int, list[Content]] = {pen.id: [] for pen in pens}
+    found: dict[int, list[PenContent]] = {pen.id: [] for pen in pens}
     statement = (
         select(Movement, Job, Lot, Need)
         .join(Act, Act.id == Movement.act_id)
@@ -56,12 +56,12 @@ def contents(session: Session, pens: Iterable[Pen]) -> dict[int, list[Content]]:
             inside[:] = _without(inside, line)
             continue
         outcome = latest.get(line.reservation_id or 0)
-        new = Content(line, job, lot, need, outcome, line.pieces)
+        new = PenContent(line, job, lot, need, outcome, line.pieces)
         inside[:] = [*(each for each in inside if not _is_replaced(each, new)), new]
     return found
 
 
-def _without(inside: Sequence[Content], line: Movement) -> Iterator[Content]:
+def _without(inside: Sequence[PenContent], line: Movement) -> Iterator[PenContent]:
     """Yield what is left inside when pieces of one promise have come out, the earliest first."""
     out = line.pieces
     for each in inside:
@@ -71,11 +71,11 @@ def _without(inside: Sequence[Content], line: Movement) -> Iterator[Content]:
             yield replace(each, quantity=each.quantity - taken)
 
 
-def _is_of(content: Content, line: Movement) -> bool:
+def _is_of(content: PenContent, line: Movement) -> bool:
     return content.movement.reservation_id == line.reservation_id
 
 
-def _is_replaced(old: Content, new: Content) -> bool:
+def _is_replaced(old: PenContent, new: PenContent) -> bool:
     if old.job.id == new.job.id or old.lot.kind != new.lot.kind:
         return False
     if old.need is None or new.need is None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from sparewell.extend.fields import FieldType, Setting
-from sparewell.jobs.settings import HOURLY_RATE
 
 ALIKE_TOLERANCE = Setting(
     name="alike.tolerance",
@@ -24,4 +23,4 @@ ALIKE_READINGS = Setting(
     source="common practice, no source",
     help="names with commas between; those a pen has, the other must have too",
 )
-REPAIR_SETTINGS = (ALIKE_READINGS, ALIKE_TOLERANCE, HOURLY_RATE)
+SETTINGS = (ALIKE_READINGS, ALIKE_TOLERANCE)

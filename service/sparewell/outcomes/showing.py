@@ -6,7 +6,7 @@ from typing import Any
 
 from sparewell.measure.length import millimetres
 from sparewell.outcomes.alike import MOST_JOBS_SHOWN, PastSize
-from sparewell.outcomes.contents import Content
+from sparewell.outcomes.contents import PenContent
 from sparewell.outcomes.operations import OUTCOMES, Fitting, part_number
 from sparewell.outcomes.tables import Outcome
 
@@ -56,7 +56,7 @@ def _kept_reading(kept: dict[str, Any]) -> dict[str, Any]:
     }
 
 
-def sister(fitting: Fitting, inside: list[Content]) -> dict[str, Any]:
+def sister(fitting: Fitting, inside: list[PenContent]) -> dict[str, Any]:
     """Return pieces of the same lot in another pen."""
     reservation = fitting.reservation
     return {
@@ -72,7 +72,7 @@ def sister(fitting: Fitting, inside: list[Content]) -> dict[str, Any]:
     }
 
 
-def content(inside: Content, size: str, glue: str) -> dict[str, Any]:
+def content(inside: PenContent, size: str, glue: str) -> dict[str, Any]:
     """Return pieces that are in a pen now."""
     line, lot = inside.movement, inside.lot
     return {

@@ -24,22 +24,6 @@ from sparewell.pens.schemas import (
 from sparewell.pens.tables import Pen, Reading
 
 blueprint = Blueprint("pens", __name__, url_prefix="/v1", tag="repairs")
-
-
-def pen_intake(pen: Pen) -> dict[str, Any]:
-    """Return what was noted of a pen when it came in."""
-    return {
-        "owner": pen.owner,
-        "accessories": pen.accessories,
-        "condition": pen.condition,
-        "components": pen.components,
-        "model_note": pen.model_note,
-        "cost": pen.cost_minor,
-        "retired": pen.retired_at is not None,
-        "retired_at": pen.retired_at,
-    }
-
-
 _THIS_NUMBER = {"number": "$response.body#/number"}
 _FROM_A_PEN = {
     "read": Link("get", "/v1/pens/{number}", _THIS_NUMBER),
@@ -67,7 +51,14 @@ def show_pen(pen: Pen) -> dict[str, Any]:
         "note": pen.note,
         "created_at": pen.created_at,
         "warnings": pens.reading_warnings(work().declared, present),
-        **pen_intake(pen),
+        "owner": pen.owner,
+        "accessories": pen.accessories,
+        "condition": pen.condition,
+        "components": pen.components,
+        "model_note": pen.model_note,
+        "cost": pen.cost_minor,
+        "retired": pen.retired_at is not None,
+        "retired_at": pen.retired_at,
     }
 
 

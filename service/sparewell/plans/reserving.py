@@ -21,7 +21,7 @@ from sparewell.plans.need_plans import NeedPlan
 from sparewell.plans.planning import plan_job
 from sparewell.reservations import operations as reservations
 from sparewell.reservations.lapsing import lapse_expired
-from sparewell.reservations.operations import Promise
+from sparewell.reservations.operations import NewPromise
 from sparewell.reservations.tables import Reservation
 from sparewell.work import Work
 
@@ -80,7 +80,7 @@ def _why_nothing_is_open(job: Job) -> str:
     return f"{', '.join(undecided)} must be decided first, once the pen is open"
 
 
-def _best(work: Work, job: Job, note: str) -> list[Promise]:
+def _best(work: Work, job: Job, note: str) -> list[NewPromise]:
     """Return what would cover every open need that is not optional. Raises :class:`Conflict`."""
     plans = [
         plan
@@ -91,7 +91,7 @@ def _best(work: Work, job: Job, note: str) -> list[Promise]:
         raise Conflict(f"{job.number} has no open need: {_why_nothing_is_open(job)}")
     _refuse_short(job, plans)
     return [
-        Promise(
+        NewPromise(
             taking.lot_id,
             taking.quantity,
             job.id,
@@ -167,7 +167,7 @@ def reserve_lot(
             "/override",
             f"lot {lot.id} is refused: {why}; to take it all the same, say why under override",
         )
-    promise = Promise(
+    promise = NewPromise(
         lot.id,
         pieces,
         job.id,

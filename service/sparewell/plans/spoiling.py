@@ -24,7 +24,7 @@ from sparewell.plans.need_plans import NeedPlan, Taking
 from sparewell.plans.planning import plan_job
 from sparewell.reservations import operations as reservations
 from sparewell.reservations.lapsing import lapse_expired
-from sparewell.reservations.operations import Promise
+from sparewell.reservations.operations import NewPromise
 from sparewell.reservations.tables import Reservation
 from sparewell.work import Work
 
@@ -34,7 +34,7 @@ OUTRUN = "others were faster each time; look at the plan again"
 
 
 @dataclass(frozen=True)
-class Offer:
+class OfferedPiece:
     """A piece that would do next; without a verdict a person judges it."""
 
     lot: Lot
@@ -54,7 +54,7 @@ class Next:
     need: Need | None = None
     lacks: int = 0
     reserved: Sequence[Reservation] = ()
-    offers: Sequence[Offer] = ()
+    offers: Sequence[OfferedPiece] = ()
     takings: Sequence[Taking] = ()
     to_order: Sequence[ToOrder] = ()
     why: str = ""
@@ -137,7 +137,7 @@ def _next(work: Work, reservation: Reservation) -> Next:
 
 def _offers(
     work: Work, job: Job, plan: NeedPlan, spoiled: Lot
-) -> tuple[list[Offer], Sequence[Taking]]:
+) -> tuple[list[OfferedPiece], Sequence[Taking]]:
     """Return what would do, best first, and what of it could be taken unasked.
 
     Where no calculator judges, a person chose that lot, so only more of it is taken unasked.
@@ -145,14 +145,14 @@ def _offers(
     if plan.found is not None:
         best = [taking.lot_id for taking in plan.best]
         first = sorted(plan.found.candidates, key=lambda each: each.lot.id not in best)
-        return [Offer(each.lot, each.verdict, each.why) for each in first], plan.best
+        return [OfferedPiece(each.lot, each.verdict, each.why) for each in first], plan.best
     if plan.need.calculator is not None:
         return [], ()
     others = [lot for lot in nearest_by_hand(work, job, plan.need) if lot.id != spoiled.id]
-    offers = [Offer(lot, None, "no calculator judges it") for lot in others]
+    offers = [OfferedPiece(lot, None, "no calculator judges it") for lot in others]
     if not spoiled.available:
         return offers, ()
-    same = Offer(spoiled, None, "it is of the same lot")
+    same = OfferedPiece(spoiled, None, "it is of the same lot")
     return [same, *offers], [Taking(spoiled.id, spoiled.available, None, same.why)]
 
 
@@ -172,7 +172,7 @@ def _reserved(work: Work, found: Next, takings: Sequence[Taking], note: str) -> 
     if not takings or found.need is None:
         return replace(found, why=f"{found.why}; nothing was reserved")
     promises = [
-        Promise(
+        NewPromise(
             taking.lot_id,
             taking.quantity,
             found.job.id,

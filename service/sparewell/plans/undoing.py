@@ -12,7 +12,7 @@ from sparewell.handling import undoing
 from sparewell.jobs.inputs import cover_filled
 from sparewell.jobs.operations import covers, locked_open
 from sparewell.jobs.tables import Job
-from sparewell.ledger.operations import Line, change_balance, record
+from sparewell.ledger.operations import LedgerLine, change_balance, record
 from sparewell.ledger.tables import Movement
 from sparewell.lots.tables import Lot
 from sparewell.places.operations import TRAY
@@ -47,7 +47,7 @@ def undo(work: Work, act_id: int, note: str = "") -> Sequence[Movement]:
         cost_minor=-line.cost_change_minor,
     )
     _take_back(reservation, line, kept)
-    opposite = Line(
+    opposite = LedgerLine(
         lot,
         undoing.UNDONE,
         line.pieces,

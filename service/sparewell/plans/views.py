@@ -28,35 +28,13 @@ from sparewell.plans.schemas import (
     SpoiledSchema,
     SpoilSchema,
 )
-from sparewell.plans.spoiling import Next, Offer
+from sparewell.plans.spoiling import Next, OfferedPiece
 from sparewell.reservations import operations as reservations
 from sparewell.reservations.schemas import ReservationSchema, VerbSchema
 from sparewell.reservations.tables import Reservation
 from sparewell.reservations.views import show_reservation
 
 blueprint = Blueprint("plans", __name__, url_prefix="/v1", tag="repairs")
-
-
-def _add_verb(verb: str, act: Callable[..., Reservation], summary: str) -> None:
-    @blueprint.arguments(VerbSchema)
-    @blueprint.response(200, ReservationSchema)
-    def view(body: dict[str, Any], reservation_id: int) -> Any:
-        reservation = reservations.find_reservation(work().session, reservation_id)
-        return show_reservation(act(work(), reservation, body.get("quantity"), body["note"]))
-
-    view.__doc__ = summary
-    blueprint.add_url_rule(
-        f"/reservations/<row:reservation_id>/{verb}",
-        f"{verb}_reservation",
-        view,
-        methods=["POST"],
-        tags=["stock"],
-    )
-
-
-_add_verb("fetch", reservations.fetch, "Put held pieces into the job's tray; they cannot lapse.")
-_add_verb("use", reservations.use, "Fit pieces: they leave the stock for good.")
-_add_verb("release", reservations.release, "Give up promised pieces.")
 _THE_FIRST = {"reservation_id": "$response.body#/reservations/0/id"}
 _FROM_RESERVATIONS = {
     "read": Link("get", "/v1/reservations/{reservation_id}", _THE_FIRST),
@@ -65,6 +43,20 @@ _FROM_RESERVATIONS = {
         for verb in ("fetch", "use", "release", "spoil")
     },
 }
+
+
+@blueprint.route("/jobs/<identifier:number>/plan")
+@blueprint.response(200, PlanSchema)
+def get_plan(number: str) -> Any:
+    """Work out which pieces a job can have, what is short, and what to mind. Takes nothing."""
+    job = jobs.find_job(work().session, number)
+    plan, past = plan_job(work(), job), alike(work(), job.pen)
+    return {
+        "job": job.number,
+        "needs": [_show_need_plan(job, need, past) for need in plan.needs],
+        "complete": plan.complete,
+        "cautions": plan.cautions,
+    }
 
 
 def _show_need_plan(job: Job, plan: NeedPlan, past: list[PastSize]) -> dict[str, Any]:
@@ -94,45 +86,6 @@ def _show_need_plan(job: Job, plan: NeedPlan, past: list[PastSize]) -> dict[str,
             *(found.calculation.warnings if found else ()),
         ],
         "alike": [showing.past_size(each) for each in past if each.kind == plan.need.kind],
-    }
-
-
-@blueprint.route("/jobs/<identifier:number>/plan")
-@blueprint.response(200, PlanSchema)
-def get_plan(number: str) -> Any:
-    """Work out which pieces a job can have, what is short, and what to mind. Takes nothing."""
-    job = jobs.find_job(work().session, number)
-    plan, past = plan_job(work(), job), alike(work(), job.pen)
-    return {
-        "job": job.number,
-        "needs": [_show_need_plan(job, need, past) for need in plan.needs],
-        "complete": plan.complete,
-        "cautions": plan.cautions,
-    }
-
-
-@blueprint.route("/jobs/<identifier:number>/reservations", methods=["POST"])
-@blueprint.arguments(NewReservationSchema)
-@blueprint.response(201, ReservationsSchema, links=_FROM_RESERVATIONS)
-def add_reservations(body: dict[str, Any], number: str) -> Any:
-    """Reserve the best set for all open needs, or pieces of a named lot: all of it or nothing."""
-    job = jobs.find_job(work().session, number)
-    if "lot" in body:
-        made = reserving.reserve_lot(
-            work(),
-            job,
-            body["lot"],
-            body.get("quantity"),
-            body["note"],
-            need_id=body.get("need"),
-            override=body.get("override"),
-        )
-    else:
-        made = reserving.reserve_best(work(), job, body["note"])
-    costs = parts_costs(work().session, [job])[job.id]
-    return {
-        "reservations": [show_reservation(reservation) for reservation in made],
-        "warnings": [*cost_warnings(job, costs), *reserving.warnings_of(work(), made)],
     }
 
 
@@ -192,6 +145,64 @@ def _show_deciding(each: Deciding) -> dict[str, Any]:
     }
 
 
+@blueprint.route("/jobs/<identifier:number>/reservations", methods=["POST"])
+@blueprint.arguments(NewReservationSchema)
+@blueprint.response(201, ReservationsSchema, links=_FROM_RESERVATIONS)
+def add_reservations(body: dict[str, Any], number: str) -> Any:
+    """Reserve the best set for all open needs, or pieces of a named lot: all of it or nothing."""
+    job = jobs.find_job(work().session, number)
+    if "lot" in body:
+        made = reserving.reserve_lot(
+            work(),
+            job,
+            body["lot"],
+            body.get("quantity"),
+            body["note"],
+            need_id=body.get("need"),
+            override=body.get("override"),
+        )
+    else:
+        made = reserving.reserve_best(work(), job, body["note"])
+    costs = parts_costs(work().session, [job])[job.id]
+    return {
+        "reservations": [show_reservation(reservation) for reservation in made],
+        "warnings": [*cost_warnings(job, costs), *reserving.warnings_of(work(), made)],
+    }
+
+
+def _add_verb(verb: str, act: Callable[..., Reservation], summary: str) -> None:
+    @blueprint.arguments(VerbSchema)
+    @blueprint.response(200, ReservationSchema)
+    def view(body: dict[str, Any], reservation_id: int) -> Any:
+        reservation = reservations.find_reservation(work().session, reservation_id)
+        return show_reservation(act(work(), reservation, body.get("quantity"), body["note"]))
+
+    view.__doc__ = summary
+    blueprint.add_url_rule(
+        f"/reservations/<row:reservation_id>/{verb}",
+        f"{verb}_reservation",
+        view,
+        methods=["POST"],
+        tags=["stock"],
+    )
+
+
+_add_verb("fetch", reservations.fetch, "Put held pieces into the job's tray; they cannot lapse.")
+_add_verb("use", reservations.use, "Fit pieces: they leave the stock for good.")
+_add_verb("release", reservations.release, "Give up promised pieces.")
+
+
+@blueprint.route("/reservations/<row:reservation_id>/spoil", methods=["POST"], tags=["job_plans"])
+@blueprint.arguments(SpoilSchema)
+@blueprint.response(200, SpoiledSchema)
+def spoil_reservation(body: dict[str, Any], reservation_id: int) -> Any:
+    """Write off pieces ruined at fitting; the need reopens, and what would do next is offered."""
+    reservation = reservations.find_reservation(work().session, reservation_id)
+    act = spoiling.spoil_and_reserve if body["reserve_next"] else spoiling.spoil
+    reservation, found = act(work(), reservation, body.get("quantity"), body["note"])
+    return show_reservation(reservation) | {"next": _show_next(found)}
+
+
 def _show_next(found: Next) -> dict[str, Any]:
     return {
         "need": found.need.id if found.need else None,
@@ -204,7 +215,7 @@ def _show_next(found: Next) -> dict[str, Any]:
     }
 
 
-def _show_offer(found: Next, offer: Offer) -> dict[str, Any]:
+def _show_offer(found: Next, offer: OfferedPiece) -> dict[str, Any]:
     body = {"lot": offer.lot.id, "quantity": min(found.lacks, offer.lot.available)}
     if found.need is not None:
         body["need"] = found.need.id
@@ -216,17 +227,6 @@ def _show_offer(found: Next, offer: Offer) -> dict[str, Any]:
         "why": offer.why,
         "reserve": {"path": f"/v1/jobs/{found.job.number}/reservations", "body": body},
     }
-
-
-@blueprint.route("/reservations/<row:reservation_id>/spoil", methods=["POST"], tags=["job_plans"])
-@blueprint.arguments(SpoilSchema)
-@blueprint.response(200, SpoiledSchema)
-def spoil_reservation(body: dict[str, Any], reservation_id: int) -> Any:
-    """Write off pieces ruined at fitting; the need reopens, and what would do next is offered."""
-    reservation = reservations.find_reservation(work().session, reservation_id)
-    act = spoiling.spoil_and_reserve if body["reserve_next"] else spoiling.spoil
-    reservation, found = act(work(), reservation, body.get("quantity"), body["note"])
-    return show_reservation(reservation) | {"next": _show_next(found)}
 
 
 @blueprint.route("/movements/<row:group_id>/undo", methods=["POST"], tags=["job_plans"])

@@ -81,7 +81,7 @@ class Bill:
 
 
 @dataclass(frozen=True)
-class Answer:
+class ChosenPacks:
     """A choice, whether it is proven to be the least, and how far from it it may be at most."""
 
     choice: Choice

@@ -40,7 +40,7 @@ _AT_ONCE = 500  # databases take only so many values in one statement
 
 
 @dataclass(frozen=True)
-class Line:
+class ReorderLine:
     """One part: what is there of it, and how many to order (none while it is not due)."""
 
     part: Part
@@ -71,12 +71,12 @@ class Line:
 class Reorder:
     """All lines by part, what jobs lack that the catalogue does not have, and what to know."""
 
-    lines: Sequence[Line]
+    lines: Sequence[ReorderLine]
     unmatched: Sequence[Unmatched]
     notes: Sequence[str] = field(default_factory=tuple)
 
     @property
-    def due(self) -> list[Line]:
+    def due(self) -> list[ReorderLine]:
         """The lines of which anything is to be ordered."""
         return [line for line in self.lines if line.order_quantity > 0]
 
@@ -189,7 +189,7 @@ def _notes(work: Work, not_looked_at: int) -> list[str]:
     return notes
 
 
-def _not_judged(lines: Sequence[Line]) -> list[str]:
+def _not_judged(lines: Sequence[ReorderLine]) -> list[str]:
     """Say of which parts nothing is known, because their policy is not there or has failed."""
     parts: dict[str, list[str]] = {}
     for line in lines:
@@ -209,7 +209,7 @@ def line_of(
     wanted: Wanted,
     threshold: Threshold | None,
     offer: Offer | None,
-) -> Line:
+) -> ReorderLine:
     """Return the line of one part."""
     demand = look.demand(stock, offer)
     ruling = rule(look.work, threshold, demand, look.settings)
@@ -225,7 +225,7 @@ def line_of(
     packed = quantity
     if quantity and offer is not None:
         packed = least_packs(offer, quantity) * offer.pack_pieces
-    return Line(
+    return ReorderLine(
         part=part,
         available=available,
         promised=stock.promised,

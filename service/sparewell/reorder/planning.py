@@ -10,8 +10,8 @@ from sparewell.catalogue.tables import Part
 from sparewell.measure.money import money_text
 from sparewell.reorder import solver
 from sparewell.reorder.choices import (
-    Answer,
     Bill,
+    ChosenPacks,
     Pack,
     Question,
     Shop,
@@ -19,7 +19,7 @@ from sparewell.reorder.choices import (
     by_plain_rule,
     cost_of,
 )
-from sparewell.reorder.operations import Line, reorder
+from sparewell.reorder.operations import ReorderLine, reorder
 from sparewell.suppliers.operations import offers_of_parts
 from sparewell.suppliers.tables import Offer, Supplier
 from sparewell.work import Work
@@ -74,7 +74,7 @@ class OrderPlan:
     orders: Sequence[PlannedOrder]
     total: int
     is_plain: bool
-    answer: Answer
+    answer: ChosenPacks
     unoffered: Sequence[tuple[Part, int]]
     waiting: Waiting
     notes: Sequence[str] = field(default_factory=tuple)
@@ -139,11 +139,11 @@ def _pack(offer: Offer) -> Pack:
     )
 
 
-def _answer(question: Question) -> tuple[Answer, bool]:
+def _answer(question: Question) -> tuple[ChosenPacks, bool]:
     """Return the least order, or the plain rule's and that it is plain."""
     plain = by_plain_rule(question)
     if not question.wanted:
-        return Answer(
+        return ChosenPacks(
             {}, is_proven=True, gap=0.0, how="nothing is wanted that anybody sells"
         ), False
     how = f"{_PLAIN}; pip install 'sparewell[{solver.EXTRA}]' brings the solver"
@@ -152,11 +152,11 @@ def _answer(question: Question) -> tuple[Answer, bool]:
         if solved is not None:
             return solved, False
         how = f"{_PLAIN}; the solver found no order that every supplier takes"
-    return Answer(plain, is_proven=False, gap=None, how=how), True
+    return ChosenPacks(plain, is_proven=False, gap=None, how=how), True
 
 
 def _orders(
-    question: Question, answer: Answer, offers: Mapping[int, Sequence[Offer]]
+    question: Question, answer: ChosenPacks, offers: Mapping[int, Sequence[Offer]]
 ) -> list[PlannedOrder]:
     chosen: dict[int, list[PlannedLine]] = {}
     known = {offer.id: offer for each in offers.values() for offer in each}
@@ -173,7 +173,9 @@ def _orders(
     ]
 
 
-def _soon(lines: Sequence[Line], asked: Collection[int], days: int) -> list[tuple[Part, int]]:
+def _soon(
+    lines: Sequence[ReorderLine], asked: Collection[int], days: int
+) -> list[tuple[Part, int]]:
     """Return what is not due yet and will be within so many days at its mean use."""
     found = []
     for line in lines:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from decimal import Decimal
 
 from sparewell.extend.fields import FieldType, Setting
-from sparewell.orders.settings import SIZE_TOLERANCE
 
 COMMON_PRACTICE = "common practice, no source"
 _MOST_DAYS = 3650
@@ -77,13 +76,12 @@ MOST_YEARS = Setting(
     source="derived: latex keeps 5 years from making, so no more than 2 to 3 years' use",
     help="for the materials that the ageing scheme gives a number of years",
 )
-SUPPLY_SETTINGS = (
+SETTINGS = (
     DEFAULT_POLICY,
     LEAD_DAYS,
     MOST_YEARS,
     PERIOD_DAYS,
     PERIODS,
     REVIEW_DAYS,
-    SIZE_TOLERANCE,
     WANTED_VERBS,
 )

@@ -15,7 +15,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from sparewell.reorder.choices import Answer, Choice, Pack, Question, cost_of, fault_of
+from sparewell.reorder.choices import Choice, ChosenPacks, Pack, Question, cost_of, fault_of
 
 TIME_LIMIT_SECONDS: Final = 2.0
 EXTRA: Final = "optimise"
@@ -36,7 +36,7 @@ class _Columns:
     free: dict[int, Any]
 
 
-def solve(question: Question, fallback: Choice) -> Answer | None:
+def solve(question: Question, fallback: Choice) -> ChosenPacks | None:
     """Return the least order, or None where the solver found none that is one.
 
     Within the time limit it is proven to be the least; a gap says by how much it may be off.
@@ -69,7 +69,7 @@ def solve(question: Question, fallback: Choice) -> Answer | None:
         if is_proven
         else f"an integer programme, stopped after {TIME_LIMIT_SECONDS:.0f} seconds"
     )
-    return Answer(choice, is_proven, gap, how)
+    return ChosenPacks(choice, is_proven, gap, how)
 
 
 def _chosen(packs: Mapping[tuple[int, int], Any], values: Any) -> dict[int, int]:

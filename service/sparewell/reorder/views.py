@@ -12,7 +12,7 @@ from sparewell.edge.api import Blueprint
 from sparewell.edge.context import work
 from sparewell.edge.paging import answer, page_of_rows
 from sparewell.edge.scopes import scope
-from sparewell.reorder.operations import Line, demand_of, reorder
+from sparewell.reorder.operations import ReorderLine, demand_of, reorder
 from sparewell.reorder.planning import OrderPlan, PlannedLine, PlannedOrder, plan_orders
 from sparewell.reorder.policies import book_of, set_threshold
 from sparewell.reorder.schemas import (
@@ -30,7 +30,7 @@ from sparewell.suppliers.operations import part_named
 blueprint = Blueprint("reorder", __name__, url_prefix="/v1", tag="reordering")
 
 
-def _show_line(line: Line) -> dict[str, Any]:
+def _show_line(line: ReorderLine) -> dict[str, Any]:
     decision = line.ruling.decision
     level = decision.achieved_level if decision else None
     return {

@@ -20,7 +20,7 @@ from sqlalchemy.orm import Session
 from sparewell.database.numbers import JOB_PREFIX, number_of
 from sparewell.database.transaction import locked
 from sparewell.errors import Conflict, Impossible, NotFound, Problem
-from sparewell.ledger.operations import Line, change_balance, record
+from sparewell.ledger.operations import LedgerLine, change_balance, record
 from sparewell.lots.fixed import inside
 from sparewell.lots.tables import Lot
 from sparewell.measure.money import take_share
@@ -43,7 +43,7 @@ class Holder:
 
 
 @dataclass(frozen=True)
-class Promise:
+class NewPromise:
     """What is to be promised: pieces of a lot to a job, and for which need."""
 
     lot_id: int
@@ -77,7 +77,7 @@ def open_on(session: Session, lot_id: int) -> list[Holder]:
     ]
 
 
-def promise_all(work: Work, promises: Sequence[Promise]) -> list[Reservation] | None:
+def promise_all(work: Work, promises: Sequence[NewPromise]) -> list[Reservation] | None:
     """Promise all of these or, where one lot has too few left, none, and return None.
 
     What is fixed in the pieces is promised with them. Raises :class:`Conflict` where another job
@@ -102,13 +102,13 @@ def promise_all(work: Work, promises: Sequence[Promise]) -> list[Reservation] | 
     return reservations
 
 
-def _followers(work: Work, promises: Sequence[Promise]) -> list[tuple[Promise, int]]:
+def _followers(work: Work, promises: Sequence[NewPromise]) -> list[tuple[NewPromise, int]]:
     """Return a promise for each piece fixed in those promised, and the position of its leader."""
     named = {promise.lot_id for promise in promises}
     fixed = inside(work.session, named)
     if not fixed:
         return []
-    found: list[tuple[Promise, int]] = []
+    found: list[tuple[NewPromise, int]] = []
     for position, promise in enumerate(promises):
         for lot in inside(work.session, [promise.lot_id]):
             holders = open_on(work.session, lot.id)
@@ -123,12 +123,12 @@ def _followers(work: Work, promises: Sequence[Promise]) -> list[tuple[Promise, i
             if lot.id not in named and not holders:
                 named.add(lot.id)
                 note = f"goes with lot {promise.lot_id}"
-                found.append((Promise(lot.id, lot.in_hand, promise.job_id, note=note), position))
+                found.append((NewPromise(lot.id, lot.in_hand, promise.job_id, note=note), position))
     return found
 
 
 def _reservation(
-    work: Work, promise: Promise, expires_at: datetime | None, goes_with_id: int | None = None
+    work: Work, promise: NewPromise, expires_at: datetime | None, goes_with_id: int | None = None
 ) -> Reservation:
     return Reservation(
         goes_with_id=goes_with_id,
@@ -220,7 +220,7 @@ def _consume(
     from_tray = min(reservation.in_tray, pieces)
     tray = tray_of(work, number_of(JOB_PREFIX, reservation.job_id)) if from_tray else None
     _end(reservation, pieces, end, from_tray=from_tray)
-    line = Line(
+    line = LedgerLine(
         lot,
         verb,
         -pieces,
@@ -352,5 +352,7 @@ def _lot(session: Session, reservation: Reservation) -> Lot:
 
 def _line(
     reservation: Reservation, lot: Lot, verb: str, pieces: int, place_id: int, from_id: int
-) -> Line:
-    return Line(lot, verb, 0, pieces, 0, place_id, from_id, reservation.id, reservation.job_id)
+) -> LedgerLine:
+    return LedgerLine(
+        lot, verb, 0, pieces, 0, place_id, from_id, reservation.id, reservation.job_id
+    )

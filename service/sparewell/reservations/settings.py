@@ -18,3 +18,4 @@ HOLD_LAPSES = Setting(
     source="the workshop's choice",
     help="null: holds stay until they are used, released or spoiled; never after fetching",
 )
+SETTINGS = (HOLD_LAPSES,)

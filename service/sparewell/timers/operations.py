@@ -10,10 +10,9 @@ from sqlalchemy import ColumnElement, Row, Select, select
 from sqlalchemy.orm import Session
 
 from sparewell.database.transaction import locked
-from sparewell.edge.fields import LONGEST_WAIT_DAYS
 from sparewell.errors import Conflict, Impossible, NotFound
 from sparewell.jobs.operations import locked_open
-from sparewell.jobs.progress import DONE, READY
+from sparewell.jobs.progress import DONE, LONGEST_WAIT_DAYS, READY
 from sparewell.jobs.tables import Job, Timer, TimerMark
 from sparewell.pens.tables import Pen
 from sparewell.work import Work

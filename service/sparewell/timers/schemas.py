@@ -8,9 +8,10 @@ from typing import Any
 import marshmallow as ma
 from marshmallow import fields, validate
 
-from sparewell.edge.fields import GivenMoment, Moment, Schema, Text, note, whole_minutes
+from sparewell.edge.fields import GivenMoment, Moment, Schema, Text, note
 from sparewell.edge.paging import PageArguments, page_schema
 from sparewell.jobs.progress import TIMER_STATES
+from sparewell.jobs.schemas import whole_minutes
 
 
 class NewTimerSchema(Schema):

@@ -16,7 +16,7 @@ from sparewell.jobs import operations as jobs
 from sparewell.jobs import progress, showing
 from sparewell.jobs.schemas import NoteSchema
 from sparewell.jobs.tables import Timer
-from sparewell.timers import operations as waiting
+from sparewell.timers import operations as timers
 from sparewell.timers.operations import Wait
 from sparewell.timers.schemas import (
     ChangedTimerSchema,
@@ -52,7 +52,7 @@ def _show_timer(row: Row[Timer, int, int, str]) -> dict[str, Any]:
 
 
 def _show_one_timer(timer: Timer) -> dict[str, Any]:
-    return _show_timer(waiting.with_job(work().session, timer))
+    return _show_timer(timers.with_job(work().session, timer))
 
 
 def _wait(body: dict[str, Any]) -> Wait:
@@ -66,7 +66,7 @@ def _wait(body: dict[str, Any]) -> Wait:
 def add_timer(body: dict[str, Any], number: str) -> Any:
     """Let a job wait for something, until a moment or for so many minutes."""
     job = jobs.find_job(work().session, number)
-    timer = waiting.set_timer(work(), job, body["what"], _wait(body))
+    timer = timers.set_timer(work(), job, body["what"], _wait(body))
     return _show_one_timer(timer), location("timers", timer.id)
 
 
@@ -75,7 +75,7 @@ def add_timer(body: dict[str, Any], number: str) -> Any:
 @blueprint.response(200, TimerPageSchema)
 def list_timers(arguments: dict[str, Any]) -> Any:
     """List the timers of all jobs, soonest first."""
-    statement = waiting.timers_of_all(
+    statement = timers.timers_of_all(
         work().now, arguments.get("state"), arguments.get("before")
     ).limit(min(arguments["after"] + arguments["limit"] + 1, HIGHEST_ID))
     rows = work().session.execute(statement).all()
@@ -87,7 +87,7 @@ def list_timers(arguments: dict[str, Any]) -> Any:
 @blueprint.response(200, TimerSchema)
 def get_timer(timer_id: int) -> Any:
     """Return one timer."""
-    return _show_one_timer(waiting.find_timer(work().session, timer_id))
+    return _show_one_timer(timers.find_timer(work().session, timer_id))
 
 
 @blueprint.route("/timers/<row:timer_id>", methods=["PATCH"])
@@ -96,12 +96,10 @@ def get_timer(timer_id: int) -> Any:
 @blueprint.response(200, TimerSchema)
 def patch_timer(body: dict[str, Any], timer_id: int) -> Any:
     """Move a timer, or call it something else."""
-    timer = locked(work().session, waiting.find_timer(work().session, timer_id))
+    timer = locked(work().session, timers.find_timer(work().session, timer_id))
     blueprint.check_etag(_show_one_timer(timer), TimerSchema)
     wait = _wait(body) if body.keys() & {"until", "minutes"} else None
-    return _show_one_timer(
-        waiting.change_timer(work(), timer, wait, body.get("what"), body["note"])
-    )
+    return _show_one_timer(timers.change_timer(work(), timer, wait, body.get("what"), body["note"]))
 
 
 @blueprint.route("/timers/<row:timer_id>/done", methods=["POST"])
@@ -109,5 +107,5 @@ def patch_timer(body: dict[str, Any], timer_id: int) -> Any:
 @blueprint.response(200, TimerSchema)
 def end_timer(body: dict[str, Any], timer_id: int) -> Any:
     """End a timer, whether its time is over or not."""
-    timer = waiting.find_timer(work().session, timer_id)
-    return _show_one_timer(waiting.finish_timer(work(), timer, body["note"]))
+    timer = timers.find_timer(work().session, timer_id)
+    return _show_one_timer(timers.finish_timer(work(), timer, body["note"]))
