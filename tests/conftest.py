@@ -14,13 +14,13 @@ from flask import Flask
 
 from sparewell.app.factory import core_declarations, create_app
 from sparewell.app.owners import owners_of_tables
+from sparewell.audit.pieces import audit
 from sparewell.database import migrate
 from sparewell.database.engine import Database, open_database
 from sparewell.database.transaction import read, write
 from sparewell.edge.context import EXTENSION, Services
 from sparewell.edge.tokens import new_token
 from sparewell.extend.host import Declarations
-from sparewell.stock.audit import audit
 from support import postgres
 from support.api import Api
 

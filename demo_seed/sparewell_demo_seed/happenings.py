@@ -13,23 +13,32 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from sparewell.catalogue.operations import NewPart, create_part, find_part
-from sparewell.extend.settings import change_setting, present_values
-from sparewell.extend.work import Work
+from sparewell.closing.operations import Closing, close
+from sparewell.donors import operations as donors
+from sparewell.donors.operations import NewComponent
+from sparewell.handling import operations as handling
+from sparewell.jobs import operations as jobs
+from sparewell.jobs import progress
+from sparewell.jobs.tables import Job
+from sparewell.lots import operations as lots
+from sparewell.lots.tables import Lot
 from sparewell.measure.money import parse_money
-from sparewell.repairs import jobs, pens, reserving, waiting
-from sparewell.repairs.closing import Closing, close
-from sparewell.repairs.outcomes import add_outcome
-from sparewell.repairs.photographs.operations import add_photograph
-from sparewell.repairs.tables import Job, Pen
-from sparewell.repairs.waiting import Wait
-from sparewell.stock import donors, lots, reservations
-from sparewell.stock.donors import NewComponent
-from sparewell.stock.lapsing import lapse_expired
-from sparewell.stock.places import create_drawer
-from sparewell.stock.tables import Lot, Reservation
-from sparewell.supply import suppliers
-from sparewell.supply.policies import set_threshold
-from sparewell.supply.reorder import demand_of
+from sparewell.outcomes.operations import add_outcome
+from sparewell.pens import operations as pens
+from sparewell.pens.tables import Pen
+from sparewell.photographs.operations import add_photograph
+from sparewell.places.operations import create_drawer
+from sparewell.plans import reserving
+from sparewell.reorder.operations import demand_of
+from sparewell.reorder.policies import set_threshold
+from sparewell.reservations import operations as reservations
+from sparewell.reservations.lapsing import lapse_expired
+from sparewell.reservations.tables import Reservation
+from sparewell.settings.operations import change_setting, present_values
+from sparewell.suppliers import operations as suppliers
+from sparewell.timers import operations as waiting
+from sparewell.timers.operations import Wait
+from sparewell.work import Work
 from sparewell_demo_seed.drawing import draw_pen
 from sparewell_demo_seed.files import lengths_in
 
@@ -61,7 +70,7 @@ def _make_part(work: Work, line: Line, _known: Known) -> Known:
 
 
 def _take_in(work: Work, line: Line, _known: Known) -> Known:
-    lot = lots.arrive(
+    lot = handling.arrive(
         work,
         lots.NewLot(
             part=line["part"],
@@ -80,17 +89,17 @@ def _take_in(work: Work, line: Line, _known: Known) -> Known:
 
 
 def _count(work: Work, line: Line, known: Known) -> Known:
-    lots.count(work, _lot(work.session, line, known), line["quantity"], line["note"])
+    handling.count(work, _lot(work.session, line, known), line["quantity"], line["note"])
     return _NOTHING
 
 
 def _discard(work: Work, line: Line, known: Known) -> Known:
-    lots.discard(work, _lot(work.session, line, known), line["quantity"], line["note"])
+    handling.discard(work, _lot(work.session, line, known), line["quantity"], line["note"])
     return _NOTHING
 
 
 def _move(work: Work, line: Line, known: Known) -> Known:
-    lots.move(work, _lot(work.session, line, known), line["drawer"], None, line["note"])
+    handling.move(work, _lot(work.session, line, known), line["drawer"], None, line["note"])
     return _NOTHING
 
 
@@ -154,8 +163,8 @@ def _close_job(work: Work, line: Line, known: Known) -> Known:
     said = Closing(outcomes, glue=line.get("glue"), note=line["note"], anyway=line.get("anyway"))
     job = _job(work.session, line, known)
     for position in range(1, len(job.template["steps"]) + 1):
-        if position not in waiting.standing(job):
-            waiting.mark_step(work, job, position, "", is_done=True)
+        if position not in progress.standing(job):
+            progress.mark_step(work, job, position, "", is_done=True)
     close(work, job, said)
     return _NOTHING
 

@@ -23,10 +23,14 @@ from sparewell.database.engine import Database
 from sparewell.database.transaction import read, write
 from sparewell.errors import Conflict
 from sparewell.extend.host import Declarations
-from sparewell.extend.work import Actor, Work
-from sparewell.repairs.tables import Job, Pen
-from sparewell.stock.places import DRAWER
-from sparewell.stock.tables import Lot, Movement, Place, Reservation
+from sparewell.jobs.tables import Job
+from sparewell.ledger.tables import Movement
+from sparewell.lots.tables import Lot
+from sparewell.pens.tables import Pen
+from sparewell.places.operations import DRAWER
+from sparewell.places.tables import Place
+from sparewell.reservations.tables import Reservation
+from sparewell.work import Actor, Work
 from sparewell_demo_seed.files import document_of, rows_of
 from sparewell_demo_seed.happenings import DOERS, Known
 from sparewell_demo_seed.relative import made_before, moment_before

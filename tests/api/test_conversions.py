@@ -11,11 +11,11 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from sqlalchemy import text
 
+from sparewell.audit.pieces import audit
 from sparewell.database import faults
 from sparewell.database.engine import Database
 from sparewell.database.transaction import read
 from sparewell.measure.money import parse_money
-from sparewell.stock.audit import audit
 from support.api import Api
 
 SHEET = {

@@ -22,9 +22,9 @@ from sparewell.database.copying import columns_of
 from sparewell.database.engine import Database, open_database
 from sparewell.database.transaction import write
 from sparewell.edge.tokens import new_token
+from sparewell.exports.everything import LEFT_OUT, tables_kept
+from sparewell.exports.listings import LISTINGS
 from sparewell.extend.host import Declarations
-from sparewell.notebook.everything import LEFT_OUT, tables_kept
-from sparewell.notebook.listings import LISTINGS
 from sparewell_demo_seed.loader import load_workshop
 from support.api import Api
 from support.commands import END_STATUS, Ended, run, run_and_end_at

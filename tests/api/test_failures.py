@@ -14,7 +14,7 @@ from sparewell.database.engine import Database, DatabaseError, open_database
 from sparewell.database.transaction import Busy, Silent, StorageFull
 from sparewell.edge.unit_of_work import RequestInProgress
 from sparewell.extend.host import Declarations
-from sparewell.stock import places
+from sparewell.places import operations as places
 from support.api import Api
 
 

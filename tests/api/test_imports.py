@@ -9,7 +9,7 @@ from urllib.parse import urlencode
 import pytest
 
 from sparewell.database import faults
-from sparewell.notebook import views
+from sparewell.imports import views
 from support.api import Api, Reply
 from support.spreadsheets import MESSY_LOTS, PARTS, PLAIN_LOTS, workbook
 

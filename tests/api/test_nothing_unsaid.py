@@ -8,9 +8,9 @@ from typing import Any
 import pytest
 
 from conftest import Clock
+from sparewell.audit.pieces import audit
 from sparewell.database.engine import Database
 from sparewell.database.transaction import read
-from sparewell.stock.audit import audit
 from support.api import Api
 
 TOO_WIDE = {"outside_diameter": "9.5 mm"}

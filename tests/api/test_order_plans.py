@@ -13,8 +13,8 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from conftest import Clock
-from sparewell.supply import solver
-from sparewell.supply.choices import Pack, Question, Shop, by_plain_rule, cost_of, fault_of
+from sparewell.reorder import solver
+from sparewell.reorder.choices import Pack, Question, Shop, by_plain_rule, cost_of, fault_of
 from support.api import Api
 from support.supply import PART, lot, made, offer, part, supplier, used
 

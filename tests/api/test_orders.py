@@ -8,9 +8,9 @@ from typing import Any
 import pytest
 
 from conftest import Clock
+from sparewell.audit.parcels import supply_faults
 from sparewell.database.engine import Database
 from sparewell.database.transaction import read
-from sparewell.supply.audit import supply_faults
 from support.api import Api
 from support.supply import PART, due, made, offer, part, sent_order, supplier
 

@@ -17,9 +17,9 @@ from sparewell.database import migrate
 from sparewell.database.engine import Database
 from sparewell.database.transaction import read, write
 from sparewell.edge.context import EXTENSION
-from sparewell.repairs.photographs.operations import MOST_PER_PEN, altered
-from sparewell.repairs.photographs.pictures import PictureError, read_picture
-from sparewell.repairs.photographs.tables import PhotographImage
+from sparewell.photographs.operations import MOST_PER_PEN, altered
+from sparewell.photographs.pictures import PictureError, read_picture
+from sparewell.photographs.tables import PhotographImage
 from support.api import Api, Reply
 from support.pictures import (
     SECRET,

@@ -10,8 +10,8 @@ from conftest import NOW, Clock
 from sparewell.database.engine import Database
 from sparewell.database.transaction import write
 from sparewell.extend.host import Declarations
-from sparewell.extend.work import Actor, Work
-from sparewell.stock.lapsing import lapse_expired
+from sparewell.reservations.lapsing import lapse_expired
+from sparewell.work import Actor, Work
 from support.api import Api
 
 

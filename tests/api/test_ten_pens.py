@@ -6,9 +6,9 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from sparewell.audit.pieces import audit
 from sparewell.database.engine import Database
 from sparewell.database.transaction import read
-from sparewell.stock.audit import audit
 from support.api import ANYWAY, Api
 from support.lines_of_pens import Line, sac
 from support.pens_of_systems import PENS

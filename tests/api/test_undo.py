@@ -9,10 +9,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from sqlalchemy import select
 
+from sparewell.audit.pieces import audit
 from sparewell.database.engine import Database
 from sparewell.database.transaction import read
-from sparewell.stock.audit import audit
-from sparewell.stock.tables import Reservation
+from sparewell.reservations.tables import Reservation
 from support.api import Api, Reply
 
 

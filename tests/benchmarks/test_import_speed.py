@@ -17,7 +17,8 @@ from sqlalchemy import insert, select
 from conftest import IN_CI
 from sparewell.database import transaction
 from sparewell.database.engine import Database
-from sparewell.stock.tables import Lot, Movement
+from sparewell.ledger.tables import Movement
+from sparewell.lots.tables import Lot
 from support.api import Api
 
 pytestmark = pytest.mark.benchmark

@@ -9,7 +9,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from sparewell.cli.calculators import command_of
-from sparewell.cli.client import Answer
+from sparewell.cli.client import ServerAnswer
 
 
 class Recorder:
@@ -18,11 +18,11 @@ class Recorder:
     def __init__(self) -> None:
         self.sent: list[tuple[str, Any]] = []
 
-    def post(self, path: str, body: Any) -> Answer:
+    def post(self, path: str, body: Any) -> ServerAnswer:
         """Keep a request."""
         self.sent.append((path, body))
         found = {"candidates": [], "refused": [], "to_buy": []}
-        return Answer("{ }", {"result": {}, "drawing": None, **found})
+        return ServerAnswer("{ }", {"result": {}, "drawing": None, **found})
 
 
 def _input(name: str, kind: str, *choices: str) -> dict[str, Any]:

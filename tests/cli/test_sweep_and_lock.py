@@ -13,14 +13,14 @@ from sqlalchemy import func, select, update
 
 from sparewell.app.factory import core_declarations, create_app
 from sparewell.app.sweep import Sweeper, Swept, sweep_once
+from sparewell.audit.pieces import audit
 from sparewell.database.engine import Database, open_database
 from sparewell.database.lockfile import LockHeld, exclusive
 from sparewell.database.transaction import Busy, read, write
 from sparewell.edge.tables import KeptAnswer
 from sparewell.edge.tokens import new_token
 from sparewell.extend.host import Declarations
-from sparewell.stock.audit import audit
-from sparewell.stock.tables import Reservation
+from sparewell.reservations.tables import Reservation
 
 NOW = datetime(2026, 11, 25, 12, tzinfo=UTC)
 

@@ -24,8 +24,8 @@ from typing import Any
 import pytest
 import urllib3
 
-from sparewell.app.factory import CORE_SETTINGS
 from sparewell.app.owners import owners_of_tables
+from sparewell.app.settings import CORE_SETTINGS
 from sparewell.database.engine import Database, open_database
 from sparewell.database.migrate import Owner
 from sparewell.extend.host import (

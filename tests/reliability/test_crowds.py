@@ -20,7 +20,7 @@ from sparewell.database.engine import open_database
 from sparewell.database.transaction import write
 from sparewell.edge.context import utc_now
 from sparewell.edge.tokens import new_token
-from sparewell.stock.tables import Place
+from sparewell.places.tables import Place
 from support.server_process import ServerProcess, audit_verdict, served
 
 PEOPLE = 8

@@ -28,7 +28,7 @@ from sparewell.database.engine import open_database
 from sparewell.database.transaction import read, write
 from sparewell.edge.tokens import new_token
 from sparewell.extend.host import Declarations
-from sparewell.stock.tables import Place
+from sparewell.places.tables import Place
 from support import postgres
 from support.server_process import ServerProcess, audit_verdict, served
 

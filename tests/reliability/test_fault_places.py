@@ -13,12 +13,15 @@ from typing import Any
 import pytest
 from sqlalchemy import func, select
 
+from sparewell.audit.pieces import audit
 from sparewell.database import faults
 from sparewell.database.engine import Database
 from sparewell.database.transaction import read
 from sparewell.edge.tables import KeptAnswer
-from sparewell.stock.audit import audit
-from sparewell.stock.tables import Lot, Movement, Place, Reservation
+from sparewell.ledger.tables import Movement
+from sparewell.lots.tables import Lot
+from sparewell.places.tables import Place
+from sparewell.reservations.tables import Reservation
 from support.api import Api, Reply
 
 DIED = 77

@@ -21,8 +21,9 @@ from sparewell.database import faults
 from sparewell.database.engine import Database
 from sparewell.database.transaction import write
 from sparewell.extend.host import Declarations
-from sparewell.extend.work import Actor, Work
-from sparewell.stock import lots
+from sparewell.handling import operations as handling
+from sparewell.lots import operations as lots
+from sparewell.work import Actor, Work
 from support.api import Api, Reply
 
 PATIENCE_SECONDS = 10.0
@@ -67,7 +68,7 @@ def test_a_lot_that_moves_meanwhile_is_found(
 
     def move(session: Session) -> None:
         work = Work(session, NOW, Actor("mover"), declared)
-        lots.move(work, lots.find_lot(session, lot), "B1", None, "")
+        handling.move(work, lots.find_lot(session, lot), "B1", None, "")
         moved.set()
         wait_for_a_waiter(database)
 
@@ -99,7 +100,7 @@ def test_pieces_that_come_back_meanwhile_are_granted(
         faults.disarm()
         write(
             database,
-            lambda session: lots.count(
+            lambda session: handling.count(
                 Work(session, NOW, Actor("counter"), declared),
                 lots.find_lot(session, lot),
                 7,

@@ -26,10 +26,10 @@ from pathlib import Path
 import pytest
 
 from conftest import IN_CI, NOW
+from sparewell.audit.pieces import audit
 from sparewell.database.engine import open_database
 from sparewell.database.transaction import read, write
 from sparewell.edge.tokens import new_token
-from sparewell.stock.audit import audit
 from support.api import Api
 from support.power_cut import TRACE, Event, answers, files_after, read_trace
 from support.server_process import environment

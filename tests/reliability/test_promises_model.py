@@ -19,12 +19,13 @@ from hypothesis.stateful import RuleBasedStateMachine, invariant, rule, run_stat
 
 from conftest import Clock
 from sparewell.app.sweep import sweep_once
+from sparewell.audit.pieces import audit
 from sparewell.database import faults
 from sparewell.database.engine import Database
 from sparewell.database.transaction import read
 from sparewell.extend.host import Declarations
-from sparewell.stock.audit import audit
-from sparewell.stock.tables import Lot, Reservation
+from sparewell.lots.tables import Lot
+from sparewell.reservations.tables import Reservation
 from support.api import Api, Reply
 
 HOURS = 24

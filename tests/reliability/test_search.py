@@ -8,7 +8,7 @@ import pytest
 from sqlalchemy import event
 
 from sparewell.database.engine import Database
-from sparewell.stock.search import MOST_JUDGED
+from sparewell.lots.search import MOST_JUDGED
 from support.api import BODY, Api
 from support.many_lots import fill
 

@@ -16,8 +16,8 @@ from sparewell.database.transaction import Busy, write
 from sparewell.edge.context import utc_now
 from sparewell.edge.tokens import new_token
 from sparewell.errors import Impossible
-from sparewell.notebook import apart, workbook_child
-from sparewell.notebook.sheets import read_sheet
+from sparewell.imports import apart, workbook_child
+from sparewell.imports.sheets import read_sheet
 from support.hostile_workbooks import hostile_workbooks, with_rows
 from support.server_process import served
 

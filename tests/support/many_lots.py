@@ -9,7 +9,9 @@ from sqlalchemy.orm import Session
 
 from sparewell.catalogue.tables import Part
 from sparewell.database.engine import Database
-from sparewell.stock.tables import Act, Lot, Movement, Place
+from sparewell.ledger.tables import Act, Movement
+from sparewell.lots.tables import Lot
+from sparewell.places.tables import Place
 
 BATCH = 5000
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)

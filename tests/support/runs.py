@@ -11,10 +11,10 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
+from sparewell.audit.pieces import audit
 from sparewell.database.engine import open_database
 from sparewell.database.transaction import read, write
 from sparewell.edge.tokens import new_token
-from sparewell.stock.audit import audit
 from support.choices import Workshop
 from support.history import Event, Final, History, summary
 from support.load import furnish, race, read_all, repeat_all, under_load

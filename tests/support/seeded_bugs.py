@@ -23,12 +23,17 @@ from sparewell.database import transaction
 from sparewell.database.engine import Database, open_database
 from sparewell.edge import unit_of_work
 from sparewell.errors import Conflict
-from sparewell.extend.work import Work
-from sparewell.stock import freeing, ledger, lots, reservations, undoing
-from sparewell.stock.tables import Lot, Movement, Reservation
+from sparewell.handling import freeing, undoing
+from sparewell.handling import operations as handling
+from sparewell.ledger import operations as ledger
+from sparewell.ledger.tables import Movement
+from sparewell.lots.tables import Lot
+from sparewell.reservations import operations as reservations
+from sparewell.reservations.tables import Reservation
+from sparewell.work import Work
 
 SHARE_UNDONE = 0.08
-_MOVERS = (freeing, ledger, lots, reservations, undoing)
+_MOVERS = (freeing, handling, ledger, reservations, undoing)
 
 
 def drop_row_condition() -> None:
@@ -67,7 +72,7 @@ def undo_twice() -> None:
     """Give back twice what an undone act had taken."""
     opposite = undoing._opposite
 
-    def opposite_twice(work: Work, line: Movement, lot: Lot) -> ledger.Line:
+    def opposite_twice(work: Work, line: Movement, lot: Lot) -> ledger.LedgerLine:
         written = opposite(work, line, lot)
         ledger.change_balance(work.session, lot.id, in_hand=written.change)
         return written

@@ -13,25 +13,30 @@ from sqlalchemy.orm import Session
 
 from sparewell.app.factory import core_declarations
 from sparewell.app.owners import owners_of_tables
+from sparewell.audit.pieces import audit
 from sparewell.catalogue.tables import Part
 from sparewell.database import migrate
 from sparewell.database.engine import Database, open_database
 from sparewell.database.transaction import read
+from sparewell.donors.tables import Component, Donor
 from sparewell.errors import Conflict
 from sparewell.extend.host import Declarations
-from sparewell.extend.settings import present_settings, present_values
-from sparewell.extend.work import Actor, Work
+from sparewell.jobs.tables import Job, Timer
+from sparewell.ledger.tables import Act
+from sparewell.lots.ageing import fit_by
+from sparewell.lots.tables import Lot
 from sparewell.measure.length import parse_length
-from sparewell.repairs.bench_tables import Outcome, Timer
-from sparewell.repairs.outcomes import size_of
-from sparewell.repairs.photographs.pictures import read_picture
-from sparewell.repairs.photographs.tables import Photograph
-from sparewell.repairs.planning import Plan, plan_job
-from sparewell.repairs.plans import NeedPlan
-from sparewell.repairs.tables import Job, Pen
-from sparewell.stock.ageing import fit_by
-from sparewell.stock.audit import audit
-from sparewell.stock.tables import Act, Component, Donor, Lot, Place, Reservation
+from sparewell.outcomes.operations import size_of
+from sparewell.outcomes.tables import Outcome
+from sparewell.pens.tables import Pen
+from sparewell.photographs.pictures import read_picture
+from sparewell.photographs.tables import Photograph
+from sparewell.places.tables import Place
+from sparewell.plans.need_plans import NeedPlan
+from sparewell.plans.planning import Plan, plan_job
+from sparewell.reservations.tables import Reservation
+from sparewell.settings.operations import present_settings, present_values
+from sparewell.work import Actor, Work
 from sparewell_demo_seed.drawing import draw_pen
 from sparewell_demo_seed.files import document_of
 from sparewell_demo_seed.loader import Workshop, load_workshop

@@ -8,8 +8,7 @@ from hypothesis import strategies as st
 
 from sparewell.errors import Impossible
 from sparewell.extend.host import Declarations
-from sparewell.measure.length import parse_length
-from sparewell.notebook.cells import (
+from sparewell.imports.cells import (
     CellRefused,
     Manner,
     neutralised,
@@ -22,9 +21,10 @@ from sparewell.notebook.cells import (
     read_pieces,
     value_of,
 )
-from sparewell.notebook.mapping import bare, find_header, guess_columns, recognised, unit_in
-from sparewell.notebook.sheets import column_letter, read_sheet
-from sparewell.notebook.targets import KINDS_OF_FILE, targets_of
+from sparewell.imports.mapping import bare, find_header, guess_columns, recognised, unit_in
+from sparewell.imports.sheets import column_letter, read_sheet
+from sparewell.imports.targets import KINDS_OF_FILE, targets_of
+from sparewell.measure.length import parse_length
 
 PLAIN = Manner()
 

@@ -16,8 +16,8 @@ from sparewell.database.engine import open_database
 from sparewell.database.transaction import read
 from sparewell.errors import Impossible
 from sparewell.extend.declarations import Verdict
-from sparewell.extend.work import Actor, Work
 from sparewell.fitting.operations import Candidate, Fit, fit, prepare
+from sparewell.work import Actor, Work
 from sparewell_demo_seed.loader import load_workshop
 
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)

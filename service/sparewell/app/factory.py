@@ -12,12 +12,16 @@ from sqlalchemy.exc import IntegrityError
 from werkzeug.exceptions import HTTPException
 
 from sparewell.app import health
+from sparewell.app.groups import GROUPS
 from sparewell.app.owners import owners_of_tables
+from sparewell.app.settings import CORE_SETTINGS
 from sparewell.bench import views as bench
 from sparewell.catalogue import views as catalogue
+from sparewell.closing import views as closing
 from sparewell.configuration import BODY_LIMIT, DEFAULT_LIMITS_BYTES
 from sparewell.database.engine import Database
 from sparewell.database.transaction import Busy, Silent, StorageFull
+from sparewell.donors import views as donors
 from sparewell.edge.api import Api
 from sparewell.edge.context import EXTENSION, Services, utc_now
 from sparewell.edge.errors import http_response, problem_response, refusal_response
@@ -30,29 +34,53 @@ from sparewell.edge.strict_json import StrictJSONProvider
 from sparewell.edge.throttle import FailedAttempts
 from sparewell.edge.unit_of_work import RequestInProgress
 from sparewell.errors import Refusal
-from sparewell.extend import views as extend
+from sparewell.exports.views import export_blueprint
 from sparewell.extend.host import Declarations, load_declarations
+from sparewell.filling_systems import views as filling_systems
 from sparewell.fitting.views import calculator_blueprint
-from sparewell.notebook import views as notebook
-from sparewell.notebook.taking_out.views import export_blueprint
-from sparewell.repairs import views as repairs
-from sparewell.repairs.filling_systems import views as filling_systems
-from sparewell.repairs.job_needs import views as job_needs
-from sparewell.repairs.job_plans import views as job_plans
-from sparewell.repairs.photographs import views as photographs
-from sparewell.repairs.settings import REPAIR_SETTINGS
-from sparewell.repairs.under_way import views as under_way
-from sparewell.stock import views as stock
-from sparewell.stock.donor_pens import views as donors
-from sparewell.stock.handling import views as handling
-from sparewell.stock.settings import STOCK_SETTINGS
-from sparewell.supply import views as supply
-from sparewell.supply.reordering import views as reordering
-from sparewell.supply.settings import SUPPLY_SETTINGS
+from sparewell.handling import views as handling
+from sparewell.history import views as history
+from sparewell.imports import views as imports
+from sparewell.jobs import views as jobs
+from sparewell.ledger import views as ledger
+from sparewell.lots import views as lots
+from sparewell.orders import views as orders
+from sparewell.outcomes import views as outcomes
+from sparewell.pens import views as pens
+from sparewell.photographs import views as photographs
+from sparewell.places import views as places
+from sparewell.plans import views as plans
+from sparewell.reorder import views as reorder
+from sparewell.reservations import views as reservations
+from sparewell.settings import views as settings
+from sparewell.suppliers import views as suppliers
+from sparewell.timers import views as timers
 
 _log = logging.getLogger(__name__)
 
-CORE_SETTINGS = (*STOCK_SETTINGS, *REPAIR_SETTINGS, *SUPPLY_SETTINGS)
+ROOMS = (
+    catalogue,
+    places,
+    lots,
+    handling,
+    ledger,
+    reservations,
+    donors,
+    pens,
+    jobs,
+    plans,
+    filling_systems,
+    timers,
+    closing,
+    outcomes,
+    history,
+    suppliers,
+    orders,
+    reorder,
+    imports,
+    photographs,
+    settings,
+)
 PUBLIC_ENDPOINTS = frozenset(
     {
         "health.live",
@@ -98,23 +126,10 @@ def create_app(
     app.after_request(_forbid_caching)
     app.after_request(bench.as_page)
     _answer_errors(app)
-    api = Api(app, title="Sparewell", version=metadata.version("sparewell"))
+    api = Api(app, title="Sparewell", version=metadata.version("sparewell"), groups=GROUPS)
     for blueprint in (
-        catalogue.blueprint,
-        stock.blueprint,
-        handling.blueprint,
-        donors.blueprint,
-        repairs.blueprint,
-        filling_systems.blueprint,
-        job_needs.blueprint,
-        job_plans.blueprint,
-        under_way.blueprint,
-        supply.blueprint,
-        reordering.blueprint,
-        notebook.blueprint,
+        *(room.blueprint for room in ROOMS),
         export_blueprint(owners_of_tables(declared)),
-        photographs.blueprint,
-        extend.blueprint,
         calculator_blueprint(declared),
     ):
         api.register_blueprint(blueprint)

@@ -3,24 +3,40 @@
 from sparewell.bench import tables as _bench
 from sparewell.catalogue import tables as _catalogue
 from sparewell.database.columns import Base
+from sparewell.donors import tables as _donors
 from sparewell.edge import tables as _edge
-from sparewell.extend import tables as _extend
-from sparewell.notebook import tables as _notebook
-from sparewell.repairs import tables as _repairs
-from sparewell.repairs.photographs import tables as _photographs
-from sparewell.stock import tables as _stock
-from sparewell.supply import tables as _supply
+from sparewell.filling_systems import tables as _filling_systems
+from sparewell.imports import tables as _imports
+from sparewell.jobs import tables as _jobs
+from sparewell.ledger import tables as _ledger
+from sparewell.lots import tables as _lots
+from sparewell.orders import tables as _orders
+from sparewell.outcomes import tables as _outcomes
+from sparewell.pens import tables as _pens
+from sparewell.photographs import tables as _photographs
+from sparewell.places import tables as _places
+from sparewell.reservations import tables as _reservations
+from sparewell.settings import tables as _settings
+from sparewell.suppliers import tables as _suppliers
 
 CORE_TABLE_MODULES = (
     _bench,
     _catalogue,
+    _donors,
     _edge,
-    _extend,
-    _notebook,
-    _repairs,
+    _filling_systems,
+    _imports,
+    _jobs,
+    _ledger,
+    _lots,
+    _orders,
+    _outcomes,
+    _pens,
     _photographs,
-    _stock,
-    _supply,
+    _places,
+    _reservations,
+    _settings,
+    _suppliers,
 )
 
 CORE_METADATA = Base.metadata

@@ -19,8 +19,8 @@ from sparewell.database.transaction import read, write
 from sparewell.edge.context import utc_now
 from sparewell.edge.tables import KeptAnswer
 from sparewell.extend.host import Declarations
-from sparewell.extend.work import Actor, Work
-from sparewell.stock.lapsing import lapse_expired
+from sparewell.reservations.lapsing import lapse_expired
+from sparewell.work import Actor, Work
 
 # The clock may jump, and with it the age of every kept answer. So answers are as old as the newest
 # of them was at the start, and this process has run since: never older than the clock says.

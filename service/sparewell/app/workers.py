@@ -136,7 +136,7 @@ def _living(workers: Sequence[_Worker]) -> list[_Worker]:
     return [worker for worker in workers if worker.process.poll() is None]
 
 
-class Line:
+class ParentLine:
     """A worker's end of its line to the parent."""
 
     def __init__(self, descriptor: int) -> None:

@@ -28,7 +28,7 @@ from sparewell.edge.context import Caller, services
 from sparewell.edge.errors import PROBLEM_TYPE
 from sparewell.edge.raw_body import admit_raw_body
 from sparewell.edge.scopes import SAFE_METHODS
-from sparewell.extend.work import Actor
+from sparewell.work import Actor
 
 COOKIE = "sparewell_bench"
 LOOK_COOKIE = "sparewell_look"

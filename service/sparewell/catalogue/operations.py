@@ -12,10 +12,10 @@ from sparewell.catalogue.tables import DimensionColumns, Part, column_of
 from sparewell.errors import Conflict, Impossible, NotFound, Problem
 from sparewell.extend.declarations import PartKind
 from sparewell.extend.host import Declarations
-from sparewell.extend.work import Work
 from sparewell.measure.dimensions import DIMENSIONS
 from sparewell.measure.entered import EnteredLength
 from sparewell.measure.length import length_text, likely_slip
+from sparewell.work import Work
 
 UNKNOWN_MATERIAL = "unknown"
 
@@ -89,7 +89,7 @@ def change_part(work: Work, part: Part, changes: Mapping[str, object]) -> Part:
     """Change what a part says; `changes` holds checked members of the same names.
 
     Dimensions are merged: a null takes one away. The lots that rest on a nominal dimension
-    follow through :func:`sparewell.stock.lots.follow_part`.
+    follow through :func:`sparewell.lots.operations.follow_part`.
     """
     for name in ("name", "note"):
         if name in changes:

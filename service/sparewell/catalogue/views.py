@@ -8,14 +8,12 @@ from sqlalchemy import select
 
 from sparewell.catalogue.operations import (
     NewPart,
-    change_part,
     create_part,
     find_part,
     improbable_dimensions,
     unfamiliar_material,
 )
 from sparewell.catalogue.schemas import (
-    ChangedPartSchema,
     KindPageSchema,
     NewPartSchema,
     PartArguments,
@@ -25,7 +23,6 @@ from sparewell.catalogue.schemas import (
     SizeTablePageSchema,
 )
 from sparewell.catalogue.tables import Part
-from sparewell.database.transaction import locked
 from sparewell.edge.addresses import location
 from sparewell.edge.api import Blueprint, Link
 from sparewell.edge.context import work
@@ -34,9 +31,8 @@ from sparewell.errors import NotFound
 from sparewell.extend.calculation import dump_result
 from sparewell.extend.declarations import PartKind, SizeTable
 from sparewell.measure.dimensions import DIMENSIONS
-from sparewell.stock.lots import follow_part
 
-blueprint = Blueprint("catalogue", __name__, url_prefix="/v1", description="Kinds and parts")
+blueprint = Blueprint("catalogue", __name__, url_prefix="/v1")
 _THIS_PART = {"number": "$response.body#/number"}
 _FROM_A_PART = {
     "read": Link("get", "/v1/parts/{number}", _THIS_PART),
@@ -154,16 +150,3 @@ def list_parts(arguments: dict[str, Any]) -> Any:
 def get_part(number: str) -> Any:
     """Return one part."""
     return show_part(find_part(work().session, number))
-
-
-@blueprint.route("/parts/<identifier:number>", methods=["PATCH"])
-@blueprint.arguments(ChangedPartSchema)
-@blueprint.etag
-@blueprint.response(200, PartSchema)
-def patch_part(body: dict[str, Any], number: str) -> Any:
-    """Change a part; lots that rest on its nominal dimensions follow."""
-    part = locked(work().session, find_part(work().session, number))
-    blueprint.check_etag(show_part(part), PartSchema)
-    change_part(work(), part, body)
-    follow_part(work(), part)
-    return show_part(part)

@@ -10,14 +10,14 @@ import click
 from sqlalchemy import text
 from sqlalchemy.orm import Session
 
+from sparewell.audit.parcels import supply_faults
+from sparewell.audit.pieces import audit
 from sparewell.cli.failures import DONE, NO, Failure, configuration
 from sparewell.cli.local import opened, owner_of_core, require_current, told_plainly
 from sparewell.database.backup import damage, dangling
 from sparewell.database.engine import Database
 from sparewell.database.transaction import read
-from sparewell.repairs.photographs.operations import altered
-from sparewell.stock.audit import audit
-from sparewell.supply.audit import supply_faults
+from sparewell.photographs.operations import altered
 
 
 @dataclass(frozen=True)

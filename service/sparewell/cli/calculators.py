@@ -14,7 +14,7 @@ from urllib.parse import quote
 import click
 
 from sparewell.cli.answers import answer_lines, fit_lines
-from sparewell.cli.client import Answer, Client
+from sparewell.cli.client import Client, ServerAnswer
 from sparewell.cli.failures import EXIT_STATUSES, NO, WRONG_USAGE, Failure, configuration, note
 
 LARGEST_LIMIT = 200
@@ -222,7 +222,7 @@ def _choice_of_pieces(
     return chosen
 
 
-def _show(answer: Answer, given: Mapping[str, Any], *, fits: bool) -> None:
+def _show(answer: ServerAnswer, given: Mapping[str, Any], *, fits: bool) -> None:
     """Print an answer, and write its drawing where it was asked for."""
     body = answer.body
     if given["own_json"]:

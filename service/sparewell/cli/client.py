@@ -42,14 +42,14 @@ _UNAUTHORIZED = 401
 
 
 @dataclass(frozen=True)
-class Answer:
+class ServerAnswer:
     """What the server said: the text as it came, and what it means (numbers as decimals)."""
 
     text: str
     body: Any
 
 
-class Refused(Failure):
+class RefusedByServer(Failure):
     """The server refused, and this is its problem document."""
 
     def __init__(self, message: str, exit_status: int, document: Mapping[str, Any]) -> None:
@@ -66,15 +66,15 @@ class Client:
         self._headers = _headers(configuration)
         self._pool = urllib3.PoolManager(timeout=Timeout(connect=WAIT_SECONDS, read=wait_seconds))
 
-    def get(self, path: str, query: Mapping[str, str] | None = None) -> Answer:
+    def get(self, path: str, query: Mapping[str, str] | None = None) -> ServerAnswer:
         """Fetch a document. Raises :class:`Failure`."""
         return self._ask("GET", f"{path}?{urlencode(query)}" if query else path, None)
 
-    def post(self, path: str, body: Mapping[str, Any]) -> Answer:
+    def post(self, path: str, body: Mapping[str, Any]) -> ServerAnswer:
         """Send a document and return the answer; never sent twice. Raises :class:`Failure`."""
         return self._ask("POST", path, json.dumps(body).encode())
 
-    def post_file(self, path: str, data: bytes, query: Mapping[str, str]) -> Answer:
+    def post_file(self, path: str, data: bytes, query: Mapping[str, str]) -> ServerAnswer:
         """Send a file as it is; the server finds out what it is. Raises :class:`Failure`."""
         return self._ask("POST", f"{path}?{urlencode(query)}" if query else path, data, _ANY_BODY)
 
@@ -109,14 +109,14 @@ class Client:
             answer = self.get(following)
         raise Failure(f"the list {path} has no end", UNREACHABLE)
 
-    def _member(self, answer: Answer, name: str) -> Any:
+    def _member(self, answer: ServerAnswer, name: str) -> Any:
         if not isinstance(answer.body, dict) or name not in answer.body:
             raise self._stranger()
         return answer.body[name]
 
     def _ask(
         self, method: str, path: str, body: bytes | None, body_type: str = _JSON_BODY
-    ) -> Answer:
+    ) -> ServerAnswer:
         headers = self._headers if body is None else {**self._headers, "Content-Type": body_type}
         retries = _GET_TRIES_AGAIN if method == "GET" else Retry(total=False)
         try:
@@ -130,7 +130,7 @@ class Client:
             raise self._refusal(response.status, document)
         if response.status >= _REDIRECT:
             raise self._stranger()
-        return Answer(response.data.decode(), document)
+        return ServerAnswer(response.data.decode(), document)
 
     def _document(self, data: bytes) -> Any:
         try:
@@ -159,7 +159,7 @@ class Client:
                 else "set SPAREWELL_TOKEN; `sparewell token new NAME --scope read` makes a token"
             )
         default = UNREACHABLE if status >= _SERVER_ERROR else NO
-        return Refused("\n  ".join(lines), _EXIT_STATUS_OF.get(status, default), document)
+        return RefusedByServer("\n  ".join(lines), _EXIT_STATUS_OF.get(status, default), document)
 
 
 def _checked_url(text: str) -> str:

@@ -10,7 +10,7 @@ import click
 
 from sparewell.cli.answers import columns
 from sparewell.cli.asking import LARGEST_PAGE, address_of, echo_json, json_option
-from sparewell.cli.client import Client, Refused
+from sparewell.cli.client import Client, RefusedByServer
 from sparewell.cli.failures import EXIT_STATUSES, Failure, configuration
 
 _COUNT = re.compile(r"\s*([1-9][0-9]{0,17})\s*=\s*([0-9]{1,9})\s*")
@@ -80,7 +80,7 @@ def _count(text: str) -> dict[str, int]:
 def _post(client: Client, drawer: str, body: Mapping[str, Any]) -> Any:
     try:
         return client.post(address_of("drawers", drawer, "counts"), body).body
-    except Refused as refused:
+    except RefusedByServer as refused:
         held = [item for item in refused.document.get("errors", ()) if "job" in item]
         if not held:
             raise

@@ -21,7 +21,7 @@ from sparewell.cli.local import (
 from sparewell.database.copying import filling
 from sparewell.database.lockfile import exclusive
 from sparewell.database.migrate import status
-from sparewell.notebook.everything import Document, fill, refuse_other_revisions, tables_kept
+from sparewell.exports.everything import Document, fill, refuse_other_revisions, tables_kept
 
 
 def bring_in(file: Path) -> None:

@@ -14,41 +14,41 @@ import click
 from sparewell.cli.failures import EXIT_STATUSES
 
 
-class Place(NamedTuple):
+class Entry(NamedTuple):
     """Where a command is written, and the sentence that says what it is for."""
 
     module: str
     short_help: str
 
 
-COMMANDS: Final[Mapping[str, Place]] = {
-    "demo": Place("demo", "Try Sparewell out: a server with a demo workshop, gone afterwards."),
-    "migrate": Place("migrate", "Make the tables, or bring them up to this program."),
-    "token": Place("tokens", "Make, list and revoke the keys to the service."),
-    "serve": Place("serve", "Serve the API from the database."),
-    "audit": Place("audit", "Recompute every balance from the ledger and compare."),
-    "backup": Place("backup", "Write a backup, beside a running server: one SQLite file."),
-    "restore": Place("restore", "Put a backup in the place of the database."),
-    "move": Place("move", "Move an SQLite database to PostgreSQL."),
-    "plugins": Place("plugins", "List the plugins, loaded and skipped."),
-    "size": Place("size", "Ask the server which size fits a measured pen."),
-    "fit": Place(
+COMMANDS: Final[Mapping[str, Entry]] = {
+    "demo": Entry("demo", "Try Sparewell out: a server with a demo workshop, gone afterwards."),
+    "migrate": Entry("migrate", "Make the tables, or bring them up to this program."),
+    "token": Entry("tokens", "Make, list and revoke the keys to the service."),
+    "serve": Entry("serve", "Serve the API from the database."),
+    "audit": Entry("audit", "Recompute every balance from the ledger and compare."),
+    "backup": Entry("backup", "Write a backup, beside a running server: one SQLite file."),
+    "restore": Entry("restore", "Put a backup in the place of the database."),
+    "move": Entry("move", "Move an SQLite database to PostgreSQL."),
+    "plugins": Entry("plugins", "List the plugins, loaded and skipped."),
+    "size": Entry("size", "Ask the server which size fits a measured pen."),
+    "fit": Entry(
         "fit", "Ask the server which pieces in hand fit a measured pen, and where they lie."
     ),
-    "stock": Place("stock", "Ask the server what is in the drawers."),
-    "reorder": Place("reorder", "Ask the server what must be ordered."),
-    "donor": Place("donors", "Keep pens to be stripped, find what is still in them, take it out."),
-    "count": Place("counting", "Print what should lie in a drawer, or set it to what was counted."),
-    "waiting": Place(
+    "stock": Entry("stock", "Ask the server what is in the drawers."),
+    "reorder": Entry("reorder", "Ask the server what must be ordered."),
+    "donor": Entry("donors", "Keep pens to be stripped, find what is still in them, take it out."),
+    "count": Entry("counting", "Print what should lie in a drawer, or set it to what was counted."),
+    "waiting": Entry(
         "waiting",
         "Tell which jobs wait for something to set or dry, until when, and which are ready.",
     ),
-    "photograph": Place("photographs", "Keep photographs of a pen or a donor, and list them."),
-    "import": Place(
+    "photograph": Entry("photographs", "Keep photographs of a pen or a donor, and list them."),
+    "import": Entry(
         "imports", "Bring a notebook in from a table, or everything from one JSON file."
     ),
-    "export": Place("exports", "Take everything out: lists as CSV, and one JSON file of it all."),
-    "filling-system": Place("filling_systems", "Show a filling system, or add one of your own."),
+    "export": Entry("exports", "Take everything out: lists as CSV, and one JSON file of it all."),
+    "filling-system": Entry("filling_systems", "Show a filling system, or add one of your own."),
 }
 
 

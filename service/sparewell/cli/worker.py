@@ -12,7 +12,7 @@ import sys
 from sparewell.app.factory import core_declarations, create_app
 from sparewell.app.log import kept_log
 from sparewell.app.server import serve_app
-from sparewell.app.workers import Line
+from sparewell.app.workers import ParentLine
 from sparewell.cli.local import opened
 from sparewell.configuration import BODY_LIMIT, read_configuration
 from sparewell.edge.hosts import names_for
@@ -24,7 +24,7 @@ def main(listener_descriptor: int, line_descriptor: int, host: str) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGHUP, signal.SIG_IGN)
     present = read_configuration()
-    line = Line(line_descriptor)
+    line = ParentLine(line_descriptor)
     with (
         kept_log(present.log_level),
         opened(present.database_url) as database,

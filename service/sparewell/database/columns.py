@@ -5,8 +5,8 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from typing import Annotated, Any
 
-from sqlalchemy import JSON, BigInteger, DateTime, Dialect, Integer, MetaData, TypeDecorator
-from sqlalchemy.orm import DeclarativeBase, mapped_column
+from sqlalchemy import JSON, BigInteger, DateTime, Dialect, Integer, MetaData, String, TypeDecorator
+from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 
 NAMING = {
     "ix": "ix_%(table_name)s_%(column_0_N_name)s",
@@ -46,7 +46,6 @@ class Instant(TypeDecorator[datetime]):
 
 
 IDENTITY = BigInteger().with_variant(Integer(), "sqlite")
-
 Identity = Annotated[int, mapped_column(IDENTITY, primary_key=True, autoincrement=True)]
 Nanometres = Annotated[int, mapped_column(BigInteger)]
 OptionalNanometres = Annotated[int | None, mapped_column(BigInteger)]
@@ -55,7 +54,18 @@ OptionalMoment = Annotated[datetime | None, mapped_column(Instant())]
 Document = Annotated[dict[str, Any], mapped_column(JSON)]
 DocumentList = Annotated[list[Any], mapped_column(JSON)]
 
+
 # AUTOINCREMENT keeps SQLite from giving a deleted row's id, and so its PEN- number, to another.
 TABLE_OPTIONS = {"sqlite_autoincrement": True}
+
+
 # A table of pictures is copied row by row: a thousand at once would not go into the memory.
 LARGE_ROWS = {"rows are large": True}
+
+
+class Signed:
+    """Who noted it, and when."""
+
+    actor: Mapped[str] = mapped_column(String(100))
+    person: Mapped[str | None] = mapped_column(String(100))
+    at: Mapped[Moment]

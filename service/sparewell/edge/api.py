@@ -107,12 +107,16 @@ class Link:
 
 
 class Blueprint(flask_smorest.Blueprint):  # type: ignore[misc]
-    """A blueprint whose every view runs in a unit of work."""
+    """A blueprint whose every view runs in a unit of work.
+
+    In the document its views stand in the group `tag`, or where their route says `tags`.
+    """
 
     ARGUMENTS_PARSER = StrictParser()
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
+    def __init__(self, name: str, *args: Any, tag: str | None = None, **kwargs: Any) -> None:
+        super().__init__(name, *args, **kwargs)
+        self._tag = tag or name
         self._prepare_doc_cbks.append(self._document_shared)
 
     def add_url_rule(
@@ -126,6 +130,7 @@ class Blueprint(flask_smorest.Blueprint):  # type: ignore[misc]
         """Register a view, wrapped in its unit of work."""
         if view_func is None:
             raise TypeError("a route needs a view")
+        options["tags"] = options.get("tags") or [self._tag]
         wrapped = in_unit_of_work(view_func)
         super().add_url_rule(rule, endpoint, wrapped, provide_automatic_options, **options)
 
@@ -206,7 +211,7 @@ class Api(flask_smorest.Api):  # type: ignore[misc]
     ERROR_SCHEMA = ProblemSchema
     DEFAULT_ERROR_RESPONSE_NAME = None
 
-    def __init__(self, app: Flask, *, title: str, version: str) -> None:
+    def __init__(self, app: Flask, *, title: str, version: str, groups: Mapping[str, str]) -> None:
         app.config["OPENAPI_URL_PREFIX"] = "/"
         super().__init__(
             app,
@@ -217,6 +222,7 @@ class Api(flask_smorest.Api):  # type: ignore[misc]
                 "security": [{"token": []}],
                 "servers": [{"url": "/"}],
                 "flask_plugin": FlaskPlugin(),
+                "tags": [{"name": name, "description": text} for name, text in groups.items()],
             },
         )
         self.register_converter(IdentifierConverter, _identifier_schema)

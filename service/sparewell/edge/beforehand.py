@@ -17,7 +17,7 @@ from werkzeug.exceptions import HTTPException
 from sparewell.database.transaction import read
 from sparewell.edge.context import caller, services
 from sparewell.errors import Refusal
-from sparewell.extend.work import Work
+from sparewell.work import Work
 
 View = Callable[..., Any]
 Prepare = Callable[..., Any]

@@ -12,7 +12,7 @@ from flask import current_app, g
 from sparewell.database.engine import Database
 from sparewell.edge.throttle import FailedAttempts
 from sparewell.extend.host import Declarations
-from sparewell.extend.work import Actor, Work
+from sparewell.work import Actor, Work
 
 EXTENSION = "sparewell"
 

@@ -30,8 +30,11 @@ LONGEST_NOTE = 2000
 HIGHEST_ID = 2**63 - 1
 NUMBER_PATTERN = r"[^/\\?#%\x00-\x1f\x7f]{1,64}"
 
+
 # For the document: what JSON Schema can say of our texts, no more and no less where it can.
 _CONTROL = r"\x00-\x1f\x7f-\x9f"
+
+
 _CONTROL_BUT_LINES = r"\x00-\x08\x0b-\x1f\x7f-\x9f"
 
 
@@ -336,3 +339,29 @@ class Moment(fields.Field[Any]):
 def rfc3339(moment: datetime) -> str:
     """Return a moment as RFC 3339 prints it, in UTC with Z."""
     return moment.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+
+
+_MOMENT = r"[0-9]{4}-[0-9]{2}-[0-9]{2}[Tt][0-9]{2}:[0-9]{2}:[0-9]{2}(\.[0-9]{1,6})?"
+_MOMENT_PATTERN = rf"^{_MOMENT}([Zz]|[+-][0-9]{{2}}:[0-9]{{2}})$"
+_MOMENT_MEANT = "must be a moment as RFC 3339 writes it, such as 2026-11-25T21:40:00Z"
+
+
+class GivenMoment(fields.Field[Any]):
+    """A moment with its zone, as RFC 3339 writes it."""
+
+    def __init__(self, **options: Any) -> None:
+        metadata = {"type": "string", "format": "date-time", "pattern": _MOMENT_PATTERN}
+        super().__init__(metadata=metadata, **options)
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **options: Any) -> datetime:
+        if not isinstance(value, str) or not re.fullmatch(_MOMENT_PATTERN, value):
+            raise ma.ValidationError(_MOMENT_MEANT)
+        try:
+            return datetime.fromisoformat(value.upper()).astimezone(UTC)
+        except (ValueError, OverflowError) as error:
+            raise ma.ValidationError(f"{_MOMENT_MEANT}: there is none such") from error
+
+
+def free_text(longest: int) -> Text:
+    """Return the field for a text that may be empty."""
+    return Text(longest=longest, empty_allowed=True)

@@ -18,7 +18,7 @@ from sparewell.edge.gate import TOKEN_NAME_KEY
 from sparewell.edge.scopes import allows, scope_needed
 from sparewell.edge.throttle import FailedAttempts
 from sparewell.edge.tokens import digest_of, find_token
-from sparewell.extend.work import Actor
+from sparewell.work import Actor
 
 PERSON_HEADER = "Sparewell-Person"
 LONGEST_PERSON = 100

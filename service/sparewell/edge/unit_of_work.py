@@ -36,7 +36,7 @@ from sparewell.edge.raw_body import admit_raw_body
 from sparewell.edge.scopes import SAFE_METHODS, guard, scope_needed
 from sparewell.edge.tables import KeptAnswer
 from sparewell.errors import Refusal
-from sparewell.extend.work import Work
+from sparewell.work import Work
 
 KEY_HEADER = "Idempotency-Key"
 REPLAYED_HEADER = "Idempotency-Replayed"

@@ -1,99 +1,13 @@
-"""The numbers of the trade that a workshop may change: reading them, and changing one."""
+"""How the numbers of the trade are shown beside the answers that rest on them."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
-from datetime import datetime
 from decimal import Decimal
 
-from sqlalchemy import func, select, text
-from sqlalchemy.orm import Session
-
-from sparewell.errors import Impossible, NotFound
 from sparewell.extend.fields import FieldType, Setting, Value
 from sparewell.extend.host import Declarations
-from sparewell.extend.tables import SettingChange
-from sparewell.extend.values import ValueRefused, read_setting
-from sparewell.extend.work import Work
 from sparewell.measure.length import millimetres
-
-
-@dataclass(frozen=True)
-class SettingState:
-    """A setting, its present value, and the change that brought it there, if any."""
-
-    setting: Setting
-    value: Value | None
-    changed_by: str | None = None
-    person: str | None = None
-    changed_at: datetime | None = None
-    why: str | None = None
-
-
-def present_settings(session: Session, declared: Declarations) -> dict[str, SettingState]:
-    """Return every setting of the loaded plugins, by name."""
-    latest = select(func.max(SettingChange.id)).group_by(SettingChange.name)
-    changes = {
-        change.name: change
-        for change in session.scalars(select(SettingChange).where(SettingChange.id.in_(latest)))
-    }
-    return {name: _state(setting, changes.get(name)) for name, setting in declared.settings.items()}
-
-
-def present_values(session: Session, declared: Declarations) -> dict[str, Value | None]:
-    """Return the present value of every setting, by name."""
-    return {name: state.value for name, state in present_settings(session, declared).items()}
-
-
-def one_setting(session: Session, declared: Declarations, name: str) -> SettingState:
-    """Return one setting. Raises :class:`NotFound`."""
-    states = present_settings(session, declared)
-    if name not in states:
-        raise NotFound(f"there is no setting {name!r}; GET /v1/settings lists them")
-    return states[name]
-
-
-def lock_settings(session: Session) -> None:
-    """Let one change of a setting happen at a time; on SQLite every writer is alone already."""
-    if session.get_bind().dialect.name == "postgresql":
-        session.execute(text("LOCK TABLE setting_change IN SHARE ROW EXCLUSIVE MODE"))
-
-
-def change_setting(work: Work, name: str, raw: object, why: str) -> SettingState:
-    """Change one setting, with the reason. Raises :class:`NotFound`, :class:`Impossible`."""
-    setting = work.declared.settings.get(name)
-    if setting is None:
-        raise NotFound(f"there is no setting {name!r}; GET /v1/settings lists them")
-    try:
-        value = read_setting(setting, raw)
-    except ValueRefused as error:
-        raise Impossible.at("/value", str(error)) from error
-    stored = list(value) if isinstance(value, tuple) else value
-    if isinstance(value, Decimal):
-        stored = str(value)
-    work.session.add(
-        SettingChange(
-            name=name,
-            value=stored,
-            entered=str(raw)[:200],
-            why=why,
-            actor=work.actor.token,
-            person=work.actor.person,
-            at=work.now,
-        )
-    )
-    work.session.flush()
-    return one_setting(work.session, work.declared, name)
-
-
-def _state(setting: Setting, change: SettingChange | None) -> SettingState:
-    if change is None:
-        return SettingState(setting, setting.default)
-    value: Value | None = tuple(change.value) if isinstance(change.value, list) else change.value
-    if setting.type is FieldType.NUMBER and value is not None:
-        value = Decimal(str(value))
-    return SettingState(setting, value, change.actor, change.person, change.at, change.why)
 
 
 def shown(setting: Setting, value: Value | None) -> object:

@@ -15,15 +15,17 @@ from sparewell.database.numbers import JOB_PREFIX, number_of
 from sparewell.extend.calculation import Calculation, Run
 from sparewell.extend.declarations import Envelope, Judgement, Piece, Purchase, Verdict
 from sparewell.extend.fields import Value
-from sparewell.extend.settings import present_values
-from sparewell.extend.work import Work
+from sparewell.fitting import at_hand
 from sparewell.fitting.materials import Suiting
+from sparewell.lots import search
+from sparewell.lots.ageing import FitBy, fit_by
+from sparewell.lots.claims import basis, spreads
+from sparewell.lots.conditions import LOOK_FIRST, UNCHECKED
+from sparewell.lots.tables import Lot
 from sparewell.measure.length import length_text
-from sparewell.stock import reservations, search
-from sparewell.stock.ageing import FitBy, fit_by
-from sparewell.stock.claims import basis, spreads
-from sparewell.stock.conditions import LOOK_FIRST, UNCHECKED
-from sparewell.stock.tables import Lot
+from sparewell.reservations import operations as reservations
+from sparewell.settings.operations import present_values
+from sparewell.work import Work
 
 DEFAULT_LIMIT = 20
 HIGHEST_LIMIT = 200
@@ -66,7 +68,7 @@ class Candidate:
 
 
 @dataclass(frozen=True)
-class Refused:
+class RefusedPiece:
     """A piece in hand that would not do, and why; `job` has it, if it is promised.
 
     `but_for_age` is what would be said of one that is refused for nothing but its age.
@@ -87,7 +89,7 @@ class Fit:
 
     calculation: Calculation
     candidates: Sequence[Candidate]
-    refused: Sequence[Refused]
+    refused: Sequence[RefusedPiece]
     to_buy: Sequence[Purchase] = field(default_factory=tuple)
     purchases: Sequence[Purchase] = field(default_factory=tuple)
 
@@ -136,10 +138,10 @@ def fit(
     wanted = frozenset(material.lower() for material in materials)
     settings = present_values(work.session, work.declared)
     candidates: list[Candidate] = []
-    refused: list[Refused] = []
+    refused: list[RefusedPiece] = []
     suiting = _suiting(work, run)
     lots = search.nearest(work.session, envelope.kind, lead, envelope.ideal, envelope.ranges)
-    reach = search.reach(work.session, lots)
+    reach = at_hand.reach(work.session, lots)
     taken_inside = _taken_inside(work, lots, for_job)
     for lot in lots:
         age = fit_by(lot, work.declared, settings)
@@ -148,7 +150,7 @@ def fit(
             but_for_age = None
             if age.is_past(work.now.date()):
                 but_for_age = _but_for_age(run, suiting, lot, wanted, lead, age)
-            refused.append(Refused(lot, judgement.why, but_for_age=but_for_age))
+            refused.append(RefusedPiece(lot, judgement.why, but_for_age=but_for_age))
         elif lot.id in taken_inside:
             refused.append(taken_inside[lot.id])
         else:
@@ -274,15 +276,15 @@ def _rank(
     )
 
 
-def _taken_inside(work: Work, lots: Sequence[Lot], for_job: str | None) -> dict[int, Refused]:
+def _taken_inside(work: Work, lots: Sequence[Lot], for_job: str | None) -> dict[int, RefusedPiece]:
     """Return by lot why it is not to be had: another job has what is fixed in it."""
     refused = {}
     by_id = {lot.id: lot for lot in lots}
-    for lot_id, inner, job_id in search.promised_inside(work.session, lots):
+    for lot_id, inner, job_id in at_hand.promised_inside(work.session, lots):
         job = number_of(JOB_PREFIX, job_id)
         if job != for_job:
             why = f"lot {inner.id} ({inner.kind}), which is fixed in it, is promised to {job}"
-            refused[lot_id] = Refused(by_id[lot_id], why, job)
+            refused[lot_id] = RefusedPiece(by_id[lot_id], why, job)
     return refused
 
 
@@ -293,7 +295,7 @@ def _promised(
     envelope: Envelope,
     for_job: str | None,
     wanted: frozenset[str],
-) -> tuple[list[Refused], list[Refused]]:
+) -> tuple[list[RefusedPiece], list[RefusedPiece]]:
     """Return what would do and is promised, and what is promised and would not do anyway.
 
     The reason that lies in the piece is said first: nobody should break a promise for a piece that
@@ -301,7 +303,7 @@ def _promised(
     """
     would_do, would_not = [], []
     settings = present_values(work.session, work.declared)
-    for lot in search.fully_promised(work.session, envelope.kind, envelope.ranges):
+    for lot in at_hand.fully_promised(work.session, envelope.kind, envelope.ranges):
         holders = reservations.open_on(work.session, lot.id)
         jobs = ", ".join(dict.fromkeys(holder.job for holder in holders))
         if jobs == for_job:
@@ -311,16 +313,18 @@ def _promised(
         age = fit_by(lot, work.declared, settings)
         judgement = _judged(run, suiting, lot, wanted, age, work.now.date())
         if judgement.verdict is Verdict.REFUSED:
-            would_not.append(Refused(lot, f"{judgement.why}; besides, {promised}", jobs or None))
+            would_not.append(
+                RefusedPiece(lot, f"{judgement.why}; besides, {promised}", jobs or None)
+            )
         else:
-            would_do.append(Refused(lot, f"it would do, but {promised}", jobs or None))
+            would_do.append(RefusedPiece(lot, f"it would do, but {promised}", jobs or None))
     return would_do, would_not
 
 
-def _outside(work: Work, run: Run, envelope: Envelope, lead: str) -> list[Refused]:
+def _outside(work: Work, run: Run, envelope: Envelope, lead: str) -> list[RefusedPiece]:
     """Return the nearest misses, each with the calculator's own reason where it has one."""
     return [
-        Refused(lot, _why_outside(run, envelope, lot))
+        RefusedPiece(lot, _why_outside(run, envelope, lot))
         for lot in search.misses(work.session, envelope.kind, lead, envelope.ideal, envelope.ranges)
     ]
 

@@ -16,7 +16,7 @@ from sparewell.extend.declarations import Calculator
 from sparewell.extend.host import Declarations
 from sparewell.extend.values import ReadValue
 from sparewell.fitting.materials import of_pieces_and_pen
-from sparewell.fitting.operations import Candidate, Fit, Refused, fit, prepare
+from sparewell.fitting.operations import Candidate, Fit, RefusedPiece, fit, prepare
 from sparewell.fitting.schemas import (
     CalculatorPageSchema,
     CalculatorSchema,
@@ -62,7 +62,7 @@ def _margin(value: int | Decimal) -> float:
     return float(value) if isinstance(value, Decimal) else millimetres(value)
 
 
-def show_refused(refused: Refused) -> dict[str, Any]:
+def show_refused(refused: RefusedPiece) -> dict[str, Any]:
     """Return a piece that would not do as its schema shows it."""
     return {
         "lot": refused.lot.id,
@@ -111,9 +111,7 @@ def _run(calculator: str, body: Mapping[str, ReadValue], of_pen: Sequence[str] =
 
 def calculator_blueprint(declared: Declarations) -> Blueprint:
     """Return the endpoints of every declared calculator."""
-    blueprint = Blueprint(
-        "fitting", __name__, url_prefix="/v1", description="Which size fits, and which piece"
-    )
+    blueprint = Blueprint("fitting", __name__, url_prefix="/v1")
     for calculator in declared.calculators.values():
         shown = answer_schema(calculator)
         _add_calculator(blueprint, calculator, shown)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from sparewell.cautions.operations import cautions_for
 from sparewell.extend.checks import check_name
 from sparewell.extend.host import Declarations
-from sparewell.repairs.cautions import cautions_for
 from sparewell_cautions.dismissible import DISMISSIBLE
 from sparewell_cautions.never_dismissible import NEVER_DISMISSIBLE
 from sparewell_cautions.plugin import caution_rules

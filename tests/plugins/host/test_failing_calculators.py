@@ -9,7 +9,8 @@ from typing import Any
 
 import pytest
 
-from sparewell.app.factory import CORE_SETTINGS, create_app
+from sparewell.app.factory import create_app
+from sparewell.app.settings import CORE_SETTINGS
 from sparewell.database.engine import Database
 from sparewell.extend.host import installed_entry_points, load_declarations
 from sparewell.plugin import (

@@ -1,0 +1,1 @@
+"""Whether balances, promises and parcels agree with the ledger."""

@@ -1,0 +1,174 @@
+"""Recomputing every balance from the ledger and the reservations. It must always agree."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from sqlalchemy import ColumnElement, Integer, case, cast, func, select
+from sqlalchemy.orm import InstrumentedAttribute, Session
+
+from sparewell.ledger.tables import Act, Movement
+from sparewell.lots.tables import Lot
+from sparewell.reservations.tables import Reservation
+
+
+@dataclass(frozen=True)
+class Audit:
+    """What was looked at, and each disagreement as a sentence."""
+
+    lots: int
+    movements: int
+    reservations: int
+    faults: tuple[str, ...]
+
+
+def audit(session: Session) -> Audit:
+    """Compare the balances with what the ledger and the reservations say."""
+    faults = [
+        *_balances(session),
+        *_promises(session),
+        *_endings(session),
+        *_places(session),
+        *_conversions(session),
+        *_undoings(session),
+        *_put_back(session),
+    ]
+    return Audit(
+        lots=_count(session, Lot.id),
+        movements=_count(session, Movement.id),
+        reservations=_count(session, Reservation.id),
+        faults=tuple(faults),
+    )
+
+
+def _count(session: Session, column: object) -> int:
+    return session.scalar(select(func.count(column))) or 0  # type: ignore[arg-type]
+
+
+def _balances(session: Session) -> Iterator[str]:
+    ledger = (
+        select(
+            Movement.lot_id,
+            func.sum(Movement.change).label("change"),
+            func.sum(Movement.cost_change_minor).label("cost"),
+        )
+        .group_by(Movement.lot_id)
+        .subquery()
+    )
+    statement = select(
+        Lot.id, Lot.in_hand, Lot.cost_minor, ledger.c.change, ledger.c.cost
+    ).outerjoin(ledger, ledger.c.lot_id == Lot.id)
+    for lot_id, in_hand, cost, change, cost_change in session.execute(statement):
+        if in_hand != int(change or 0):
+            yield f"lot {lot_id}: {in_hand} in hand, and the ledger adds up to {change or 0}"
+        if (cost or 0) != int(cost_change or 0):
+            yield f"lot {lot_id}: cost {cost or 0}, and the ledger adds up to {cost_change or 0}"
+
+
+def _promises(session: Session) -> Iterator[str]:
+    held = (
+        select(Reservation.lot_id, func.sum(Reservation.promised).label("promised"))
+        .group_by(Reservation.lot_id)
+        .subquery()
+    )
+    statement = select(
+        Lot.id, Lot.in_hand, Lot.promised, Lot.has_available, held.c.promised
+    ).outerjoin(held, held.c.lot_id == Lot.id)
+    for lot_id, in_hand, promised, has_available, reserved in session.execute(statement):
+        if promised != int(reserved or 0):
+            yield f"lot {lot_id}: {promised} promised, and its reservations hold {reserved or 0}"
+        if promised > in_hand:
+            yield f"lot {lot_id}: {promised} promised of {in_hand} in hand"
+        if bool(has_available) != (in_hand > promised):
+            yield f"lot {lot_id}: the flag has_available is wrong"
+
+
+def _endings(session: Session) -> Iterator[str]:
+    """Each piece used or spoiled stands once in the ledger, under its reservation."""
+    undone = select(Act.undoes_act_id).where(Act.undoes_act_id.is_not(None))
+    for verb, column in (("fitted", Reservation.used), ("spoiled", Reservation.spoiled)):
+        ledger = (
+            select(
+                Movement.reservation_id,
+                cast(func.sum(Movement.pieces), Integer).label("pieces"),
+            )
+            .where(Movement.verb == verb, Movement.act_id.not_in(undone))
+            .group_by(Movement.reservation_id)
+            .subquery()
+        )
+        statement = (
+            select(Reservation.id, column, ledger.c.pieces)
+            .outerjoin(ledger, ledger.c.reservation_id == Reservation.id)
+            .where(column != func.coalesce(ledger.c.pieces, 0))
+        )
+        for reservation_id, counted, pieces in session.execute(statement):
+            yield (
+                f"reservation {reservation_id}: {counted} {verb}, and the ledger says {pieces or 0}"
+            )
+
+
+def _places(session: Session) -> Iterator[str]:
+    """Look whether each lot lies where its last own movement put it."""
+    latest = (
+        select(func.max(Movement.id))
+        .where(Movement.reservation_id.is_(None) | (Movement.verb == "put_back"))
+        .where(Movement.verb != "valued")
+        .where((Movement.verb != "moved") | (Movement.change >= 0))
+        .group_by(Movement.lot_id)
+    )
+    statement = (
+        select(Lot.id)
+        .join(Movement, Movement.lot_id == Lot.id)
+        .where(Movement.id.in_(latest), Movement.place_id != Lot.place_id)
+    )
+    for lot_id in session.scalars(statement):
+        yield f"lot {lot_id}: it does not lie where the ledger last put it"
+
+
+def _conversions(session: Session) -> Iterator[str]:
+    """Look whether what is cut, opened, punched, moved or stripped keeps its cost as a whole."""
+    statement = (
+        select(Movement.act_id, func.sum(Movement.cost_change_minor))
+        .where(Movement.verb.in_(("cut", "opened", "punched", "moved", "stripped")))
+        .group_by(Movement.act_id)
+        .having(func.sum(Movement.cost_change_minor) != 0)
+    )
+    for act_id, cost in session.execute(statement):
+        yield f"group {act_id}: pieces became others, and their cost changed by {cost}"
+
+
+def _undoings(session: Session) -> Iterator[str]:
+    """Look whether an act and the one that undoes it leave each lot as it was."""
+    undone_id = func.coalesce(Act.undoes_act_id, Act.id)
+    undone = select(Act.undoes_act_id).where(Act.undoes_act_id.is_not(None))
+    change, cost = func.sum(Movement.change), func.sum(Movement.cost_change_minor)
+    statement = (
+        select(undone_id, Movement.lot_id)
+        .join(Act, Act.id == Movement.act_id)
+        .where(undone_id.in_(undone))
+        .group_by(undone_id, Movement.lot_id)
+        .having((change != 0) | (cost != 0))
+    )
+    for act_id, lot_id in session.execute(statement):
+        yield f"group {act_id}: it was undone, and lot {lot_id} is not as it was before"
+
+
+def _put_back(session: Session) -> Iterator[str]:
+    """No more comes back from a reservation than left for it, in pieces and in cost."""
+
+    def total(verb: str, column: InstrumentedAttribute[int]) -> ColumnElement[int]:
+        return func.sum(case((Movement.verb == verb, column), else_=0))
+
+    pieces, cost = Movement.pieces, Movement.cost_change_minor
+    statement = (
+        select(Movement.reservation_id)
+        .where(Movement.verb.in_(("fitted", "put_back")))
+        .group_by(Movement.reservation_id)
+        .having(
+            (total("put_back", pieces) > total("fitted", pieces))
+            | (total("put_back", cost) > -total("fitted", cost))
+        )
+    )
+    for reservation_id in session.scalars(statement):
+        yield f"reservation {reservation_id}: more was put back than was used"

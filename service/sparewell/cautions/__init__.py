@@ -1,0 +1,1 @@
+"""What harms which material, said before a step."""

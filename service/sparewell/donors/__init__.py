@@ -1,0 +1,1 @@
+"""Pens kept to be stripped."""

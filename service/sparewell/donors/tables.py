@@ -1,0 +1,61 @@
+"""Donors and their checklists."""
+
+from __future__ import annotations
+
+from sqlalchemy import CheckConstraint, ForeignKey, String
+from sqlalchemy.orm import Mapped, mapped_column, relationship
+
+from sparewell.database.columns import TABLE_OPTIONS, Base, Document, DocumentList, Identity, Moment
+from sparewell.database.numbers import DONOR_PREFIX, number_of
+from sparewell.lots.tables import Lot
+
+
+class Donor(Base):
+    """A pen kept to be stripped. Its pieces lie in the place whose code is its number."""
+
+    __tablename__ = "donor"
+    __table_args__ = (TABLE_OPTIONS,)
+
+    id: Mapped[Identity]
+    pen_id: Mapped[int | None] = mapped_column(ForeignKey("pen.id"), unique=True)
+    called: Mapped[str] = mapped_column(String(200))
+    materials: Mapped[DocumentList]
+    note: Mapped[str] = mapped_column(String(2000))
+    created_at: Mapped[Moment]
+
+    components: Mapped[list[Component]] = relationship(order_by="Component.id", lazy="selectin")
+
+    @property
+    def number(self) -> str:
+        """The number people use, such as DON-0001."""
+        return number_of(DONOR_PREFIX, self.id)
+
+
+class Component(Base):
+    """One line of a donor's checklist.
+
+    What is present or unchecked is a lot of one piece; what is damaged or missing is no piece. Who
+    has a piece now stands in the reservations and the ledger, not here.
+    """
+
+    __tablename__ = "donor_component"
+    __table_args__ = (
+        CheckConstraint(
+            "state IN ('present', 'unchecked', 'damaged', 'missing')", name="state_known"
+        ),
+        CheckConstraint(
+            "lot_id IS NOT NULL OR state IN ('damaged', 'missing')", name="present_is_a_lot"
+        ),
+        TABLE_OPTIONS,
+    )
+
+    id: Mapped[Identity]
+    donor_id: Mapped[int] = mapped_column(ForeignKey("donor.id"), index=True)
+    lot_id: Mapped[int | None] = mapped_column(ForeignKey("lot.id"), unique=True)
+    part_of_id: Mapped[int | None] = mapped_column(ForeignKey("donor_component.id"), index=True)
+    kind: Mapped[str] = mapped_column(String(40))
+    state: Mapped[str] = mapped_column(String(10))
+    attributes: Mapped[Document]
+    note: Mapped[str] = mapped_column(String(2000))
+
+    lot: Mapped[Lot | None] = relationship()

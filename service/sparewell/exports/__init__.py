@@ -1,0 +1,1 @@
+"""Everything, to be taken elsewhere."""

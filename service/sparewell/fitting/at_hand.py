@@ -1,0 +1,66 @@
+"""How near at hand a lot is, and what of it is promised."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from sparewell.extend.declarations import Range
+from sparewell.ledger.tables import Movement
+from sparewell.lots.search import MOST_MISSES, is_whole, within
+from sparewell.lots.tables import Lot
+from sparewell.places.operations import DONOR
+from sparewell.reservations.tables import Reservation
+
+_BREAKS_INTO = ("stripped", "fitted", "spoiled")
+
+
+def fully_promised(session: Session, kind: str, ranges: Mapping[str, Range]) -> Sequence[Lot]:
+    """Return lots inside a box of which every piece is promised."""
+    promised = select(Reservation.lot_id).where(Reservation.promised > 0)
+    statement = (
+        select(Lot)
+        .where(Lot.id.in_(promised), Lot.kind == kind, Lot.in_hand == Lot.promised, is_whole())
+        .where(*within(ranges))
+        .order_by(Lot.id)
+        .limit(MOST_MISSES)
+    )
+    return session.scalars(statement).unique().all()
+
+
+def reach(session: Session, lots: Iterable[Lot]) -> Mapping[int, int]:
+    """Return by lot how near at hand it is: 1 in a donor already broken into, 2 in a whole one.
+
+    A lot in a drawer is not named: it is at hand.
+    """
+    in_donors = {lot.id: lot.donor_id for lot in lots if lot.place.type == DONOR}
+    if not in_donors:
+        return {}
+    statement = (
+        select(Lot.donor_id)
+        .join(Movement, Movement.lot_id == Lot.id)
+        .where(Lot.donor_id.in_(in_donors.values()), Movement.verb.in_(_BREAKS_INTO))
+        .distinct()
+    )
+    broken = set(session.scalars(statement))
+    return {lot_id: 1 if donor in broken else 2 for lot_id, donor in in_donors.items()}
+
+
+def promised_inside(session: Session, lots: Iterable[Lot]) -> Iterator[tuple[int, Lot, int]]:
+    """Yield each lot that has a promised piece fixed in it, the piece, and the job that has it."""
+    root: dict[int | None, int] = {lot.id: lot.id for lot in lots if lot.donor_id is not None}
+    while root:
+        statement = (
+            select(Lot, Reservation.job_id)
+            .outerjoin(Reservation, (Reservation.lot_id == Lot.id) & (Reservation.promised > 0))
+            .where(Lot.part_of_lot_id.in_(root), Lot.in_hand > 0)
+            .order_by(Lot.id)
+        )
+        below: dict[int | None, int] = {}
+        for lot, job_id in session.execute(statement).unique():
+            below[lot.id] = root[lot.part_of_lot_id]
+            if job_id is not None:
+                yield root[lot.part_of_lot_id], lot, job_id
+        root = below

@@ -1,0 +1,201 @@
+"""What is done with lots, over HTTP."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from sparewell.database.transaction import locked
+from sparewell.edge.addresses import location
+from sparewell.edge.api import Blueprint, Link
+from sparewell.edge.context import work
+from sparewell.edge.paging import PageArguments, answer, page_of
+from sparewell.handling import conversions, counting
+from sparewell.handling import operations as handling
+from sparewell.handling.conversions import Conversion
+from sparewell.handling.counting import PromisedOfLot
+from sparewell.handling.schemas import (
+    ConversionSchema,
+    CountSchema,
+    CountSheetSchema,
+    CountsSchema,
+    CutSchema,
+    DiscardSchema,
+    MoveSchema,
+    OpenKitSchema,
+    PunchSchema,
+    PutBackSchema,
+    StocktakeSchema,
+)
+from sparewell.handling.sheets import Washer
+from sparewell.lots import operations as lots
+from sparewell.lots.schemas import ChangedLotSchema, LotSchema, NewLotSchema
+from sparewell.lots.tables import Lot
+from sparewell.lots.views import show_lot
+from sparewell.places import operations as places
+from sparewell.settings.operations import present_values
+
+blueprint = Blueprint("handling", __name__, url_prefix="/v1")
+_THIS_LOT = {"lot_id": "$response.body#/id"}
+_FROM_A_LOT = {
+    "read": Link("get", "/v1/lots/{lot_id}", _THIS_LOT),
+    "change": Link("patch", "/v1/lots/{lot_id}", _THIS_LOT),
+    **{
+        verb: Link("post", f"/v1/lots/{{lot_id}}/{verb}", _THIS_LOT)
+        for verb in ("count", "discard", "move", "cut", "put-back", "open-kit", "punch")
+    },
+}
+
+
+@blueprint.route("/lots", methods=["POST"], tags=["stock"])
+@blueprint.arguments(NewLotSchema)
+@blueprint.etag
+@blueprint.response(201, LotSchema, links=_FROM_A_LOT)
+def add_lot(body: dict[str, Any]) -> Any:
+    """Take pieces in."""
+    lot = handling.arrive(work(), lots.NewLot(**body))
+    return show_lot(lot), location("lots", lot.id)
+
+
+@blueprint.route("/lots/<row:lot_id>", methods=["PATCH"], tags=["stock"])
+@blueprint.arguments(ChangedLotSchema)
+@blueprint.etag
+@blueprint.response(200, LotSchema)
+def patch_lot(body: dict[str, Any], lot_id: int) -> Any:
+    """Change what a lot says of itself."""
+    lot = locked(work().session, lots.find_lot(work().session, lot_id))
+    blueprint.check_etag(show_lot(lot), LotSchema)
+    return show_lot(handling.change_lot(work(), lot, body))
+
+
+@blueprint.route("/lots/<row:lot_id>/count", methods=["POST"], tags=["stock"])
+@blueprint.arguments(CountSchema)
+@blueprint.response(200, LotSchema)
+def count_lot(body: dict[str, Any], lot_id: int) -> Any:
+    """Set what is in hand to what was counted, pieces in trays included."""
+    lot = lots.find_lot(work().session, lot_id)
+    return show_lot(handling.count(work(), lot, **body))
+
+
+@blueprint.route("/lots/<row:lot_id>/discard", methods=["POST"], tags=["stock"])
+@blueprint.arguments(DiscardSchema)
+@blueprint.response(200, LotSchema)
+def discard_lot(body: dict[str, Any], lot_id: int) -> Any:
+    """Throw pieces away."""
+    lot = lots.find_lot(work().session, lot_id)
+    return show_lot(handling.discard(work(), lot, **body))
+
+
+@blueprint.route("/lots/<row:lot_id>/move", methods=["POST"], tags=["stock"])
+@blueprint.arguments(MoveSchema)
+@blueprint.response(200, LotSchema)
+def move_lot(body: dict[str, Any], lot_id: int) -> Any:
+    """Move pieces to another drawer; some of a lot become a lot of their own there."""
+    lot = lots.find_lot(work().session, lot_id)
+    return show_lot(handling.move(work(), lot, quantity=body.pop("quantity", None), **body))
+
+
+def _show_conversion(conversion: Conversion) -> tuple[dict[str, Any], dict[str, str]]:
+    settings = present_values(work().session, work().declared)
+    body = {
+        "group": conversion.act_id,
+        "taken_from": show_lot(conversion.taken_from, settings),
+        "made": [show_lot(lot, settings) for lot in conversion.made],
+        "says": conversion.says,
+    }
+    return body, location("lots", conversion.made[0].id)
+
+
+@blueprint.route("/lots/<row:lot_id>/cut", methods=["POST"])
+@blueprint.arguments(CutSchema)
+@blueprint.response(201, ConversionSchema)
+def cut_lot(body: dict[str, Any], lot_id: int) -> Any:
+    """Cut pieces to a length; what is left over is a lot of its own."""
+    lot = lots.find_lot(work().session, lot_id)
+    return _show_conversion(conversions.cut(work(), lot, **body))
+
+
+@blueprint.route("/lots/<row:lot_id>/put-back", methods=["POST"])
+@blueprint.arguments(PutBackSchema)
+@blueprint.response(201, ConversionSchema)
+def put_back(body: dict[str, Any], lot_id: int) -> Any:
+    """Take used pieces of the lot back into stock, as a lot of their own."""
+    lot = lots.find_lot(work().session, lot_id)
+    reservation_id = body.pop("reservation")
+    return _show_conversion(conversions.put_back(work(), lot, reservation_id, **body))
+
+
+@blueprint.route("/lots/<row:lot_id>/open-kit", methods=["POST"])
+@blueprint.arguments(OpenKitSchema)
+@blueprint.response(201, ConversionSchema)
+def open_kit(body: dict[str, Any], lot_id: int) -> Any:
+    """Turn one piece of the lot into lots of what it holds."""
+    lot = lots.find_lot(work().session, lot_id)
+    return _show_conversion(conversions.open_kit(work(), lot, **body))
+
+
+@blueprint.route("/lots/<row:lot_id>/punch", methods=["POST"])
+@blueprint.arguments(PunchSchema)
+@blueprint.response(201, ConversionSchema)
+def punch(body: dict[str, Any], lot_id: int) -> Any:
+    """Punch washers out of one sheet of the lot."""
+    lot = lots.find_lot(work().session, lot_id)
+    washer = Washer(
+        **{
+            name: body.pop(name)
+            for name in ("part", "quantity", "outside_diameter", "inside_diameter")
+        }
+    )
+    return _show_conversion(conversions.punch(work(), lot, washer, **body))
+
+
+def _show_lines(rows: Iterable[Lot]) -> list[dict[str, Any]]:
+    found = list(rows)
+    held = counting.held_of(work().session, found)
+    return [
+        {
+            "lot": lot.id,
+            "part": lot.part.number if lot.part else None,
+            "kind": lot.kind,
+            "label": lot.label,
+            "condition": lot.condition,
+            "in_hand": lot.in_hand,
+            "promised": lot.promised,
+            "jobs": held.get(lot.id, PromisedOfLot()).jobs,
+            "in_trays": held.get(lot.id, PromisedOfLot()).in_trays,
+        }
+        for lot in found
+    ]
+
+
+@blueprint.route("/drawers/<identifier:code>/count-sheet")
+@blueprint.arguments(PageArguments, location="query")
+@blueprint.response(200, CountSheetSchema)
+def get_count_sheet(arguments: dict[str, Any], code: str) -> Any:
+    """List what should be found in a drawer, in the order of lots."""
+    drawer = places.find_drawer(work().session, code)
+    page = page_of(work().session, counting.lots_in(drawer), Lot.id, arguments)
+    body, headers = answer("lines", page)
+    return body | {"lines": _show_lines(page.rows)}, headers
+
+
+@blueprint.route("/drawers/<identifier:code>/counts", methods=["POST"])
+@blueprint.arguments(CountsSchema)
+@blueprint.response(200, StocktakeSchema)
+def add_counts(body: dict[str, Any], code: str) -> Any:
+    """Set lots of a drawer to what was counted in it, pieces in trays included."""
+    drawer = places.find_drawer(work().session, code)
+    stocktake = counting.count_drawer(work(), drawer, **body)
+    return {
+        "group": stocktake.act_id,
+        "counted": [
+            {
+                "lot": each.lot.id,
+                "expected": each.expected,
+                "counted": each.counted,
+                "difference": each.counted - each.expected,
+            }
+            for each in stocktake.counted
+        ],
+        "not_counted": _show_lines(stocktake.not_counted),
+    }

@@ -1,0 +1,1 @@
+"""Everything that ever happened to a pen."""

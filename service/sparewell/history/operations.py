@@ -1,0 +1,253 @@
+"""Everything that ever happened to a pen, in its order."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from sparewell.database.columns import Signed
+from sparewell.database.numbers import JOB_PREFIX, number_of
+from sparewell.handling.conversions import PUT_BACK
+from sparewell.jobs.tables import Job, Timer, TimerMark
+from sparewell.ledger.tables import Movement
+from sparewell.lots.tables import Lot
+from sparewell.measure.money import money_text
+from sparewell.outcomes.operations import glue_of, part_number, size_of
+from sparewell.outcomes.tables import Outcome
+from sparewell.pens.tables import Pen, Reading
+from sparewell.photographs.tables import Photograph
+from sparewell.places.operations import TRAY
+from sparewell.reservations.tables import Reservation
+from sparewell.work import Work
+
+
+@dataclass(frozen=True)
+class PenEvent:
+    """One thing that happened, in words and in figures."""
+
+    at: datetime
+    what: str
+    sentence: str
+    job: str | None = None
+    actor: str | None = None
+    person: str | None = None
+    note: str = ""
+    details: Mapping[str, Any] = field(default_factory=dict)
+
+
+def history(work: Work, pen: Pen) -> list[PenEvent]:
+    """Return everything that happened to a pen, the earliest first."""
+    jobs = list(
+        work.session.scalars(select(Job).where(Job.pen_id == pen.id).order_by(Job.id)).unique()
+    )
+    events = [
+        *_of_pen(pen),
+        *_of_photographs(work.session, pen),
+        *(event for job in jobs for event in _of_job(job)),
+        *_of_timers(work.session, jobs),
+        *_of_pieces(work, jobs),
+    ]
+    return sorted(events, key=lambda event: event.at)  # stable: what came first stays first
+
+
+def _of_pen(pen: Pen) -> Iterator[PenEvent]:
+    yield PenEvent(pen.created_at, "came", f"{pen.called} came to the bench", note=pen.note)
+    for reading in pen.readings:
+        yield _signed(
+            reading,
+            "measured",
+            f"{reading.name} read as {reading.entered}",
+            details={"reading": reading.id, "name": reading.name, "entered": reading.entered},
+        )
+        if reading.correction is not None:
+            yield _signed(
+                reading.correction,
+                "corrected",
+                f"{reading.name} of {reading.entered} counts no more",
+                note=reading.correction.why,
+                details={"reading": reading.id, "by": reading.correction.by_reading_id},
+            )
+    if pen.retired_at is not None:
+        yield PenEvent(pen.retired_at, "retired", f"{pen.called} was retired")
+
+
+def _of_photographs(session: Session, pen: Pen) -> Iterator[PenEvent]:
+    statement = select(Photograph).where(Photograph.pen_id == pen.id).order_by(Photograph.id)
+    for row in session.scalars(statement):
+        name, details = f"photograph {row.id}", {"photograph": row.id}
+        yield _signed(row, "photographed", f"{name} taken in", note=row.note, details=details)
+        if row.retired_at is not None:
+            yield PenEvent(
+                row.retired_at,
+                "photograph_retired",
+                f"{name} retired by {row.retired_by}",
+                note=row.retired_why or "",
+                details=details,
+            )
+
+
+def _of_job(job: Job) -> Iterator[PenEvent]:
+    yield PenEvent(job.created_at, "job_opened", f"{job.number} opened", job.number)
+    for approval in job.approvals:
+        by = f" by {approval.by}" if approval.by else ""
+        yield _signed(
+            approval,
+            "approval",
+            f"estimate {approval.state.replace('_', ' ')}{by}",
+            job.number,
+            approval.note,
+            {"state": approval.state, "by": approval.by},
+        )
+    steps = job.template["steps"]
+    for mark in job.step_marks:
+        name = steps[mark.position - 1]["name"]
+        verb = ("not_needed" if mark.not_needed else "done") if mark.is_done else "undone"
+        yield _signed(
+            mark,
+            f"step_{verb}",
+            f"step {mark.position} ({name}) {verb.replace('_', ' ')}",
+            job.number,
+            mark.note,
+            {"position": mark.position, "step": name},
+        )
+    if job.ended_at is not None:
+        yield PenEvent(
+            job.ended_at,
+            f"job_{job.state}",
+            f"{job.number} {job.state}"
+            + (f", though not finished: {job.closed_anyway}" if job.closed_anyway else ""),
+            job.number,
+            note=job.note,
+            details={
+                "glue": job.glue,
+                "ink": job.ink,
+                "test_results": job.test_results,
+                "anyway": job.closed_anyway,
+            },
+        )
+
+
+def _of_timers(session: Session, jobs: Sequence[Job]) -> Iterator[PenEvent]:
+    statement = (
+        select(TimerMark, Timer)
+        .join(Timer, Timer.id == TimerMark.timer_id)
+        .where(Timer.job_id.in_([job.id for job in jobs]))
+        .order_by(TimerMark.id)
+    )
+    for mark, timer in session.execute(statement):
+        yield _signed(
+            mark,
+            f"timer_{mark.verb}",
+            f"timer {mark.verb}: {timer.what}, until {mark.until:%Y-%m-%d %H:%M} UTC",
+            number_of(JOB_PREFIX, timer.job_id),
+            mark.note,
+            {"timer": timer.id, "timer_for": timer.what, "until": _text(mark.until)},
+        )
+
+
+def _of_pieces(work: Work, jobs: Sequence[Job]) -> Iterator[PenEvent]:
+    """Yield promises, what the ledger says of their pieces, and how those turned out."""
+    numbers = {job.id: job for job in jobs}
+    promises = {
+        reservation.id: (reservation, lot)
+        for reservation, lot in work.session.execute(
+            select(Reservation, Lot)
+            .join(Lot, Lot.id == Reservation.lot_id)
+            .where(Reservation.job_id.in_(numbers))
+            .order_by(Reservation.id)
+        )
+    }
+    for reservation, lot in promises.values():
+        yield PenEvent(
+            reservation.created_at,
+            "promised",
+            f"{reservation.quantity} of {_named(lot)} promised"
+            + (f", though refused: {reservation.override}" if reservation.override else ""),
+            numbers[reservation.job_id].number,
+            reservation.actor,
+            reservation.person,
+            reservation.note,
+            _pieces(work, reservation, lot, reservation.quantity)
+            | {
+                "verdict": reservation.verdict,
+                "why": reservation.why,
+                "override": reservation.override,
+            },
+        )
+    lines = work.session.scalars(
+        select(Movement).where(Movement.reservation_id.in_(promises)).order_by(Movement.id)
+    )
+    for line in lines:
+        reservation, lot = promises[line.reservation_id or 0]
+        job = numbers[reservation.job_id]
+        what = _VERBS.get(line.verb) or ("fetched" if line.place.type == TRAY else "returned")
+        details = _pieces(work, reservation, lot, line.pieces)
+        if what == "used":
+            glue = glue_of(work.declared, lot, job.glue)
+            details |= {"glue": glue, "cost": money_text(-line.cost_change_minor)}
+        elif what == PUT_BACK:
+            details |= {"lot_made": line.lot_id}
+        yield PenEvent(
+            line.act.at,
+            what,
+            f"{line.pieces} of {_named(lot)} {what.replace('_', ' ')}",
+            job.number,
+            line.act.actor,
+            line.act.person,
+            line.act.note,
+            details,
+        )
+    told = work.session.scalars(
+        select(Outcome).where(Outcome.reservation_id.in_(promises)).order_by(Outcome.id)
+    )
+    for outcome in told:
+        reservation, lot = promises[outcome.reservation_id]
+        glue = glue_of(work.declared, lot, outcome.glue)
+        yield _signed(
+            outcome,
+            "outcome",
+            f"the {outcome.size} of lot {lot.id} turned out {outcome.outcome}",
+            numbers[reservation.job_id].number,
+            outcome.note,
+            _pieces(work, reservation, lot, reservation.used)
+            | {"outcome": outcome.outcome, "glue": glue, "ink": outcome.ink},
+        )
+
+
+_VERBS = {"fitted": "used", "spoiled": "spoiled", "undone": "undone", PUT_BACK: PUT_BACK}
+
+
+def _named(lot: Lot) -> str:
+    return f"lot {lot.id} ({part_number(lot) or lot.kind})"
+
+
+def _pieces(work: Work, reservation: Reservation, lot: Lot, quantity: int) -> dict[str, Any]:
+    return {
+        "reservation": reservation.id,
+        "lot": lot.id,
+        "part": part_number(lot),
+        "kind": lot.kind,
+        "label": lot.label,
+        "size": size_of(work.declared, lot),
+        "quantity": quantity,
+    }
+
+
+def _signed(
+    row: Signed | Reading,
+    what: str,
+    sentence: str,
+    job: str | None = None,
+    note: str = "",
+    details: Mapping[str, Any] | None = None,
+) -> PenEvent:
+    return PenEvent(row.at, what, sentence, job, row.actor, row.person, note, details or {})
+
+
+def _text(moment: datetime) -> str:
+    return moment.isoformat(timespec="milliseconds").replace("+00:00", "Z")

@@ -1,0 +1,1 @@
+"""Files of a notebook that are brought in."""

@@ -1,0 +1,259 @@
+"""Bringing a notebook in over HTTP: send the file, look at what was found, correct, apply.
+
+A file is checked before the transaction is opened, and once more before it is applied, so that
+nobody waits for the reckoning.
+"""
+
+from __future__ import annotations
+
+import time
+from contextlib import suppress
+from dataclasses import replace
+from datetime import timedelta
+from typing import Any
+
+from flask import request
+from sqlalchemy import select
+
+from sparewell.configuration import IMPORT_LIMIT
+from sparewell.database.transaction import Unavailable, locked, write
+from sparewell.edge.addresses import location
+from sparewell.edge.api import Blueprint, Link
+from sparewell.edge.beforehand import beforehand, found_beforehand
+from sparewell.edge.context import services, work
+from sparewell.edge.fields import Empty
+from sparewell.edge.paging import PageArguments, answer, page_of
+from sparewell.errors import Conflict
+from sparewell.imports import operations
+from sparewell.imports.checking import CHECKING, Checked
+from sparewell.imports.forms import Options, Progress
+from sparewell.imports.schemas import (
+    ChangedImportSchema,
+    ImportArguments,
+    ImportPageSchema,
+    ImportProblemPageSchema,
+    ImportSchema,
+    NewImportArguments,
+)
+from sparewell.imports.tables import Import, ImportProblem
+from sparewell.imports.targets import targets_of
+from sparewell.work import Work
+
+MEDIA_TYPES = (
+    "text/csv",
+    "text/tab-separated-values",
+    "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+)
+PROBLEMS_SHOWN = 100
+SECONDS_BETWEEN_WORDS = 0.3
+
+
+# Whoever has not said anything for so long is not at it any more.
+PROGRESS_HOLDS = timedelta(seconds=30)
+
+
+blueprint = Blueprint("imports", __name__, url_prefix="/v1")
+_THIS = {"import_id": "$response.body#/id"}
+_FROM_AN_IMPORT = {
+    "read": Link("get", "/v1/imports/{import_id}", _THIS),
+    "change": Link("patch", "/v1/imports/{import_id}", _THIS),
+    "problems": Link("get", "/v1/imports/{import_id}/problems", _THIS),
+    **{
+        verb: Link("post", f"/v1/imports/{{import_id}}/{verb}", _THIS)
+        for verb in ("check", "apply", "withdraw")
+    },
+}
+
+
+def _show_summary(row: Import) -> dict[str, Any]:
+    progress = None
+    if row.progress_at is not None and work().now - row.progress_at < PROGRESS_HOLDS:
+        progress = {
+            "doing": row.progress_doing,
+            "done": row.progress_done,
+            "of": row.progress_of,
+        }
+    names: tuple[str, ...] = (
+        "id",
+        "name",
+        "of",
+        "state",
+        "rows",
+        "problems_total",
+        "created",
+        "size_bytes",
+    )
+    names += ("actor", "person", "created_at", "checked_at", "ended_at")
+    shown = {name: getattr(row, name) for name in names}
+    return shown | {"group": row.act_id, "progress": progress}
+
+
+def _show(row: Import) -> dict[str, Any]:
+    problems = (
+        select(ImportProblem)
+        .where(ImportProblem.import_id == row.id)
+        .order_by(ImportProblem.id)
+        .limit(PROBLEMS_SHOWN)
+    )
+    targets = targets_of(row.of, work().declared).values()
+    return _show_summary(row) | {
+        "options": row.options,
+        "columns": row.columns,
+        "notices": row.notices,
+        "problems": work().session.scalars(problems).all(),
+        "fields_there_are": targets,
+    }
+
+
+def _teller(import_id: int, doing: str) -> Progress:
+    """Return what writes down how far it is, for whoever looks; a busy database is left alone."""
+    told_at = time.monotonic()
+
+    def tell(_doing: str, done: int, of: int) -> None:
+        nonlocal told_at
+        if time.monotonic() - told_at < SECONDS_BETWEEN_WORDS:
+            return
+        with suppress(Unavailable):
+            found = services()
+            write(
+                found.database,
+                lambda session: operations.note_progress(
+                    session, import_id, doing, done, of, found.clock()
+                ),
+            )
+        told_at = time.monotonic()
+
+    return tell
+
+
+def _quiet(_doing: str, _done: int, _of: int) -> None:
+    """Tell nobody: there is nothing yet to look at."""
+
+
+def _checked_new(reading: Work) -> Checked | None:
+    said = blueprint.ARGUMENTS_PARSER.parse(NewImportArguments, request, location="query")
+    if said["check"] == "later":
+        return None
+    content = request.get_data(cache=True)
+    return operations.check_content(reading, said["of"], content, Options(), _quiet)
+
+
+@blueprint.route("/imports", methods=["POST"])
+@blueprint.arguments(NewImportArguments, location="query")
+@blueprint.raw_body(IMPORT_LIMIT, MEDIA_TYPES)
+@blueprint.etag
+@blueprint.response(201, ImportSchema, links=_FROM_AN_IMPORT)
+@beforehand(_checked_new)
+def add_import(arguments: dict[str, Any], body: bytes) -> Any:
+    """Send a file of a notebook; nothing of it counts before it is applied."""
+    checked = found_beforehand()
+    row = operations.keep(work(), arguments["of"], arguments["name"], body, Options(), checked)
+    return _show(row), location("imports", row.id)
+
+
+@blueprint.route("/imports")
+@blueprint.arguments(ImportArguments, location="query")
+@blueprint.response(200, ImportPageSchema)
+def list_imports(arguments: dict[str, Any]) -> Any:
+    """List the files that were brought in, the oldest first."""
+    statement = select(Import)
+    if "state" in arguments:
+        statement = statement.where(Import.state == arguments["state"])
+    page = page_of(work().session, statement, Import.id, arguments)
+    return answer("imports", page, _show_summary)
+
+
+@blueprint.route("/imports/<row:import_id>")
+@blueprint.etag
+@blueprint.response(200, ImportSchema)
+def get_import(import_id: int) -> Any:
+    """Return one file that was brought in, and how far somebody is who checks it."""
+    return _show(operations.find_import(work().session, import_id))
+
+
+@blueprint.route("/imports/<row:import_id>/problems")
+@blueprint.arguments(PageArguments, location="query")
+@blueprint.response(200, ImportProblemPageSchema)
+def list_problems(arguments: dict[str, Any], import_id: int) -> Any:
+    """List everything that is wrong in a file, in the order of its rows."""
+    row = operations.find_import(work().session, import_id)
+    statement = select(ImportProblem).where(ImportProblem.import_id == row.id)
+    return answer("problems", page_of(work().session, statement, ImportProblem.id, arguments))
+
+
+def _checked_changed(reading: Work, import_id: int) -> Checked:
+    row = operations.find_import(reading.session, import_id)
+    operations.refuse_ended(row)
+    said = blueprint.ARGUMENTS_PARSER.parse(ChangedImportSchema, request, location="json")
+    return _checked(reading, row, replace(operations.options_of(row), **said), CHECKING)
+
+
+@blueprint.route("/imports/<row:import_id>", methods=["PATCH"])
+@blueprint.arguments(ChangedImportSchema)
+@blueprint.etag
+@blueprint.response(200, ImportSchema)
+@beforehand(_checked_changed)
+def patch_import(body: dict[str, Any], import_id: int) -> Any:
+    """Say what columns are, and how the file is to be read; it is checked again."""
+    row = locked(work().session, operations.find_import(work().session, import_id))
+    # How far somebody is with it is no change of it.
+    blueprint.check_etag(_show(row) | {"progress": None}, ImportSchema)
+    checked = found_beforehand()
+    operations.refuse_ended(row)
+    row.options = {**row.options, **body}
+    operations.note_check(work(), row, checked)
+    return _show(row)
+
+
+@blueprint.route("/imports/<row:import_id>/check", methods=["POST"])
+@blueprint.arguments(ChangedImportSchema)
+@blueprint.response(200, ImportSchema)
+@beforehand(_checked_changed)
+def check_import(body: dict[str, Any], import_id: int) -> Any:
+    """Check a file again, as the workshop is now; a GET meanwhile says how far it is."""
+    checked = found_beforehand()
+    row = locked(work().session, operations.find_import(work().session, import_id))
+    operations.refuse_ended(row)
+    row.options = {**row.options, **body}
+    _refuse_changed(row, checked)
+    operations.note_check(work(), row, checked)
+    return _show(row)
+
+
+def _checked_to_apply(reading: Work, import_id: int) -> Checked | None:
+    row = operations.find_import(reading.session, import_id)
+    operations.refuse_not_clean(row)
+    return _checked(reading, row, operations.options_of(row), "applying")
+
+
+@blueprint.route("/imports/<row:import_id>/apply", methods=["POST"])
+@blueprint.arguments(Empty)
+@blueprint.response(200, ImportSchema)
+@beforehand(_checked_to_apply)
+def apply_import(_body: dict[str, Any], import_id: int) -> Any:
+    """Write everything that a checked file says, or nothing; its pieces arrive in one group."""
+    checked = found_beforehand()
+    row = locked(work().session, operations.find_import(work().session, import_id))
+    operations.refuse_not_clean(row)
+    _refuse_changed(row, checked)
+    return _show(operations.apply(work(), row, checked))
+
+
+@blueprint.route("/imports/<row:import_id>/withdraw", methods=["POST"])
+@blueprint.arguments(Empty)
+@blueprint.response(200, ImportSchema)
+def withdraw_import(_body: dict[str, Any], import_id: int) -> Any:
+    """Give a file up; its bytes are forgotten."""
+    row = operations.find_import(work().session, import_id)
+    return _show(operations.withdraw(work(), row))
+
+
+def _checked(reading: Work, row: Import, options: Options, doing: str) -> Checked:
+    content, of = row.content or b"", row.of
+    tell = _teller(row.id, doing)
+    return operations.check_content(reading, of, content, options, tell, row.id)
+
+
+def _refuse_changed(row: Import, checked: Checked) -> None:
+    if checked.form.options != operations.options_of(row):
+        raise Conflict(f"import {row.id} was changed meanwhile; look at it again")

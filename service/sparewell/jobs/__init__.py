@@ -1,0 +1,1 @@
+"""Repairs: what each needs, and how far it has come."""

@@ -1,0 +1,65 @@
+"""What the owner of a pen wishes, was promised and agreed to."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from sparewell.errors import Conflict
+from sparewell.jobs.tables import Approval, Job
+from sparewell.work import Work
+
+NOT_ASKED, ASKED, APPROVED, DECLINED = APPROVAL_STATES = (
+    "not_asked",
+    "asked",
+    "approved",
+    "declined",
+)
+_JOB_COLUMNS = {
+    "estimate": "estimate_minor",
+    "ceiling": "ceiling_minor",
+    "postage": "postage_minor",
+    "value_as_restored": "value_as_restored_minor",
+}
+
+
+def change_job(work: Work, job: Job, said: Mapping[str, Any]) -> Job:
+    """Note what is said of a job, by the names it has outside."""
+    for name, value in said.items():
+        if name == "approval":
+            work.session.add(_approval(work, job, value))
+        else:
+            setattr(job, _JOB_COLUMNS.get(name, name), value)
+    work.session.flush()
+    work.session.expire(job, ["approvals"])
+    return job
+
+
+def _approval(work: Work, job: Job, said: Mapping[str, Any]) -> Approval:
+    return Approval(
+        job_id=job.id,
+        state=said["state"],
+        by=said.get("by"),
+        note=said["note"],
+        actor=work.actor.token,
+        person=work.actor.person,
+        at=work.now,
+    )
+
+
+def refuse_declined(session: Session, job: Job) -> None:
+    """Refuse to promise anything to a locked job whose estimate the owner declined."""
+    latest = session.scalar(
+        select(Approval).where(Approval.job_id == job.id).order_by(Approval.id.desc()).limit(1)
+    )
+    if latest is None or latest.state != DECLINED:
+        return
+    who = latest.by or "the owner"
+    reason = f": {latest.note}" if latest.note else ""
+    raise Conflict(
+        f"nothing can be reserved for {job.number}: {who} declined the estimate on "
+        f"{latest.at.date().isoformat()}{reason}; PATCH the job's approval when that changes"
+    )

@@ -1,0 +1,55 @@
+"""What of a job still lies in its places: one walk along the drawers."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import groupby
+
+from sqlalchemy import or_, select
+
+from sparewell.jobs.tables import Job
+from sparewell.lots.tables import Lot
+from sparewell.reservations.tables import Reservation
+from sparewell.work import Work
+
+
+@dataclass(frozen=True)
+class ToFetch:
+    """Pieces of one reservation that are promised and not in the tray yet."""
+
+    reservation: Reservation
+    lot: Lot
+
+    @property
+    def quantity(self) -> int:
+        """How many are to be fetched."""
+        return self.reservation.promised - self.reservation.in_tray
+
+
+def fetch_list(work: Work, job: Job) -> list[tuple[str, Sequence[ToFetch]]]:
+    """Return what is to be fetched by place, in the order of the places' codes: A2 before A10.
+
+    A hold whose time is over is not fetched any more.
+    """
+    statement = (
+        select(Reservation, Lot)
+        .join(Lot, Lot.id == Reservation.lot_id)
+        .where(
+            Reservation.job_id == job.id,
+            Reservation.promised > Reservation.in_tray,
+            or_(Reservation.expires_at.is_(None), Reservation.expires_at > work.now),
+        )
+    )
+    found = [ToFetch(reservation, lot) for reservation, lot in work.session.execute(statement)]
+    found.sort(key=lambda each: (_as_walked(each.lot.place.code), each.reservation.id))
+    return [
+        (code, tuple(group)) for code, group in groupby(found, lambda each: each.lot.place.code)
+    ]
+
+
+def _as_walked(code: str) -> tuple[list[tuple[int, str]], str]:
+    """Return a key that takes figures as numbers and capitals as small letters."""
+    parts = re.findall(r"[0-9]{1,18}|[^0-9]+", code.casefold())
+    return [(int(part), "") if part.isdecimal() else (-1, part) for part in parts], code

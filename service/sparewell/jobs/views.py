@@ -1,0 +1,209 @@
+"""Jobs, their needs, their steps and their worth over HTTP."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import selectinload
+
+from sparewell.database.numbers import PEN_PREFIX, id_of
+from sparewell.database.transaction import locked
+from sparewell.edge.addresses import location
+from sparewell.edge.api import Blueprint, Link
+from sparewell.edge.context import work
+from sparewell.edge.paging import answer, page_of
+from sparewell.filling_systems.operations import template_need
+from sparewell.jobs import agreed, needs, progress
+from sparewell.jobs import operations as jobs
+from sparewell.jobs.costs import parts_costs
+from sparewell.jobs.fetching import ToFetch, fetch_list
+from sparewell.jobs.held import pieces_of
+from sparewell.jobs.operations import Cover
+from sparewell.jobs.schemas import (
+    ChangedJobSchema,
+    ChangedNeedSchema,
+    FetchListSchema,
+    JobArguments,
+    JobPageSchema,
+    JobSchema,
+    NeedSchema,
+    NewJobSchema,
+    NewNeedSchema,
+    NoteSchema,
+    StepDoneSchema,
+    WorthSchema,
+)
+from sparewell.jobs.showing import show_job, show_need
+from sparewell.jobs.tables import Job
+from sparewell.jobs.worth import worth
+from sparewell.measure.money import money_text
+from sparewell.pens import operations as pens
+
+blueprint = Blueprint("jobs", __name__, url_prefix="/v1", tag="repairs")
+_THIS_NUMBER = {"number": "$response.body#/number"}
+_FROM_A_JOB = {
+    "read": Link("get", "/v1/jobs/{number}", _THIS_NUMBER),
+    "change": Link("patch", "/v1/jobs/{number}", _THIS_NUMBER),
+    "plan": Link("get", "/v1/jobs/{number}/plan", _THIS_NUMBER),
+    "need": Link("post", "/v1/jobs/{number}/needs", _THIS_NUMBER),
+    "reserve": Link("post", "/v1/jobs/{number}/reservations", _THIS_NUMBER),
+    "wait": Link("post", "/v1/jobs/{number}/timers", _THIS_NUMBER),
+    "worth": Link("get", "/v1/jobs/{number}/worth", _THIS_NUMBER),
+    "close": Link("post", "/v1/jobs/{number}/close", _THIS_NUMBER),
+    "cancel": Link("post", "/v1/jobs/{number}/cancel", _THIS_NUMBER),
+}
+
+
+@blueprint.route("/jobs", methods=["POST"])
+@blueprint.arguments(NewJobSchema)
+@blueprint.etag
+@blueprint.response(201, JobSchema, links=_FROM_A_JOB)
+def add_job(body: dict[str, Any]) -> Any:
+    """Open a job on a pen, with a copy of its filling system's template."""
+    pen = pens.find_pen(work().session, body.pop("pen"), "/pen")
+    job = agreed.change_job(work(), jobs.open_job(work(), pen, body.pop("note")), body)
+    return show_job(work(), job), location("jobs", job.number)
+
+
+@blueprint.route("/jobs")
+@blueprint.arguments(JobArguments, location="query")
+@blueprint.response(200, JobPageSchema)
+def list_jobs(arguments: dict[str, Any]) -> Any:
+    """List the jobs, oldest first."""
+    kept = (Job.approvals, Job.step_marks, Job.timers)
+    statement = select(Job).options(*map(selectinload, kept))
+    if "state" in arguments:
+        statement = statement.where(Job.state == arguments["state"])
+    if "pen" in arguments:
+        statement = statement.where(Job.pen_id == id_of(PEN_PREFIX, arguments["pen"]))
+    page = page_of(work().session, statement, Job.id, arguments)
+    covers = jobs.covers(work().session, page.rows)
+    costs = parts_costs(work().session, page.rows)
+    pieces = pieces_of(work().session, page.rows)
+    return answer("jobs", page, lambda job: show_job(work(), job, covers, costs, pieces))
+
+
+@blueprint.route("/jobs/<identifier:number>")
+@blueprint.etag
+@blueprint.response(200, JobSchema)
+def get_job(number: str) -> Any:
+    """Return one job."""
+    return show_job(work(), jobs.find_job(work().session, number))
+
+
+@blueprint.route("/jobs/<identifier:number>", methods=["PATCH"])
+@blueprint.arguments(ChangedJobSchema)
+@blueprint.etag
+@blueprint.response(200, JobSchema)
+def patch_job(body: dict[str, Any], number: str) -> Any:
+    """Change what is said of a job; a new word on its approval leaves the earlier ones kept."""
+    job = locked(work().session, jobs.find_job(work().session, number))
+    blueprint.check_etag(show_job(work(), job), JobSchema)
+    return show_job(work(), agreed.change_job(work(), job, body))
+
+
+@blueprint.route("/jobs/<identifier:number>/needs", methods=["POST"], tags=["job_needs"])
+@blueprint.arguments(NewNeedSchema)
+@blueprint.etag
+@blueprint.response(201, NeedSchema)
+def add_need(body: dict[str, Any], number: str) -> Any:
+    """Add a need to a job that its template did not foresee."""
+    job = jobs.find_job(work().session, number)
+    need = needs.add_need(work(), job, template_need(body))
+    return show_need(job, need, Cover()), location(f"jobs/{job.number}/needs", need.id)
+
+
+@blueprint.route("/jobs/<identifier:number>/needs/<row:need_id>", tags=["job_needs"])
+@blueprint.etag
+@blueprint.response(200, NeedSchema)
+def get_need(number: str, need_id: int) -> Any:
+    """Return one need of a job."""
+    job = jobs.find_job(work().session, number)
+    cover = jobs.covers(work().session, [job])
+    return show_need(job, needs.find_need(job, need_id), cover[need_id])
+
+
+@blueprint.route(
+    "/jobs/<identifier:number>/needs/<row:need_id>", methods=["PATCH"], tags=["job_needs"]
+)
+@blueprint.arguments(ChangedNeedSchema)
+@blueprint.etag
+@blueprint.response(200, NeedSchema)
+def patch_need(body: dict[str, Any], number: str, need_id: int) -> Any:
+    """Change a need, decide it, drop it with its reason, or take it back."""
+    job = jobs.locked_open(work(), jobs.find_job(work().session, number))
+    need = needs.find_need(job, need_id)
+    blueprint.check_etag(
+        show_need(job, need, jobs.covers(work().session, [job])[need_id]), NeedSchema
+    )
+    needs.change_need(work(), job, need_id, body)
+    return show_need(job, need, jobs.covers(work().session, [job])[need_id])
+
+
+@blueprint.route("/jobs/<identifier:number>/fetch-list", tags=["job_needs"])
+@blueprint.response(200, FetchListSchema)
+def get_fetch_list(number: str) -> Any:
+    """List what is promised and not yet in the tray, by place, in the order of the places."""
+    job = jobs.find_job(work().session, number)
+    return {
+        "job": job.number,
+        "places": [
+            {"place": code, "pieces": [_show_to_fetch(each) for each in group]}
+            for code, group in fetch_list(work(), job)
+        ],
+    }
+
+
+def _show_to_fetch(each: ToFetch) -> dict[str, Any]:
+    return {
+        "reservation": each.reservation.id,
+        "need": each.reservation.need_id,
+        "lot": each.lot.id,
+        "part": each.lot.part.number if each.lot.part else None,
+        "kind": each.lot.kind,
+        "label": each.lot.label,
+        "quantity": each.quantity,
+    }
+
+
+@blueprint.route(
+    "/jobs/<identifier:number>/steps/<row:position>/done", methods=["POST"], tags=["under_way"]
+)
+@blueprint.arguments(StepDoneSchema)
+@blueprint.response(200, JobSchema)
+def do_step(body: dict[str, Any], number: str, position: int) -> Any:
+    """Note that a step is done, or that this pen does not need it; steps are counted from 1."""
+    job = jobs.find_job(work().session, number)
+    return show_job(work(), progress.mark_step(work(), job, position, **body, is_done=True))
+
+
+@blueprint.route(
+    "/jobs/<identifier:number>/steps/<row:position>/undone", methods=["POST"], tags=["under_way"]
+)
+@blueprint.arguments(NoteSchema)
+@blueprint.response(200, JobSchema)
+def undo_step(body: dict[str, Any], number: str, position: int) -> Any:
+    """Note that a step is not done after all; that it was said to be is kept."""
+    job = jobs.find_job(work().session, number)
+    return show_job(work(), progress.mark_step(work(), job, position, body["note"], is_done=False))
+
+
+@blueprint.route("/jobs/<identifier:number>/worth", tags=["under_way"])
+@blueprint.response(200, WorthSchema)
+def get_worth(number: str) -> Any:
+    """Reckon whether a repair is worth it, and say what is missing from the reckoning."""
+    job = jobs.find_job(work().session, number)
+    found = worth(work(), job)
+    difference = found.difference_minor
+    return {
+        "job": job.number,
+        "pen": job.pen.number,
+        "lines": found.lines,
+        "total": found.total_minor,
+        "complete": not found.missing,
+        "value_as_restored": found.value_as_restored_minor,
+        "difference": None if difference is None else money_text(difference),
+        "missing": found.missing,
+        "settings": found.settings,
+    }

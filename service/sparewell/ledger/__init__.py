@@ -1,0 +1,1 @@
+"""The ledger: every movement of pieces, and the balances kept with it."""

@@ -1,0 +1,1 @@
+"""Pieces that came together: what they are."""

@@ -1,0 +1,64 @@
+"""Until when a lot should be fitted: the ageing rule of its material, in the workshop's scheme."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time
+
+from sqlalchemy import ColumnElement, and_, or_, true
+
+from sparewell.extend.fields import Value
+from sparewell.extend.host import Declarations
+from sparewell.lots.settings import AGEING_SCHEME
+from sparewell.lots.tables import Lot
+from sparewell.measure.made_on import add_years, is_past
+
+
+@dataclass(frozen=True)
+class FitBy:
+    """The last day on which a lot should be fitted, and from which day that was counted.
+
+    `counted_from` is "made_on" or, where the making date is unknown, "arrived_at".
+    """
+
+    day: date | None
+    scheme: str | None = None
+    counted_from: str | None = None
+
+    def is_past(self, today: date) -> bool:
+        """Whether the day is over."""
+        return is_past(self.day, today)
+
+
+def fit_by(lot: Lot, declared: Declarations, settings: Mapping[str, Value | None]) -> FitBy:
+    """Return until when a lot should be fitted; no rule for its material means no date."""
+    scheme = str(settings[AGEING_SCHEME.name])
+    rule = declared.ageing_rules.get(f"{scheme}_{lot.material}") if lot.material else None
+    if rule is None or rule.years is None:
+        return FitBy(None, rule.scheme if rule else None)
+    if lot.made_from is not None:
+        return FitBy(add_years(lot.made_from, rule.years), rule.scheme, "made_on")
+    return FitBy(add_years(lot.arrived_at.date(), rule.years), rule.scheme, "arrived_at")
+
+
+def in_date(
+    day: date, declared: Declarations, settings: Mapping[str, Value | None]
+) -> ColumnElement[bool]:
+    """Return the condition that a lot is not past its date on a day, as :func:`fit_by` counts."""
+    scheme = str(settings[AGEING_SCHEME.name])
+    conditions: list[ColumnElement[bool]] = [true()]
+    for rule in declared.ageing_rules.values():
+        if rule.scheme != scheme or rule.years is None:
+            continue
+        oldest = add_years(day, -rule.years)
+        arrived = datetime.combine(oldest, time(), UTC)
+        conditions.append(
+            or_(
+                Lot.material.is_(None),
+                Lot.material != rule.material,
+                Lot.made_from >= oldest,
+                and_(Lot.made_from.is_(None), Lot.arrived_at >= arrived),
+            )
+        )
+    return and_(*conditions)

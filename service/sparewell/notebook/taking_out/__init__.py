@@ -1,1 +1,0 @@
-"""Taking everything out, over HTTP."""

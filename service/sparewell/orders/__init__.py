@@ -1,0 +1,1 @@
+"""What is ordered, and the parcels that came."""

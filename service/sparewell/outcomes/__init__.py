@@ -1,0 +1,1 @@
+"""How used pieces turned out, and what that says of pens alike."""

@@ -1,0 +1,28 @@
+"""How used pieces turned out."""
+
+from __future__ import annotations
+
+from sqlalchemy import CheckConstraint, ForeignKey, String
+from sqlalchemy.orm import Mapped, mapped_column
+
+from sparewell.database.columns import TABLE_OPTIONS, Base, Document, Identity, Signed
+
+
+class Outcome(Signed, Base):
+    """How used pieces turned out, with what was known of pen and pieces; the latest one counts."""
+
+    __tablename__ = "outcome"
+    __table_args__ = (
+        CheckConstraint("outcome IN ('good', 'tight', 'loose', 'leaked')", name="outcome_known"),
+        TABLE_OPTIONS,
+    )
+
+    id: Mapped[Identity]
+    reservation_id: Mapped[int] = mapped_column(ForeignKey("reservation.id"), index=True)
+    outcome: Mapped[str] = mapped_column(String(10))
+    note: Mapped[str] = mapped_column(String(2000))
+    size: Mapped[str] = mapped_column(String(200))
+    verdict: Mapped[str | None] = mapped_column(String(10))
+    glue: Mapped[str] = mapped_column(String(200))
+    ink: Mapped[str] = mapped_column(String(200))
+    readings: Mapped[Document]

@@ -1,0 +1,1 @@
+"""The pens on the bench and their readings."""

@@ -1,0 +1,156 @@
+"""Photographs over HTTP: the picture comes and goes as it is, everything else as JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from flask import Response, request
+from sqlalchemy import select
+
+from sparewell.configuration import PHOTOGRAPH_LIMIT
+from sparewell.database.numbers import DONOR_PREFIX, PEN_PREFIX, number_of
+from sparewell.donors.tables import Donor
+from sparewell.edge.addresses import location
+from sparewell.edge.api import Blueprint, Link
+from sparewell.edge.context import work
+from sparewell.edge.paging import answer, page_of
+from sparewell.photographs import operations as photographs
+from sparewell.photographs.operations import ALL, KEPT, Pictured
+from sparewell.photographs.pictures import MEDIA_TYPES
+from sparewell.photographs.schemas import (
+    NewPhotographArguments,
+    PhotographArguments,
+    PhotographPageSchema,
+    PhotographSchema,
+    RetireSchema,
+)
+from sparewell.photographs.tables import Photograph
+
+blueprint = Blueprint("photographs", __name__, url_prefix="/v1")
+_THIS_ONE = {"photograph_id": "$response.body#/id"}
+_FROM_A_PHOTOGRAPH = {
+    "read": Link("get", "/v1/photographs/{photograph_id}", _THIS_ONE),
+    "look": Link("get", "/v1/photographs/{photograph_id}/image", _THIS_ONE),
+    "retire": Link("post", "/v1/photographs/{photograph_id}/retire", _THIS_ONE),
+}
+
+
+# The bytes of an id never change, but whoever has signed out must not see them: the tag is asked
+# about each time. They come from strangers: nothing in them may run or fetch.
+_IMAGE_HEADERS = {
+    "Cache-Control": "private, no-cache",
+    "Content-Security-Policy": "default-src 'none'; sandbox; frame-ancestors 'none'",
+}
+
+
+_PICTURE = {"schema": {"type": "string", "format": "binary"}}
+_SHOWN_AS_THEY_ARE = (
+    *("id", "media_type", "width_pixels", "height_pixels", "orientation", "size_bytes", "sha256"),
+    *("note", "taken_on", "actor", "person", "at", "retired_at", "retired_by", "retired_why"),
+)
+
+
+def _show_photographs(rows: Sequence[Photograph]) -> list[dict[str, Any]]:
+    pen_ids = {row.pen_id for row in rows} - {None}
+    statement = select(Donor.pen_id, Donor.id).where(Donor.pen_id.in_(pen_ids))
+    donors = {row.pen_id: row.id for row in work().session.execute(statement)}
+    return [_show_photograph(row, row.donor_id or donors.get(row.pen_id)) for row in rows]
+
+
+def _show_photograph(photograph: Photograph, donor_id: int | None) -> dict[str, Any]:
+    return {
+        "pen": number_of(PEN_PREFIX, photograph.pen_id) if photograph.pen_id else None,
+        "donor": number_of(DONOR_PREFIX, donor_id) if donor_id else None,
+        "image": f"/v1/photographs/{photograph.id}/image",
+        **{name: getattr(photograph, name) for name in _SHOWN_AS_THEY_ARE},
+    }
+
+
+def _show_one(photograph: Photograph) -> dict[str, Any]:
+    return _show_photographs([photograph])[0]
+
+
+def _add(pictured: Pictured, arguments: dict[str, Any], body: bytes) -> Any:
+    photograph = photographs.add_photograph(work(), pictured, body, **arguments)
+    return _show_one(photograph), location("photographs", photograph.id)
+
+
+def _list(pictured: Pictured, arguments: dict[str, Any]) -> Any:
+    statement = select(Photograph).where(photographs.photographs_of(pictured))
+    if arguments["state"] != ALL:
+        is_kept = Photograph.retired_at.is_(None)
+        statement = statement.where(is_kept if arguments["state"] == KEPT else ~is_kept)
+    page = page_of(work().session, statement, Photograph.id, arguments)
+    body, headers = answer("photographs", page)
+    return body | {"photographs": _show_photographs(page.rows)}, headers
+
+
+@blueprint.route("/pens/<identifier:number>/photographs", methods=["POST"])
+@blueprint.raw_body(PHOTOGRAPH_LIMIT, MEDIA_TYPES)
+@blueprint.arguments(NewPhotographArguments, location="query")
+@blueprint.etag
+@blueprint.response(201, PhotographSchema, links=_FROM_A_PHOTOGRAPH)
+def add_to_pen(arguments: dict[str, Any], number: str, *, body: bytes) -> Any:
+    """Keep a photograph of a pen; what the file says of places is left out."""
+    return _add(photographs.pictured_pen(work().session, number), arguments, body)
+
+
+@blueprint.route("/donors/<identifier:number>/photographs", methods=["POST"])
+@blueprint.raw_body(PHOTOGRAPH_LIMIT, MEDIA_TYPES)
+@blueprint.arguments(NewPhotographArguments, location="query")
+@blueprint.etag
+@blueprint.response(201, PhotographSchema, links=_FROM_A_PHOTOGRAPH)
+def add_to_donor(arguments: dict[str, Any], number: str, *, body: bytes) -> Any:
+    """Keep a photograph of a donor; what the file says of places is left out."""
+    return _add(photographs.pictured_donor(work().session, number), arguments, body)
+
+
+@blueprint.route("/pens/<identifier:number>/photographs")
+@blueprint.arguments(PhotographArguments, location="query")
+@blueprint.response(200, PhotographPageSchema)
+def list_of_pen(arguments: dict[str, Any], number: str) -> Any:
+    """List the photographs of a pen, those it has as a donor too."""
+    return _list(photographs.pictured_pen(work().session, number), arguments)
+
+
+@blueprint.route("/donors/<identifier:number>/photographs")
+@blueprint.arguments(PhotographArguments, location="query")
+@blueprint.response(200, PhotographPageSchema)
+def list_of_donor(arguments: dict[str, Any], number: str) -> Any:
+    """List the photographs of a donor, those of the pen that it was too."""
+    return _list(photographs.pictured_donor(work().session, number), arguments)
+
+
+@blueprint.route("/photographs/<row:photograph_id>")
+@blueprint.etag
+@blueprint.response(200, PhotographSchema)
+def get_photograph(photograph_id: int) -> Any:
+    """Return what is known of a photograph."""
+    return _show_one(photographs.find_photograph(work().session, photograph_id))
+
+
+@blueprint.route("/photographs/<row:photograph_id>/image")
+@blueprint.doc(
+    responses={
+        200: {"description": "the picture", "content": dict.fromkeys(MEDIA_TYPES, _PICTURE)},
+        304: {"description": "the picture is the one that you have"},
+    }
+)
+def get_image(photograph_id: int) -> Any:
+    """Return the picture itself, that of a retired photograph too."""
+    photograph = photographs.find_photograph(work().session, photograph_id)
+    response = Response(mimetype=photograph.media_type, headers=_IMAGE_HEADERS)
+    response.set_etag(photograph.sha256)
+    if not request.if_none_match.contains_weak(photograph.sha256):
+        response.set_data(photographs.image_of(work().session, photograph))
+    return response.make_conditional(request)
+
+
+@blueprint.route("/photographs/<row:photograph_id>/retire", methods=["POST"])
+@blueprint.arguments(RetireSchema)
+@blueprint.response(200, PhotographSchema)
+def retire(body: dict[str, Any], photograph_id: int) -> Any:
+    """Take a photograph out of the lists; nothing is deleted, and the reason is kept."""
+    photograph = photographs.find_photograph(work().session, photograph_id)
+    return _show_one(photographs.retire_photograph(work(), photograph, body["why"]))

@@ -1,0 +1,1 @@
+"""Where pieces lie: drawers, donors, trays."""

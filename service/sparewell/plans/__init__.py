@@ -1,0 +1,1 @@
+"""Which pieces a job can have, and the promises made of that."""

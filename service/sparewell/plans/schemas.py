@@ -1,0 +1,222 @@
+"""What plans, promises and advice look like in JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import marshmallow as ma
+from marshmallow import fields, validate
+
+from sparewell.edge.fields import Flag, Schema, Text, note, pieces, row_id
+from sparewell.extend.declarations import Verdict
+from sparewell.filling_systems.schemas import HowToReadSchema
+from sparewell.fitting.schemas import CandidateSchema, PurchaseSchema, RefusedSchema
+from sparewell.outcomes.schemas import AlikeSchema
+from sparewell.plans.advising import SETTLES
+from sparewell.reservations.schemas import ReservationSchema, VerbSchema
+
+_VERDICTS = tuple(verdict.value for verdict in Verdict if verdict is not Verdict.REFUSED)
+
+
+def _number(description: str) -> fields.Raw:
+    metadata = {"type": "number", "description": description}
+    return fields.Raw(required=True, allow_none=True, metadata=metadata)
+
+
+class RecommendationSchema(Schema):
+    """The answer in short; what limits it and its outcome are the calculator's own words."""
+
+    look_for = fields.String(required=True)
+    limited_by = fields.String(required=True, allow_none=True)
+    outcome = fields.String(required=True, allow_none=True)
+
+
+class SubstituteSchema(Schema):
+    """A piece in hand, or without a lot a size or a way, that is not the first choice.
+
+    Null in its price: not known, or no question. `months_left` is null where its material has no
+    rule of age.
+    """
+
+    what = fields.String(required=True)
+    lot = fields.Integer(required=True, allow_none=True)
+    place = fields.String(required=True, allow_none=True)
+    available = fields.Integer(required=True, allow_none=True)
+    verdict = fields.String(required=True, allow_none=True, validate=validate.OneOf(_VERDICTS))
+    material = fields.String(required=True, allow_none=True)
+    capacity_less_ml = _number("how much less it holds than the size recommended")
+    capacity_less_percent = _number("the same in percent; less than nothing is more")
+    stretch_percent = _number("how far it is stretched over its seat")
+    fit_by = fields.Date(required=True, allow_none=True)
+    months_left = fields.Integer(required=True, allow_none=True)
+    over_age = fields.Boolean(required=True)
+    why = fields.String(required=True)
+
+
+class ToOrderSchema(Schema):
+    """A line of an order: how many are lacking, what to ask for, what to check."""
+
+    kind = fields.String(required=True)
+    quantity = fields.Integer(required=True)
+    ask_for = fields.String(required=True)
+    check_on_arrival = fields.String(required=True)
+    or_else = fields.List(fields.String(), required=True)
+
+
+class ToMakeSchema(Schema):
+    """Pieces that can be made out of a bag in hand, before any are bought."""
+
+    lot = fields.Integer(required=True)
+    place = fields.String(required=True)
+    pieces = fields.Integer(required=True)
+    says = fields.String(required=True)
+
+
+class WouldDecideSchema(HowToReadSchema):
+    """A reading that would decide: whether anything can be said, which piece, or which size."""
+
+    settles = fields.String(required=True, validate=validate.OneOf(SETTLES))
+    taken = fields.Boolean(
+        required=True,
+        metadata={"description": "whether it was taken, and ought to be taken more closely"},
+    )
+    why = fields.String(required=True)
+
+
+class AdviceSchema(Schema):
+    """What is said of a need beside its best pieces."""
+
+    recommendation = fields.Nested(RecommendationSchema, required=True, allow_none=True)
+    substitutes = fields.List(fields.Nested(SubstituteSchema), required=True)
+    to_order = fields.List(fields.Nested(ToOrderSchema), required=True)
+    to_make = fields.List(
+        fields.Nested(ToMakeSchema),
+        required=True,
+        metadata={"description": "what can be punched out of a sheet in hand; not ordered"},
+    )
+    would_decide = fields.List(fields.Nested(WouldDecideSchema), required=True)
+
+
+class SpoilSchema(VerbSchema):
+    """How many pieces, and why; and whether the next one is to be reserved at once."""
+
+    reserve_next = Flag(
+        load_default=False,
+        metadata={"description": "reserve the next piece in the same moment, if one can be had"},
+    )
+
+
+class ReserveWithSchema(Schema):
+    """The request that reserves a piece."""
+
+    path = fields.String(required=True)
+    body = fields.Dict(keys=fields.String(), values=fields.Integer(), required=True)
+
+
+class NextPieceSchema(Schema):
+    """A piece that would do in place of the spoiled one; without a verdict a person judges."""
+
+    lot = fields.Integer(required=True)
+    place = fields.String(required=True)
+    available = fields.Integer(required=True)
+    verdict = fields.String(required=True, allow_none=True, validate=validate.OneOf(_VERDICTS))
+    why = fields.String(required=True)
+    reserve = fields.Nested(ReserveWithSchema, required=True)
+
+
+class NextSchema(Schema):
+    """What comes after a spoiled piece: what its need lacks now, and where that is to be had."""
+
+    need = fields.Integer(required=True, allow_none=True)
+    kind = fields.String(required=True)
+    lacks = fields.Integer(required=True)
+    reserved = fields.List(fields.Nested(ReservationSchema), required=True)
+    pieces = fields.List(fields.Nested(NextPieceSchema), required=True)
+    to_order = fields.List(fields.Nested(ToOrderSchema), required=True)
+    why = fields.String(required=True)
+
+
+class SpoiledSchema(ReservationSchema):
+    """The reservation of the spoiled pieces, and what comes next."""
+
+    next: Any = fields.Nested(NextSchema, required=True)
+
+
+class TakingSchema(Schema):
+    """So many pieces of a lot."""
+
+    lot = fields.Integer(required=True)
+    quantity = fields.Integer(required=True)
+
+
+class NeedPlanSchema(AdviceSchema):
+    """What can be done about one need; `readings` are those it lacks, and how they are taken."""
+
+    id = fields.Integer(required=True)
+    kind = fields.String(required=True)
+    quantity = fields.Integer(
+        required=True,
+        metadata={
+            "description": "how many are wanted; of a range, how many fill the place, where the "
+            "readings tell it"
+        },
+    )
+    calculator = fields.String(required=True, allow_none=True)
+    optional = fields.Boolean(required=True)
+    state = fields.String(required=True)
+    result = fields.Dict(required=True, allow_none=True)
+    candidates = fields.List(fields.Nested(CandidateSchema), required=True)
+    refused = fields.List(fields.Nested(RefusedSchema), required=True)
+    best = fields.List(fields.Nested(TakingSchema), required=True)
+    short = fields.Integer(required=True)
+    to_buy = fields.List(fields.Nested(PurchaseSchema), required=True)
+    missing = fields.List(fields.String(), required=True)
+    readings = fields.List(fields.Nested(HowToReadSchema), required=True)
+    paired_with = fields.List(fields.Integer(), required=True)
+    problem = fields.String(required=True, allow_none=True)
+    warnings = fields.List(fields.String(), required=True)
+    alike = fields.List(fields.Nested(AlikeSchema), required=True)
+
+
+class CautionSchema(Schema):
+    """A caution, and the steps it stands before."""
+
+    caution = fields.String(required=True)
+    source = fields.String(required=True)
+    steps = fields.List(fields.String(), required=True)
+    dismissible = fields.Boolean(required=True)
+
+
+class PlanSchema(Schema):
+    """The plan of a job."""
+
+    job = fields.String(required=True)
+    needs = fields.List(fields.Nested(NeedPlanSchema), required=True)
+    complete = fields.Boolean(required=True)
+    cautions = fields.List(fields.Nested(CautionSchema), required=True)
+
+
+class NewReservationSchema(Schema):
+    """`{}` for the best set of all open needs, or a lot, how many of it, and for which need."""
+
+    lot = row_id()
+    quantity = pieces()
+    need = row_id()
+    override = Text(
+        longest=2000, metadata={"description": "why a lot is taken although it is refused"}
+    )
+    note = note()
+
+    @ma.validates_schema
+    def quantity_is_of_a_lot(self, data: Mapping[str, Any], **_options: Any) -> None:
+        """Refuse what is said of a lot where none is named."""
+        if not data.keys().isdisjoint({"quantity", "need", "override"}) and "lot" not in data:
+            raise ma.ValidationError("say of which lot", "lot")
+
+
+class ReservationsSchema(Schema):
+    """What was reserved."""
+
+    reservations = fields.List(fields.Nested(ReservationSchema), required=True)
+    warnings = fields.List(fields.String(), required=True)

@@ -1,0 +1,90 @@
+"""Undoing what was noted of a job's pieces; any other act is the stock's own to undo."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from sqlalchemy import select
+
+from sparewell.database.transaction import locked
+from sparewell.errors import Conflict, Problem
+from sparewell.handling import undoing
+from sparewell.jobs.inputs import cover_filled
+from sparewell.jobs.operations import covers, locked_open
+from sparewell.jobs.tables import Job
+from sparewell.ledger.operations import LedgerLine, change_balance, record
+from sparewell.ledger.tables import Movement
+from sparewell.lots.tables import Lot
+from sparewell.places.operations import TRAY
+from sparewell.reservations.tables import Reservation
+from sparewell.work import Work
+
+SPOILED = "spoiled"
+
+
+def undo(work: Work, act_id: int, note: str = "") -> Sequence[Movement]:
+    """Undo an act; return the lines that do. Raises :class:`Conflict` with what is in the way.
+
+    A piece that was not ruined after all is in hand again, and promised to its job as before, as
+    far as the job still lacks it; what another piece was promised for meanwhile goes back free.
+    """
+    act = undoing.find_act(work, act_id)
+    lines = undoing.lines_of(work, act)
+    if len(lines) != 1 or lines[0].verb != SPOILED:
+        return undoing.undo(work, act_id, note)
+    line = lines[0]
+    job = locked_open(work, work.session.get_one(Job, line.job_id))
+    reservation = locked(work.session, work.session.get_one(Reservation, line.reservation_id))
+    _refuse_family(work, reservation)
+    lot = locked(work.session, work.session.get_one(Lot, line.lot_id))
+    undoing.refuse_undone(work, act)
+    kept = _still_lacking(work, job, reservation, line.pieces)
+    change_balance(
+        work.session,
+        lot.id,
+        in_hand=line.pieces,
+        promised=kept,
+        cost_minor=-line.cost_change_minor,
+    )
+    _take_back(reservation, line, kept)
+    opposite = LedgerLine(
+        lot,
+        undoing.UNDONE,
+        line.pieces,
+        line.pieces,
+        -line.cost_change_minor,
+        line.place_id,
+        reservation_id=reservation.id,
+        job_id=job.id,
+    )
+    return record(work, note, opposite, undoes_act_id=act.id)
+
+
+def _refuse_family(work: Work, reservation: Reservation) -> None:
+    """Refuse what was ruined together with a piece fixed in it, or fixed in another."""
+    statement = select(Reservation.id).where(Reservation.goes_with_id == reservation.id).limit(1)
+    if reservation.goes_with_id is not None or work.session.scalar(statement) is not None:
+        raise Conflict(
+            f"reservation {reservation.id} and what is fixed in its piece were ruined together: "
+            "count both bags instead",
+            [Problem("", "count the bags", {"lot": reservation.lot_id})],
+        )
+
+
+def _still_lacking(work: Work, job: Job, reservation: Reservation, pieces: int) -> int:
+    """Return how many of the pieces the job still wants; extra ones it wants all."""
+    need = next((need for need in job.needs if need.id == reservation.need_id), None)
+    if need is None:
+        return pieces
+    cover = cover_filled(work, job, need, covers(work.session, [job])[need.id])
+    return min(pieces, cover.remaining(need))
+
+
+def _take_back(reservation: Reservation, line: Movement, kept: int) -> None:
+    """Let a reservation promise again what it still is for; the rest is given back."""
+    reservation.spoiled -= line.pieces
+    reservation.promised += kept
+    reservation.released += line.pieces - kept
+    if line.place.type == TRAY:
+        reservation.in_tray += kept
+    reservation.ended_as = None if reservation.promised else "released"

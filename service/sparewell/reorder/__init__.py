@@ -1,0 +1,1 @@
+"""What is to be ordered, and from whom."""

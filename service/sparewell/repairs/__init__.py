@@ -1,1 +1,0 @@
-"""Pens, readings, filling systems, jobs, needs and plans."""

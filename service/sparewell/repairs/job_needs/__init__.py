@@ -1,1 +1,0 @@
-"""What jobs need, over HTTP: needs added and changed, and what is to be fetched for them."""

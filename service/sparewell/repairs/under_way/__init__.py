@@ -1,1 +1,0 @@
-"""A pen on its way, over HTTP: waiting, steps, closing, outcomes, history, worth."""

@@ -1,0 +1,1 @@
+"""Pieces promised to jobs."""

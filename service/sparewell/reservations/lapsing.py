@@ -1,0 +1,64 @@
+"""Holds whose time is over end by themselves: where somebody wants their pieces, or in a sweep."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+
+from sqlalchemy import ColumnElement, and_, func, or_, select
+from sqlalchemy.orm import Session
+
+from sparewell.ledger.operations import lock_lots
+from sparewell.reservations.operations import give_up, is_over
+from sparewell.reservations.tables import Reservation
+from sparewell.work import Work
+
+MOST_LAPSED_AT_ONCE = 500
+
+
+def lapse_expired(
+    work: Work,
+    *,
+    job_id: int | None = None,
+    of_lots: Collection[int] | None = None,
+    with_reservations: Sequence[int] = (),
+    with_lots: Collection[int] = (),
+) -> int:
+    """End the holds whose time is over and that were not fetched; return how many pieces.
+
+    With lots or a job, those of either and no others; what goes together lapses together. Whoever
+    goes on to change further reservations or lots names them here, so that all are locked in the
+    one order.
+    """
+    over = and_(
+        Reservation.promised > 0,  # as the index of open ones says it
+        Reservation.promised > Reservation.in_tray,
+        Reservation.expires_at <= work.now,
+    )
+    if of_lots is not None or job_id is not None:
+        over &= or_(Reservation.job_id == job_id, Reservation.lot_id.in_(of_lots or ()))
+    leaders = _leaders(work.session, or_(over, Reservation.id.in_(with_reservations)))
+    if not leaders:
+        return 0
+    statement = (
+        select(Reservation)
+        .where(or_(Reservation.id.in_(leaders), Reservation.goes_with_id.in_(leaders)))
+        .order_by(Reservation.id)
+        .with_for_update(key_share=True)
+        .execution_options(populate_existing=True)
+    )
+    rows = [row for row in work.session.scalars(statement) if is_over(work, row)]
+    if rows:
+        lock_lots(work.session, {row.lot_id for row in rows}.union(with_lots))
+    lapsed = 0
+    for row in sorted(rows, key=lambda row: row.lot_id):
+        pieces = row.promised - row.in_tray
+        give_up(work, row, pieces, "lapsed", "")
+        lapsed += pieces
+    return lapsed
+
+
+def _leaders(session: Session, condition: ColumnElement[bool]) -> Sequence[int]:
+    """Return the first reservation of each family in which one meets a condition."""
+    leader = func.coalesce(Reservation.goes_with_id, Reservation.id)
+    statement = select(leader).where(condition).distinct().order_by(leader)
+    return session.scalars(statement.limit(MOST_LAPSED_AT_ONCE)).all()

@@ -1,0 +1,70 @@
+"""Reservations: pieces promised to a job, each of which ends exactly once."""
+
+from __future__ import annotations
+
+from sqlalchemy import BigInteger, CheckConstraint, ForeignKey, Index, String, text
+from sqlalchemy.orm import Mapped, mapped_column
+
+from sparewell.database.columns import (
+    IDENTITY,
+    TABLE_OPTIONS,
+    Base,
+    Identity,
+    Moment,
+    OptionalMoment,
+)
+
+
+class Reservation(Base):
+    """Pieces promised to a job. Each ends once: used, released, spoiled or lapsed.
+
+    What is fixed in a promised piece goes with that piece's reservation, whatever becomes of it.
+    """
+
+    __tablename__ = "reservation"
+    __table_args__ = (
+        CheckConstraint(
+            "promised = quantity - used - released - spoiled - lapsed", name="each_piece_ends_once"
+        ),
+        CheckConstraint("quantity > 0 AND promised >= 0", name="counts_possible"),
+        CheckConstraint(
+            "used >= 0 AND released >= 0 AND spoiled >= 0 AND lapsed >= 0", name="ends_possible"
+        ),
+        CheckConstraint("in_tray >= 0 AND in_tray <= promised", name="tray_holds_promised"),
+        Index(
+            "ix_reservation_open_lot",
+            "lot_id",
+            sqlite_where=text("promised > 0"),
+            postgresql_where=text("promised > 0"),
+        ),
+        TABLE_OPTIONS,
+    )
+
+    id: Mapped[Identity]
+    lot_id: Mapped[int] = mapped_column(ForeignKey("lot.id"), index=True)
+    job_id: Mapped[int] = mapped_column(ForeignKey("job.id"), index=True)
+    need_id: Mapped[int | None] = mapped_column(IDENTITY, ForeignKey("need.id"), index=True)
+    goes_with_id: Mapped[int | None] = mapped_column(ForeignKey("reservation.id"), index=True)
+    quantity: Mapped[int] = mapped_column(BigInteger)
+    promised: Mapped[int] = mapped_column(BigInteger)
+    in_tray: Mapped[int] = mapped_column(BigInteger)
+    used: Mapped[int] = mapped_column(BigInteger)
+    released: Mapped[int] = mapped_column(BigInteger)
+    spoiled: Mapped[int] = mapped_column(BigInteger)
+    lapsed: Mapped[int] = mapped_column(BigInteger)
+    ended_as: Mapped[str | None] = mapped_column(String(10))
+    verdict: Mapped[str | None] = mapped_column(String(10))
+    why: Mapped[str | None] = mapped_column(String(2000))
+    override: Mapped[str | None] = mapped_column(String(2000))
+    note: Mapped[str] = mapped_column(String(2000))
+    actor: Mapped[str] = mapped_column(String(100))
+    person: Mapped[str | None] = mapped_column(String(100))
+    created_at: Mapped[Moment]
+    expires_at: Mapped[OptionalMoment]
+
+    @property
+    def state(self) -> str:
+        """How it stands: held, in_tray once every promised piece is fetched, else its end."""
+        if self.promised == 0:
+            return self.ended_as or "released"
+        return "in_tray" if self.in_tray == self.promised else "held"

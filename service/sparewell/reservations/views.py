@@ -1,0 +1,67 @@
+"""Reservations over HTTP. What is done with them is in `plans`, which knows what comes next."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import ColumnElement, select
+
+from sparewell.database.numbers import JOB_PREFIX, id_of, number_of
+from sparewell.edge.api import Blueprint
+from sparewell.edge.context import work
+from sparewell.edge.paging import answer, page_of
+from sparewell.reservations import operations as reservations
+from sparewell.reservations.schemas import (
+    ReservationArguments,
+    ReservationPageSchema,
+    ReservationSchema,
+)
+from sparewell.reservations.tables import Reservation
+
+blueprint = Blueprint("reservations", __name__, url_prefix="/v1", tag="stock")
+
+
+def show_reservation(reservation: Reservation) -> dict[str, Any]:
+    """Return a reservation as its schema shows it."""
+    shown = {name: getattr(reservation, name, None) for name in ReservationSchema().fields}
+    return shown | {
+        "lot": reservation.lot_id,
+        "job": number_of(JOB_PREFIX, reservation.job_id),
+        "need": reservation.need_id,
+        "goes_with": reservation.goes_with_id,
+    }
+
+
+@blueprint.route("/reservations")
+@blueprint.arguments(ReservationArguments, location="query")
+@blueprint.response(200, ReservationPageSchema)
+def list_reservations(arguments: dict[str, Any]) -> Any:
+    """List the reservations."""
+    statement = select(Reservation)
+    if "lot" in arguments:
+        statement = statement.where(Reservation.lot_id == arguments["lot"])
+    if "job" in arguments:
+        job_id = id_of(JOB_PREFIX, arguments["job"])
+        statement = statement.where(Reservation.job_id == job_id)
+    if "state" in arguments:
+        statement = statement.where(_in_state(arguments["state"]))
+    page = page_of(work().session, statement, Reservation.id, arguments)
+    return answer("reservations", page, show_reservation)
+
+
+def _in_state(state: str) -> ColumnElement[bool]:
+    still_promised = Reservation.promised > 0
+    match state:
+        case "held":
+            return still_promised & (Reservation.in_tray < Reservation.promised)
+        case "in_tray":
+            return still_promised & (Reservation.in_tray == Reservation.promised)
+        case _:
+            return Reservation.ended_as == state
+
+
+@blueprint.route("/reservations/<row:reservation_id>")
+@blueprint.response(200, ReservationSchema)
+def get_reservation(reservation_id: int) -> Any:
+    """Return one reservation."""
+    return show_reservation(reservations.find_reservation(work().session, reservation_id))

@@ -1,1 +1,0 @@
-"""Places, lots, movements and reservations."""

@@ -1,1 +1,0 @@
-"""Over HTTP: donors, their checklists, and taking pieces out."""

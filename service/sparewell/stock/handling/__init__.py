@@ -1,1 +1,0 @@
-"""Over HTTP: what is done with pieces besides the plain acts on a lot."""

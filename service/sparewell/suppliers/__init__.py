@@ -1,0 +1,1 @@
+"""Who sells parts, and for how much."""

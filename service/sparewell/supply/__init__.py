@@ -1,1 +1,0 @@
-"""Suppliers and their prices, orders and parcels, and what is to be ordered."""

@@ -1,1 +1,0 @@
-"""What is to be ordered, thresholds, and the least order, over HTTP."""
