@@ -21,8 +21,10 @@ from sparewell.database.transaction import read, write
 from sparewell.edge.context import EXTENSION, Services
 from sparewell.edge.tokens import new_token
 from sparewell.extend.host import Declarations
-from support import postgres
+from support import parts, postgres
 from support.api import Api
+from support.demo import Demo, make_demo, read_demo
+from support.once import made_once
 
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 IN_CI = os.environ.get("CI") == "true"
@@ -31,6 +33,21 @@ IN_CI = os.environ.get("CI") == "true"
 hypothesis.settings.register_profile("ci", derandomize=True, deadline=None, print_blob=True)
 if IN_CI:
     hypothesis.settings.load_profile("ci")
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Let one choose a part of the suite."""
+    parser.addoption(
+        "--part",
+        choices=[parts.QUICK, parts.REST, parts.WHOLE],
+        default=parts.QUICK,
+        help="quick: before each commit; rest: what that leaves out; whole: both",
+    )
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Choose it, and say what was left out."""
+    config.pluginmanager.register(parts.Parts())
 
 
 class Clock:
@@ -52,11 +69,21 @@ def declared() -> Declarations:
 @pytest.fixture(scope="session")
 def sqlite_template(tmp_path_factory: pytest.TempPathFactory, declared: Declarations) -> Path:
     """A migrated, empty SQLite file, to be copied."""
-    path = tmp_path_factory.mktemp("template") / "template.sqlite3"
-    database = open_database(f"sqlite:///{path}")
-    migrate.upgrade(database, owners_of_tables(declared))
-    database.close()
-    return path
+
+    def make(folder: Path) -> None:
+        database = open_database(f"sqlite:///{folder / 'template.sqlite3'}")
+        migrate.upgrade(database, owners_of_tables(declared))
+        database.close()
+
+    return made_once(tmp_path_factory, "template", make) / "template.sqlite3"
+
+
+@pytest.fixture(scope="session")
+def demo(tmp_path_factory: pytest.TempPathFactory, declared: Declarations) -> Demo:
+    """The demo workshop in an SQLite file: to be looked at, or copied."""
+    return read_demo(
+        made_once(tmp_path_factory, "demo", lambda folder: make_demo(folder, declared))
+    )
 
 
 @pytest.fixture(scope="session")
@@ -143,10 +170,8 @@ def shared_app(sqlite_template: Path, declared: Declarations) -> Flask:
 
 
 @pytest.fixture
-def app(
-    shared_app: Flask, database: Database, declared: Declarations, clock: Clock
-) -> Flask:
-    """The service, on this test's own database and clock. A test that adds to it takes `own_app`."""
+def app(shared_app: Flask, database: Database, declared: Declarations, clock: Clock) -> Flask:
+    """The service, on this test's database and clock; a test that adds to it takes `own_app`."""
     shared_app.extensions[EXTENSION] = Services(database, declared, clock)
     return shared_app
 

@@ -28,6 +28,7 @@ from sparewell.extend.host import Declarations
 from sparewell_demo_seed.loader import load_workshop
 from support.api import Api
 from support.commands import END_STATUS, Ended, run, run_and_end_at
+from support.demo import Demo
 from support.pictures import png
 
 SETTINGS = (
@@ -37,9 +38,19 @@ SETTINGS = (
 
 
 @pytest.fixture
-def full(api: Api, database: Database, declared: Declarations) -> Api:
+def full(
+    app: Flask,
+    database: Database,
+    declared: Declarations,
+    token_of: Callable[[str], str],
+    request: pytest.FixtureRequest,
+) -> Api:
     """A demo workshop that was used: photographs, imports of each state, numbers that are gone."""
-    load_workshop(database, declared, NOW)
+    if database.file:
+        shutil.copy(request.getfixturevalue("demo").file, database.file)
+    else:
+        load_workshop(database, declared, NOW)
+    api = Api(app, token_of("admin"))
     api.post("/v1/drawers", {"code": "Z1", "note": "Größe “7”\n\t=x"}, Idempotency_Key="Z1")
     picture = png(400, 300, grey=90)
     assert api.call("POST", "/v1/pens/PEN-0002/photographs", raw=picture).status == 201
@@ -57,14 +68,10 @@ def full(api: Api, database: Database, declared: Declarations) -> Api:
 
 
 @pytest.fixture(scope="module")
-def document(
-    sqlite_template: Path, declared: Declarations, tmp_path_factory: pytest.TempPathFactory
-) -> str:
+def document(demo: Demo, declared: Declarations, tmp_path_factory: pytest.TempPathFactory) -> str:
     """What is exported of a demo workshop."""
-    file = tmp_path_factory.mktemp("exported") / "demo.sqlite3"
-    shutil.copy(sqlite_template, file)
+    file = shutil.copy(demo.file, tmp_path_factory.mktemp("exported") / "demo.sqlite3")
     database = open_database(f"sqlite:///{file}")
-    load_workshop(database, declared, NOW)
     token = write(database, lambda session: new_token(session, "keeper", "admin", NOW))
     text_ = Api(create_app(database, declared), token).get("/v1/export.json").text
     database.close()

@@ -21,14 +21,13 @@ from sparewell.cli.move import prepare, transfer
 from sparewell.database import copying
 from sparewell.database.copying import CopyError, tables_of
 from sparewell.database.engine import Database, open_database
-from sparewell.database.migrate import upgrade
 from sparewell.database.transaction import write
 from sparewell.edge.tables import Token
 from sparewell.edge.tokens import new_token
 from sparewell.extend.host import Declarations
-from sparewell_demo_seed.loader import load_workshop
 from support.api import Api
 from support.commands import END_STATUS, run, run_and_end_at
+from support.demo import Demo
 from support.pictures import png
 from support.postgres import Cluster
 
@@ -38,15 +37,15 @@ pytestmark = pytest.mark.postgres
 
 
 @pytest.fixture(scope="module")
-def demo(declared: Declarations, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
+def used(
+    demo: Demo, declared: Declarations, tmp_path_factory: pytest.TempPathFactory
+) -> tuple[Path, str]:
     """Make a demo workshop that was used over the API, whose newest pen and answer are gone.
 
     The token is the one it was used with.
     """
-    file = tmp_path_factory.mktemp("demo") / "demo.sqlite3"
+    file = shutil.copy(demo.file, tmp_path_factory.mktemp("used") / "demo.sqlite3")
     database = open_database(f"sqlite:///{file}")
-    upgrade(database, owners_of_tables(declared))
-    load_workshop(database, declared, NOW)
     token = write(database, lambda session: new_token(session, "bench", "admin", NOW))
     api = Api(create_app(database, declared), token)
     for code in ("Z1", "Z2"):
@@ -73,10 +72,10 @@ def demo(declared: Declarations, tmp_path_factory: pytest.TempPathFactory) -> tu
 
 
 @pytest.fixture
-def source(demo: tuple[Path, str], tmp_path: Path) -> Iterator[Database]:
+def source(used: tuple[Path, str], tmp_path: Path) -> Iterator[Database]:
     """Give a copy of the workshop."""
     file = tmp_path / "workshop.sqlite3"
-    shutil.copy(demo[0], file)
+    shutil.copy(used[0], file)
     database = open_database(f"sqlite:///{file}")
     yield database
     database.close()
@@ -124,7 +123,7 @@ def test_the_workshop_goes_on_where_it_was(
     target: Database,
     tables: list[Table],
     declared: Declarations,
-    demo: tuple[Path, str],
+    used: tuple[Path, str],
 ) -> None:
     """Every row is the same, the old token opens, and new numbers go on above every old one."""
     ran = run(address(source), "move", "--to", address(target))
@@ -135,7 +134,7 @@ def test_the_workshop_goes_on_where_it_was(
     with target.engine.connect() as connection:
         kept = connection.execute(text("SELECT value::text FROM setting_change ORDER BY id"))
         assert [*kept.scalars()][-4:] == [None, "null", "[1, 2]", '"2 mm"']
-    api = Api(create_app(target, declared), demo[1])
+    api = Api(create_app(target, declared), used[1])
     drawer = {"code": "Z1", "note": "Größe “7”"}
     assert api.post("/v1/drawers", drawer).status == 409
     assert api.post("/v1/drawers", drawer, Idempotency_Key="Z1").status == 201

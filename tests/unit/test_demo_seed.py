@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections import Counter
 from collections.abc import Iterator
 from datetime import UTC, date, datetime, timedelta
@@ -41,8 +42,8 @@ from sparewell_demo_seed.drawing import draw_pen
 from sparewell_demo_seed.files import document_of
 from sparewell_demo_seed.loader import Workshop, load_workshop
 from sparewell_demo_seed.relative import made_before, moment_before
+from support.demo import NOW, Demo
 
-NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 NEW_YEAR = datetime(2027, 1, 1, 0, 10, tzinfo=UTC)
 LEAP_DAY = datetime(2028, 2, 29, 23, 50, tzinfo=UTC)
 DECLARED = core_declarations()
@@ -61,19 +62,13 @@ def empty(folder: Path) -> Database:
     return database
 
 
-@pytest.fixture(scope="module")
-def loaded(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Database, Workshop]]:
-    """The workshop as it stands at NOW; the tests here only look."""
-    database, workshop = load(tmp_path_factory.mktemp("demo"), NOW)
-    yield database, workshop
-    database.close()
-
-
 @pytest.fixture
-def session(loaded: tuple[Database, Workshop]) -> Iterator[Session]:
+def session(demo: Demo) -> Iterator[Session]:
     """A session that reads the loaded workshop."""
-    with read(loaded[0]) as opened:
+    database = open_database(demo.url)
+    with read(database) as opened:
         yield opened
+    database.close()
 
 
 def job_of(session: Session, called: str) -> Job:
@@ -112,15 +107,16 @@ def lots_of(session: Session, part: str) -> list[Lot]:
     return list(session.scalars(select(Lot).join(Part).where(Part.number == part)).unique())
 
 
-def test_the_counts_are_exact(loaded: tuple[Database, Workshop], session: Session) -> None:
+def test_the_counts_are_exact(demo: Demo, session: Session) -> None:
     """There are 40 parts, 115 lots and 149 pens, in the answer and in the database."""
-    workshop = loaded[1]
+    workshop = demo.workshop
     assert (workshop.parts, workshop.lots, workshop.pens, workshop.jobs) == (40, 115, 149, 148)
     assert workshop.name == "the Wrenquarrow Bench"
     for table, count in ((Part, 40), (Lot, 115), (Pen, 149), (Job, 148)):
         assert len(session.scalars(select(table)).unique().all()) == count
 
 
+@pytest.mark.rest
 def test_it_loads_on_either_database(database: Database, declared: Declarations) -> None:
     """SQLite and PostgreSQL hold the same workshop, and its ledger balances."""
     workshop = load_workshop(database, declared, NOW)
@@ -320,7 +316,7 @@ def over_age(session: Session, today: date) -> list[int]:
     return [lot.id for lot in lots if fit_by(lot, DECLARED, settings).is_past(today)]
 
 
-@pytest.mark.parametrize("now", [NEW_YEAR, LEAP_DAY])
+@pytest.mark.parametrize("now", [NEW_YEAR, pytest.param(LEAP_DAY, marks=pytest.mark.rest)])
 def test_dates_are_relative_to_the_day_of_loading(
     session: Session, tmp_path: Path, now: datetime
 ) -> None:
@@ -341,27 +337,24 @@ def test_nothing_happens_after_the_day_of_loading(session: Session) -> None:
     assert NOW - timedelta(days=2500) < moments[0] < moments[-1] < NOW
 
 
-def test_a_used_database_is_refused_and_left_alone(tmp_path: Path) -> None:
+def test_a_used_database_is_refused_and_left_alone(demo: Demo, tmp_path: Path) -> None:
     """A second load names what is there already, and adds nothing to it."""
-    database, workshop = load(tmp_path, NOW)
+    file = shutil.copy(demo.file, tmp_path / "used.sqlite3")
+    database = open_database(f"sqlite:///{file}")
     with pytest.raises(Conflict, match=r"already holds 40 parts, .*149 pens; .*fresh one only"):
         load_workshop(database, DECLARED, NOW)
     with read(database) as session:
-        assert audit(session).movements == workshop.movements
+        assert audit(session).movements == demo.workshop.movements
     database.close()
 
 
-def test_progress_reaches_its_total(tmp_path: Path) -> None:
+def test_progress_reaches_its_total(demo: Demo) -> None:
     """Progress starts at nothing, only grows, and ends at the total it named all along."""
-    told: list[tuple[int, int, str]] = []
-    database = empty(tmp_path)
-    load_workshop(database, DECLARED, NOW, progress=lambda *report: told.append(report))
-    database.close()
-    done = [report[0] for report in told]
-    totals = {report[1] for report in told}
+    done = [report[0] for report in demo.progress]
+    totals = {report[1] for report in demo.progress}
     assert done == sorted(set(done))
     assert (done[0], {done[-1]}) == (0, totals)
-    assert [report[2] for report in told][-1] == "pens and jobs"
+    assert [report[2] for report in demo.progress][-1] == "pens and jobs"
 
 
 def test_labels_name_invented_makers_only(session: Session) -> None:

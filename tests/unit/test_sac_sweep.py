@@ -4,34 +4,27 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterator
-from datetime import UTC, datetime
 from fractions import Fraction
 
 import pytest
 
 from sparewell.app.factory import core_declarations
-from sparewell.app.owners import owners_of_tables
-from sparewell.database import migrate
 from sparewell.database.engine import open_database
 from sparewell.database.transaction import read
 from sparewell.errors import Impossible
 from sparewell.extend.declarations import Verdict
 from sparewell.fitting.operations import Candidate, Fit, fit, prepare
 from sparewell.work import Actor, Work
-from sparewell_demo_seed.loader import load_workshop
+from support.demo import NOW, Demo
 
-NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 DECLARED = core_declarations()
-PENS = 500
 ORDER = {verdict: place for place, verdict in enumerate(Verdict)}
 
 
-@pytest.fixture(scope="module")
-def work(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Work]:
+@pytest.fixture
+def work(demo: Demo) -> Iterator[Work]:
     """The demo workshop, only looked at."""
-    database = open_database(f"sqlite:///{tmp_path_factory.mktemp('sweep') / 'demo.sqlite3'}")
-    migrate.upgrade(database, owners_of_tables(DECLARED))
-    load_workshop(database, DECLARED, NOW)
+    database = open_database(demo.url)
     with read(database) as session:
         yield Work(session, NOW, Actor("test"), DECLARED)
     database.close()
@@ -73,11 +66,12 @@ def is_plain(candidate: Candidate) -> bool:
     )
 
 
-def test_what_comes_first_is_what_is_recommended(work: Work) -> None:
-    """Over 500 pens the recommended size comes first whenever a plain piece of it is in hand."""
+@pytest.mark.parametrize("pens", [50, pytest.param(500, marks=pytest.mark.rest)])
+def test_what_comes_first_is_what_is_recommended(work: Work, pens: int) -> None:
+    """Over many pens the recommended size comes first whenever a plain piece of it is in hand."""
     dice = random.Random(20_261_129)  # noqa: S311 - made-up pens, no secrets
     sized = in_hand = 0
-    while sized < PENS:
+    while sized < pens:
         thrown = found_for(work, dice)
         if thrown is None:
             continue
@@ -97,4 +91,4 @@ def test_what_comes_first_is_what_is_recommended(work: Work) -> None:
         first = found.candidates[0]
         assert half_of(first) == recommended, (found.calculation.result, first.why)
         assert is_plain(first) or ORDER[first.verdict] < min(ORDER[each.verdict] for each in plain)
-    assert in_hand > PENS // 10
+    assert in_hand > pens // 10
