@@ -27,8 +27,7 @@ from sparewell.jobs.tables import Job
 from sparewell.ledger.tables import Movement
 from sparewell.lots.tables import Lot
 from sparewell.pens.tables import Pen
-from sparewell.places.operations import DRAWER
-from sparewell.places.tables import Place
+from sparewell.places.tables import Place, PlaceType
 from sparewell.reservations.tables import Reservation
 from sparewell.work import Actor, Work
 from sparewell_demo_seed.files import document_of, rows_of
@@ -203,7 +202,7 @@ def _refuse_used(session: Session) -> None:
 
 
 def _counted(session: Session, name: str) -> Workshop:
-    drawers = select(func.count(Place.id)).where(Place.type == DRAWER)
+    drawers = select(func.count(Place.id)).where(Place.type == PlaceType.DRAWER)
     return Workshop(
         name=name,
         drawers=session.scalar(drawers) or 0,

@@ -16,7 +16,7 @@ ROOT = Path(__file__).parents[2]
 SOURCE_ROOTS = ("service", "plugins", "migrations", "demo_seed")
 # What may lie in a package beside modules; anything else is a stray file.
 DATA_SUFFIXES = {".csv", ".json", ".css", ".html", ".js", ".svg", ".ico"}
-DATA_NAMES = {"py.typed", "script.py.mako"}
+DATA_NAMES = {"py.typed"}
 
 
 @pytest.fixture(scope="session")
@@ -47,7 +47,6 @@ def test_wheel_ships_data_and_typing_markers(shipped: set[str]) -> None:
     """The files that modules read at run time, and py.typed, are in the wheel."""
     assert {
         "sparewell/py.typed",
-        "sparewell_migrations/script.py.mako",
         "sparewell_migrations/versions/0001_first_release.py",
     } <= shipped
     seed = {name for name in in_checkout("*") if name.startswith("sparewell_demo_seed/")}

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from sqlalchemy import and_, func, select
 from sqlalchemy.orm import Session
 
-from sparewell.ledger.tables import Movement
+from sparewell.ledger.tables import Movement, Verb
 from sparewell.orders.tables import Parcel, ParcelLine
 
 
@@ -16,7 +16,7 @@ def supply_faults(session: Session) -> Iterator[str]:
     arrived = and_(
         Movement.act_id == Parcel.act_id,
         Movement.lot_id == ParcelLine.lot_id,
-        Movement.verb == "arrived",
+        Movement.verb == Verb.ARRIVED,
     )
     pieces = func.coalesce(func.sum(Movement.change), 0)
     statement = (

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from sqlalchemy import ColumnElement, Integer, case, cast, func, select
 from sqlalchemy.orm import InstrumentedAttribute, Session
 
-from sparewell.ledger.tables import Act, Movement
+from sparewell.ledger.tables import Act, Movement, Verb
 from sparewell.lots.tables import Lot
 from sparewell.reservations.tables import Reservation
 
@@ -87,7 +87,7 @@ def _promises(session: Session) -> Iterator[str]:
 def _endings(session: Session) -> Iterator[str]:
     """Each piece used or spoiled stands once in the ledger, under its reservation."""
     undone = select(Act.undoes_act_id).where(Act.undoes_act_id.is_not(None))
-    for verb, column in (("fitted", Reservation.used), ("spoiled", Reservation.spoiled)):
+    for verb, column in ((Verb.FITTED, Reservation.used), (Verb.SPOILED, Reservation.spoiled)):
         ledger = (
             select(
                 Movement.reservation_id,
@@ -112,9 +112,9 @@ def _places(session: Session) -> Iterator[str]:
     """Look whether each lot lies where its last own movement put it."""
     latest = (
         select(func.max(Movement.id))
-        .where(Movement.reservation_id.is_(None) | (Movement.verb == "put_back"))
-        .where(Movement.verb != "valued")
-        .where((Movement.verb != "moved") | (Movement.change >= 0))
+        .where(Movement.reservation_id.is_(None) | (Movement.verb == Verb.PUT_BACK))
+        .where(Movement.verb != Verb.VALUED)
+        .where((Movement.verb != Verb.MOVED) | (Movement.change >= 0))
         .group_by(Movement.lot_id)
     )
     statement = (
@@ -130,7 +130,7 @@ def _conversions(session: Session) -> Iterator[str]:
     """Look whether what is cut, opened, punched, moved or stripped keeps its cost as a whole."""
     statement = (
         select(Movement.act_id, func.sum(Movement.cost_change_minor))
-        .where(Movement.verb.in_(("cut", "opened", "punched", "moved", "stripped")))
+        .where(Movement.verb.in_((Verb.CUT, Verb.OPENED, Verb.PUNCHED, Verb.MOVED, Verb.STRIPPED)))
         .group_by(Movement.act_id)
         .having(func.sum(Movement.cost_change_minor) != 0)
     )
@@ -157,17 +157,17 @@ def _undoings(session: Session) -> Iterator[str]:
 def _put_back(session: Session) -> Iterator[str]:
     """No more comes back from a reservation than left for it, in pieces and in cost."""
 
-    def total(verb: str, column: InstrumentedAttribute[int]) -> ColumnElement[int]:
+    def total(verb: Verb, column: InstrumentedAttribute[int]) -> ColumnElement[int]:
         return func.sum(case((Movement.verb == verb, column), else_=0))
 
     pieces, cost = Movement.pieces, Movement.cost_change_minor
     statement = (
         select(Movement.reservation_id)
-        .where(Movement.verb.in_(("fitted", "put_back")))
+        .where(Movement.verb.in_((Verb.FITTED, Verb.PUT_BACK)))
         .group_by(Movement.reservation_id)
         .having(
-            (total("put_back", pieces) > total("fitted", pieces))
-            | (total("put_back", cost) > -total("fitted", cost))
+            (total(Verb.PUT_BACK, pieces) > total(Verb.FITTED, pieces))
+            | (total(Verb.PUT_BACK, cost) > -total(Verb.FITTED, cost))
         )
     )
     for reservation_id in session.scalars(statement):

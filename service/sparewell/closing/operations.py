@@ -12,7 +12,7 @@ from sparewell.closing.testing import judged_tests
 from sparewell.database.transaction import locked
 from sparewell.errors import Conflict, Impossible, Problem
 from sparewell.jobs import operations as jobs
-from sparewell.jobs.tables import Job
+from sparewell.jobs.tables import Job, JobState
 from sparewell.jobs.unfinished import failed, unfinished
 from sparewell.outcomes.operations import add_outcome
 from sparewell.pens.intake import write_down
@@ -57,7 +57,7 @@ def close(work: Work, job: Job, said: Closing) -> Job:
             left,
         )
     job.closed_anyway = (said.anyway or "") if left else ""
-    job = jobs.end_job(work, job, jobs.CLOSED, said.note)
+    job = jobs.end_job(work, job, JobState.CLOSED, said.note)
     end_timers(work, job)
     job.test_results = tests
     for name, value in (

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import UTC, datetime
 from typing import Annotated, Any
 
@@ -61,6 +62,12 @@ TABLE_OPTIONS = {"sqlite_autoincrement": True}
 
 # A table of pictures is copied row by row: a thousand at once would not go into the memory.
 LARGE_ROWS = {"rows are large": True}
+
+
+def one_of(column: str, words: Iterable[str]) -> str:
+    """Return the text of the CHECK that a column holds one of these words."""
+    quoted = ", ".join(f"'{word}'" for word in words)
+    return f"{column} IN ({quoted})"
 
 
 class Signed:

@@ -82,15 +82,6 @@ def check(database: Database, owner: Owner) -> None:
     _move(database, owner, command.check)
 
 
-def revise(database: Database, owner: Owner, message: str, revision: str) -> None:
-    """Draft a revision from the difference; a developer's tool."""
-    _move(
-        database,
-        owner,
-        lambda config: command.revision(config, message, autogenerate=True, rev_id=revision),
-    )
-
-
 def status(database: Database, owners: Sequence[Owner]) -> list[Status]:
     """Return where each owner stands."""
     with database.engine.connect() as connection:

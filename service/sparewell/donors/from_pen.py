@@ -10,7 +10,7 @@ from sparewell.database.transaction import locked
 from sparewell.donors.operations import NewComponent, create_donor
 from sparewell.donors.tables import Donor
 from sparewell.errors import Conflict, Problem
-from sparewell.jobs.tables import Job
+from sparewell.jobs.tables import Job, JobState
 from sparewell.pens.tables import Pen
 from sparewell.work import Work
 
@@ -26,7 +26,7 @@ def make_donor(
     kept_as = work.session.scalar(select(Donor).where(Donor.pen_id == pen.id))
     if kept_as is not None:
         raise Conflict(f"{pen.number} is a donor already: {kept_as.number}")
-    statement = select(Job).where(Job.pen_id == pen.id, Job.state == "open").order_by(Job.id)
+    statement = select(Job).where(Job.pen_id == pen.id, Job.state == JobState.OPEN).order_by(Job.id)
     jobs = work.session.scalars(statement).unique().all()
     if jobs:
         raise Conflict(

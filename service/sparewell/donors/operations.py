@@ -17,13 +17,14 @@ from sqlalchemy.orm import Session
 from sparewell.catalogue.operations import kind_named, known_material
 from sparewell.database.numbers import DONOR_PREFIX, JOB_PREFIX, id_of, number_of
 from sparewell.database.transaction import locked
-from sparewell.donors.tables import Component, Donor
+from sparewell.donors.tables import Component, ComponentState, Donor
 from sparewell.errors import Conflict, Impossible, NotFound, Problem
 from sparewell.handling.freeing import locked_free, promised_problems, refuse_promised
 from sparewell.handling.moving import moved_lines
 from sparewell.handling.operations import taken_line
 from sparewell.ledger.operations import LedgerLine, record
-from sparewell.ledger.tables import Movement
+from sparewell.ledger.tables import Movement, Verb
+from sparewell.lots.conditions import Confidence
 from sparewell.lots.fixed import inside
 from sparewell.lots.operations import merged_attributes, set_measured
 from sparewell.lots.tables import Lot
@@ -33,9 +34,7 @@ from sparewell.places.tables import Place
 from sparewell.reservations.tables import Reservation
 from sparewell.work import Work
 
-PRESENT, UNCHECKED, DAMAGED, MISSING = STATES = ("present", "unchecked", "damaged", "missing")
-PIECES = (PRESENT, UNCHECKED)
-CHECKED = "checked"
+PIECES = (ComponentState.PRESENT, ComponentState.UNCHECKED)
 
 
 @dataclass(frozen=True)
@@ -43,7 +42,7 @@ class NewComponent:
     """One line of a checklist; `part_of` counts within the list it comes in, from nought."""
 
     kind: str
-    state: str = UNCHECKED
+    state: str = ComponentState.UNCHECKED
     measured: Mapping[str, EnteredLength] = field(default_factory=dict)
     attributes: Mapping[str, Any] = field(default_factory=dict)
     material: str | None = None
@@ -134,7 +133,7 @@ def lines_of(work: Work, donor: Donor, new: Sequence[NewComponent]) -> list[Ledg
             work.session.add(lot)
             work.session.flush()
             component.lot_id = lot.id
-            lines.append(LedgerLine(lot, "arrived", 1, 1))
+            lines.append(LedgerLine(lot, Verb.ARRIVED, 1, 1))
         else:
             component.attributes = _described(work, component.kind, each.attributes, pointer)
         work.session.add(component)
@@ -208,12 +207,12 @@ def _piece(
         kind=kind.name,
         place=place,
         donor_id=donor.id,
-        condition=UNCHECKED if component.state == UNCHECKED else None,
+        condition=ComponentState.UNCHECKED if component.state == ComponentState.UNCHECKED else None,
         measured={},
         measured_how={},
         attributes=_described(work, kind.name, said.attributes, pointer),
         material=known_material(kind, said.material),
-        material_confidence="label" if said.material else "unknown",
+        material_confidence=Confidence.LABEL if said.material else Confidence.UNKNOWN,
         arrived_at=work.now,
         note=said.note,
         in_hand=1,
@@ -268,8 +267,8 @@ def _change_piece(
             each.part_of_lot_id = None
         work.session.flush()
     if change:
-        record(work, note, taken_line(work, lot, CHECKED, change))
-    lot.condition = UNCHECKED if state == UNCHECKED else None
+        record(work, note, taken_line(work, lot, Verb.CHECKED, change))
+    lot.condition = ComponentState.UNCHECKED if state == ComponentState.UNCHECKED else None
     if changes.get("attributes"):
         kind = kind_named(work.declared, lot.kind)
         lot.attributes = merged_attributes(kind, lot.attributes, changes["attributes"])
@@ -286,7 +285,7 @@ def _find_again(work: Work, donor: Donor, component: Component, state: str, note
     work.session.add(lot)
     work.session.flush()
     component.lot_id = lot.id
-    record(work, note, LedgerLine(lot, CHECKED, 1, 1))
+    record(work, note, LedgerLine(lot, Verb.CHECKED, 1, 1))
 
 
 def _refuse_taken(component: Component, lot: Lot, place: Place) -> None:

@@ -7,7 +7,8 @@ from typing import Any
 import marshmallow as ma
 from marshmallow import fields, post_load, validate, validates_schema
 
-from sparewell.donors.operations import STATES, UNCHECKED, NewComponent
+from sparewell.donors.operations import NewComponent
+from sparewell.donors.tables import ComponentState
 from sparewell.edge.fields import DimensionMap, Moment, Schema, Text, identifier_text, note, row_id
 from sparewell.edge.measured import MeasuredMap
 from sparewell.edge.paging import page_schema
@@ -25,7 +26,9 @@ class NewComponentSchema(Schema):
     """One line of a donor's checklist; only the kind is required."""
 
     kind = Text(longest=40, required=True)
-    state = fields.String(load_default=UNCHECKED, validate=validate.OneOf(STATES))
+    state = fields.String(
+        load_default=ComponentState.UNCHECKED, validate=validate.OneOf(tuple(ComponentState))
+    )
     measured = MeasuredMap(load_default=dict)
     attributes = AttributeMap(load_default=dict)
     material = Text(longest=60, load_default=None)
@@ -101,7 +104,7 @@ class NewComponentsSchema(Schema):
 class ChangedComponentSchema(Schema):
     """What may be changed of a component; `measured` and `attributes` are merged."""
 
-    state = fields.String(validate=validate.OneOf(STATES))
+    state = fields.String(validate=validate.OneOf(tuple(ComponentState)))
     measured = MeasuredMap(nulls_allowed=True)
     attributes = AttributeMap()
     note = Text(longest=2000, empty_allowed=True)
@@ -134,7 +137,7 @@ class ComponentSchema(Schema):
 
     id = fields.Integer(required=True)
     kind = fields.String(required=True)
-    state = fields.String(required=True, validate=validate.OneOf(STATES))
+    state = fields.String(required=True, validate=validate.OneOf(tuple(ComponentState)))
     lot = fields.Integer(required=True, allow_none=True)
     part_of = fields.Integer(
         required=True, allow_none=True, metadata={"description": "a component of the same donor"}

@@ -2,12 +2,34 @@
 
 from __future__ import annotations
 
+from enum import StrEnum
+
 from sqlalchemy import CheckConstraint, ForeignKey, String
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
-from sparewell.database.columns import TABLE_OPTIONS, Base, Document, DocumentList, Identity, Moment
+from sparewell.database.columns import (
+    TABLE_OPTIONS,
+    Base,
+    Document,
+    DocumentList,
+    Identity,
+    Moment,
+    one_of,
+)
 from sparewell.database.numbers import DONOR_PREFIX, number_of
 from sparewell.lots.tables import Lot
+
+
+class ComponentState(StrEnum):
+    """How a component of a donor is; only the first two are pieces."""
+
+    PRESENT = "present"
+    UNCHECKED = "unchecked"
+    DAMAGED = "damaged"
+    MISSING = "missing"
+
+
+NO_PIECES = (ComponentState.DAMAGED, ComponentState.MISSING)
 
 
 class Donor(Base):
@@ -40,11 +62,9 @@ class Component(Base):
 
     __tablename__ = "donor_component"
     __table_args__ = (
+        CheckConstraint(one_of("state", ComponentState), name="state_known"),
         CheckConstraint(
-            "state IN ('present', 'unchecked', 'damaged', 'missing')", name="state_known"
-        ),
-        CheckConstraint(
-            "lot_id IS NOT NULL OR state IN ('damaged', 'missing')", name="present_is_a_lot"
+            f"lot_id IS NOT NULL OR {one_of('state', NO_PIECES)}", name="present_is_a_lot"
         ),
         TABLE_OPTIONS,
     )

@@ -28,8 +28,7 @@ from sparewell.measure.length import length_text
 from sparewell.measure.money import money_text
 from sparewell.outcomes.tables import Outcome
 from sparewell.pens.tables import Pen, Reading
-from sparewell.places.operations import DRAWER
-from sparewell.places.tables import Place
+from sparewell.places.tables import Place, PlaceType
 from sparewell.reservations.tables import Reservation
 
 _ROWS_AT_ONCE = 500
@@ -121,7 +120,7 @@ def _listings() -> dict[str, Listing]:
             },
         ),
         "drawers": Listing(
-            select(Place).where(Place.type == DRAWER).order_by(Place.id),
+            select(Place).where(Place.type == PlaceType.DRAWER).order_by(Place.id),
             _columns("code", "note", "created_at"),
         ),
         "lots": Listing(

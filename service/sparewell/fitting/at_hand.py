@@ -8,13 +8,13 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from sparewell.extend.declarations import Range
-from sparewell.ledger.tables import Movement
+from sparewell.ledger.tables import Movement, Verb
 from sparewell.lots.search import MOST_MISSES, is_whole, within
 from sparewell.lots.tables import Lot
-from sparewell.places.operations import DONOR
+from sparewell.places.tables import PlaceType
 from sparewell.reservations.tables import Reservation
 
-_BREAKS_INTO = ("stripped", "fitted", "spoiled")
+_BREAKS_INTO = (Verb.STRIPPED, Verb.FITTED, Verb.SPOILED)
 
 
 def fully_promised(session: Session, kind: str, ranges: Mapping[str, Range]) -> Sequence[Lot]:
@@ -35,7 +35,7 @@ def reach(session: Session, lots: Iterable[Lot]) -> Mapping[int, int]:
 
     A lot in a drawer is not named: it is at hand.
     """
-    in_donors = {lot.id: lot.donor_id for lot in lots if lot.place.type == DONOR}
+    in_donors = {lot.id: lot.donor_id for lot in lots if lot.place.type == PlaceType.DONOR}
     if not in_donors:
         return {}
     statement = (

@@ -20,7 +20,7 @@ from sparewell.fitting.materials import Suiting
 from sparewell.lots import search
 from sparewell.lots.ageing import FitBy, fit_by
 from sparewell.lots.claims import basis, spreads
-from sparewell.lots.conditions import LOOK_FIRST, UNCHECKED
+from sparewell.lots.conditions import LOOK_FIRST, Condition
 from sparewell.lots.tables import Lot
 from sparewell.measure.length import length_text
 from sparewell.reservations import operations as reservations
@@ -57,7 +57,7 @@ class Candidate:
         """Whether a plan may count on it; nobody knows yet that an unchecked piece is there."""
         return (
             self.verdict in TAKEN_BY_ITSELF
-            and self.lot.condition != UNCHECKED
+            and self.lot.condition != Condition.UNCHECKED
             and self.is_taken_unasked
         )
 
@@ -266,7 +266,7 @@ def _rank(
         candidate.material_rank,
         not candidate.is_first_choice,
         _ORDER[candidate.verdict],
-        candidate.lot.condition == UNCHECKED,
+        candidate.lot.condition == Condition.UNCHECKED,
         candidate.preference,
         candidate.reach,
         candidate.basis != MEASURED,

@@ -14,7 +14,7 @@ from sqlalchemy import Table, func, insert, select, text
 from sqlalchemy.orm import Session
 
 from sparewell.database import faults
-from sparewell.ledger.tables import Act, Movement
+from sparewell.ledger.tables import Act, Movement, Verb
 from sparewell.lots.tables import Lot
 from sparewell.work import Work
 
@@ -85,7 +85,7 @@ def _lines(chunk: Sequence[Arrival], ids: Sequence[int], act_id: int) -> list[di
         {
             "act_id": act_id,
             "lot_id": row_id,
-            "verb": "arrived",
+            "verb": Verb.ARRIVED,
             "change": each.values[IN_HAND],
             "cost_change_minor": each.values[_COST] or 0,
             "pieces": each.values[IN_HAND],

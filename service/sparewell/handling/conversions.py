@@ -19,7 +19,8 @@ from sparewell.errors import Conflict, Impossible, NotFound, Problem
 from sparewell.handling.freeing import locked_free, refuse_holder, refuse_lack, split_off, take_out
 from sparewell.handling.sheets import Offcut, Washer, kept, left_of, refuse_sheet, sides
 from sparewell.ledger.operations import LedgerLine, record
-from sparewell.ledger.tables import Movement
+from sparewell.ledger.tables import Movement, Verb
+from sparewell.lots.conditions import Condition, Confidence
 from sparewell.lots.operations import set_measured
 from sparewell.lots.tables import Lot
 from sparewell.measure.entered import EnteredLength
@@ -28,14 +29,13 @@ from sparewell.measure.money import take_share
 from sparewell.reservations.tables import Reservation
 from sparewell.work import Work
 
-CUT, OPENED, PUNCHED, PUT_BACK = "cut", "opened", "punched", "put_back"
-CONVERTING = (CUT, OPENED, PUNCHED)
-OFFCUT = "offcut"
-CONDITIONS_PUT_BACK = ("as new", "used", "cut")
+CONVERTING = (Verb.CUT, Verb.OPENED, Verb.PUNCHED)
+
+CONDITIONS_PUT_BACK = (Condition.AS_NEW, Condition.USED, Condition.CUT)
 
 
 # What a piece was, it stays when it is cut.
-_OUTLASTS_A_CUT = ("used", OFFCUT)
+_OUTLASTS_A_CUT = (Condition.USED, Condition.OFFCUT)
 
 
 @dataclass(frozen=True)
@@ -70,12 +70,12 @@ def cut(
     """Cut pieces to a length. What is left over is kept where its length is known, unless not."""
     kind = kind_named(work.declared, lot.kind, "/length")
     checked_dimensions(kind, {"length": length}, "")
-    lot = _locked_to_convert(work, lot, quantity, CUT, release)
+    lot = _locked_to_convert(work, lot, quantity, Verb.CUT, release)
     whole = lot.length_nanometres
     _refuse_length(whole, length.nanometres, keep_offcut=bool(keep_offcut))
     keeps = whole is not None and keep_offcut is not False
     measured = "length" in lot.measured
-    condition = lot.condition if lot.condition in _OUTLASTS_A_CUT else CUT
+    condition = lot.condition if lot.condition in _OUTLASTS_A_CUT else Verb.CUT
     cost = take_out(work, lot, quantity)
     of_piece = cost
     if cost is not None and keeps:
@@ -83,16 +83,16 @@ def cut(
     piece = split_off(lot, quantity, of_piece, condition=condition)
     set_measured(work, piece, {"length": length}, "")
     if not keeps or whole is None:
-        return _written(work, note, CUT, lot, quantity, (piece,))
+        return _written(work, note, Verb.CUT, lot, quantity, (piece,))
     left = whole - length.nanometres
     # Whoever asks for the part wants no offcut of it, so it is of the kind and of no part.
     rest = None if cost is None else cost - (of_piece or 0)
-    offcut = split_off(lot, quantity, rest, part=None, condition=OFFCUT)
+    offcut = split_off(lot, quantity, rest, part=None, condition=Condition.OFFCUT)
     offcut.length_nanometres = left
     if measured:
         offcut.measured = {**lot.measured, "length": length_text(left)}
         offcut.measured_how = {k: how for k, how in lot.measured_how.items() if k != "length"}
-    return _written(work, note, CUT, lot, quantity, (piece, offcut))
+    return _written(work, note, Verb.CUT, lot, quantity, (piece, offcut))
 
 
 def _refuse_length(whole: int | None, wanted: int, *, keep_offcut: bool) -> None:
@@ -135,11 +135,11 @@ def put_back(
             f"{reservation_id} is no reservation of lot {lot.id}; GET /v1/"
             f"reservations?lot={lot.id} lists them",
         )
-    if condition == CUT and length is None:
+    if condition == Verb.CUT and length is None:
         raise Impossible.at("/length", "say how long the piece is that was cut")
     reservation = locked(work.session, reservation)
     lot = locked(work.session, lot)
-    returned, cost_returned = _in_ledger(work, reservation, PUT_BACK)
+    returned, cost_returned = _in_ledger(work, reservation, Verb.PUT_BACK)
     left = reservation.used - returned
     if quantity > left:
         raise Conflict(
@@ -149,10 +149,10 @@ def put_back(
         )
     cost = None
     if lot.cost_minor is not None:
-        cost_fitted = -_in_ledger(work, reservation, "fitted")[1]
+        cost_fitted = -_in_ledger(work, reservation, Verb.FITTED)[1]
         cost = take_share(cost_fitted - cost_returned, left, quantity)
     # A used offcut is an offcut still: nobody wants it offered as the part.
-    kept = OFFCUT if lot.condition == OFFCUT else condition
+    kept = Condition.OFFCUT if lot.condition == Condition.OFFCUT else condition
     pieces = split_off(lot, quantity, cost, condition=kept)
     if length is not None:
         if lot.length_nanometres is not None and length.nanometres > lot.length_nanometres:
@@ -164,7 +164,7 @@ def put_back(
     work.session.flush()
     line = LedgerLine(
         pieces,
-        PUT_BACK,
+        Verb.PUT_BACK,
         quantity,
         quantity,
         cost or 0,
@@ -175,7 +175,7 @@ def put_back(
     return Conversion(movement.act_id, lot, (pieces,))
 
 
-def _in_ledger(work: Work, reservation: Reservation, verb: str) -> tuple[int, int]:
+def _in_ledger(work: Work, reservation: Reservation, verb: Verb) -> tuple[int, int]:
     """Return the pieces and the change of cost that a verb has under a reservation."""
     statement = select(func.sum(Movement.pieces), func.sum(Movement.cost_change_minor)).where(
         Movement.reservation_id == reservation.id, Movement.verb == verb
@@ -200,7 +200,7 @@ def open_kit(
         for position, content in enumerate(contents)
     ]
     weights = _weights(contents)
-    lot = _locked_to_convert(work, lot, 1, OPENED, release)
+    lot = _locked_to_convert(work, lot, 1, Verb.OPENED, release)
     if lot.part in parts:
         position = parts.index(lot.part)
         raise Impossible.at(f"/contents/{position}/part", "a kit does not hold itself")
@@ -209,7 +209,7 @@ def open_kit(
         _new_pieces(work, lot, part, content.quantity, cost)
         for part, content, cost in zip(parts, contents, costs, strict=True)
     )
-    return _written(work, note, OPENED, lot, 1, made)
+    return _written(work, note, Verb.OPENED, lot, 1, made)
 
 
 def _weights(contents: Sequence[KitContent]) -> list[int]:
@@ -251,7 +251,7 @@ def punch(
     if washer.inside_diameter is not None:
         measured["inside_diameter"] = washer.inside_diameter
     checked_dimensions(kind, measured, "")
-    lot = _locked_to_convert(work, lot, 1, PUNCHED, release)
+    lot = _locked_to_convert(work, lot, 1, Verb.PUNCHED, release)
     says = f"one sheet of {sides(lot.width_nanometres, lot.length_nanometres)} is taken"
     if offcuts is None:
         offcuts, rest = left_of(work, lot, washer)
@@ -269,14 +269,16 @@ def punch(
     set_measured(work, washers, measured, "")
     made = [washers]
     for offcut, cost in zip(offcuts, of_offcuts, strict=True):
-        left = split_off(lot, 1, cost, part=None, condition=OFFCUT)
+        left = split_off(lot, 1, cost, part=None, condition=Condition.OFFCUT)
         set_measured(work, left, {"width": offcut.width, "length": offcut.length}, "/offcuts")
         made.append(left)
-    return replace(_written(work, note, PUNCHED, lot, 1, made), says=f"{says}; {kept(made[1:])}")
+    return replace(
+        _written(work, note, Verb.PUNCHED, lot, 1, made), says=f"{says}; {kept(made[1:])}"
+    )
 
 
 def _locked_to_convert(
-    work: Work, lot: Lot, quantity: int, verb: str, release: Sequence[int]
+    work: Work, lot: Lot, quantity: int, verb: Verb, release: Sequence[int]
 ) -> Lot:
     (lot,) = locked_free(work, [lot], release)
     refuse_lack(work, lot, quantity, verb)
@@ -303,7 +305,7 @@ def _new_pieces(work: Work, lot: Lot, part: Part, quantity: int, cost: int | Non
         measured_how={},
         attributes={},
         material=part.material,
-        material_confidence="label" if part.material else "unknown",
+        material_confidence=Confidence.LABEL if part.material else Confidence.UNKNOWN,
         made_on=lot.made_on,
         made_from=lot.made_from,
         arrived_at=lot.arrived_at,
@@ -318,7 +320,7 @@ def _new_pieces(work: Work, lot: Lot, part: Part, quantity: int, cost: int | Non
 
 
 def _written(
-    work: Work, note: str, verb: str, lot: Lot, quantity: int, made: Sequence[Lot]
+    work: Work, note: str, verb: Verb, lot: Lot, quantity: int, made: Sequence[Lot]
 ) -> Conversion:
     """Add the new lots, and write the act that takes pieces out of one and makes the others."""
     work.session.add_all(made)

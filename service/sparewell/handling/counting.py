@@ -14,6 +14,7 @@ from sparewell.errors import Conflict, Impossible, Problem
 from sparewell.handling.freeing import locked_free, promised_problems
 from sparewell.handling.operations import taken_line
 from sparewell.ledger.operations import record
+from sparewell.ledger.tables import Verb
 from sparewell.lots.tables import Lot
 from sparewell.places.tables import Place
 from sparewell.reservations.tables import Reservation
@@ -88,7 +89,7 @@ def count_drawer(
     for lot_id, pieces in sorted(counts):
         lot = locked[lot_id]
         counted.append(Counted(lot, lot.in_hand, pieces))
-        lines.append(taken_line(work, lot, "counted", pieces - lot.in_hand))
+        lines.append(taken_line(work, lot, Verb.COUNTED, pieces - lot.in_hand))
     movements = record(work, reason, *lines)
     left = lots_in(drawer).where(Lot.id.not_in(locked)).order_by(Lot.id).limit(MOST_NOT_COUNTED)
     not_counted = work.session.scalars(left).unique().all()

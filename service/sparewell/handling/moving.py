@@ -8,9 +8,9 @@ from sqlalchemy import select
 
 from sparewell.errors import Conflict, Problem
 from sparewell.ledger.operations import LedgerLine
+from sparewell.ledger.tables import Verb
 from sparewell.lots.tables import Lot
-from sparewell.places.operations import DONOR
-from sparewell.places.tables import Place
+from sparewell.places.tables import Place, PlaceType
 from sparewell.reservations.tables import Reservation
 from sparewell.work import Work
 
@@ -27,7 +27,7 @@ def moved_lines(work: Work, lots: Sequence[Lot], place: Place) -> list[LedgerLin
         if is_taken_out:
             _refuse_following(work, lot)
             lot.part_of_lot_id = None
-        verb = "stripped" if is_taken_out or lot.place.type == DONOR else "moved"
+        verb = Verb.STRIPPED if is_taken_out or lot.place.type == PlaceType.DONOR else Verb.MOVED
         lines.append(LedgerLine(lot, verb, 0, lot.in_hand, 0, place.id, lot.place_id))
         lot.place = place
     work.session.flush()

@@ -16,6 +16,7 @@ from sparewell.handling.freeing import (
 )
 from sparewell.handling.moving import moved_lines
 from sparewell.ledger.operations import LedgerLine, change_balance, record
+from sparewell.ledger.tables import Verb
 from sparewell.lots.fixed import inside
 from sparewell.lots.operations import (
     NewLot,
@@ -43,7 +44,9 @@ def arrive(work: Work, new: NewLot) -> Lot:
 def record_arrival(work: Work, lots: Sequence[Lot], note: str) -> int:
     """Write into the ledger that new lots came, all in one act; return the act's id."""
     lines = [
-        LedgerLine(lot, "arrived", lot.in_hand, lot.in_hand, cost_change_minor=lot.cost_minor or 0)
+        LedgerLine(
+            lot, Verb.ARRIVED, lot.in_hand, lot.in_hand, cost_change_minor=lot.cost_minor or 0
+        )
         for lot in lots
     ]
     return record(work, note, *lines)[0].act_id
@@ -79,22 +82,24 @@ def _change_cost(work: Work, lot: Lot, cost: object) -> None:
     assert isinstance(cost, int)  # noqa: S101 - the schema reads money as minor units
     before = lot.cost_minor or 0
     lot.cost_minor = cost
-    record(work, "cost changed", LedgerLine(lot, "valued", 0, 0, cost_change_minor=cost - before))
+    record(
+        work, "cost changed", LedgerLine(lot, Verb.VALUED, 0, 0, cost_change_minor=cost - before)
+    )
 
 
 def count(work: Work, lot: Lot, counted: int, note: str, release: Sequence[int] = ()) -> Lot:
     """Set what is in hand to what was counted, pieces in trays included."""
     (lot,) = locked_free(work, [lot], release)
     difference = counted - lot.in_hand
-    _take_out(work, lot, "counted", difference, note)
+    _take_out(work, lot, Verb.COUNTED, difference, note)
     return lot
 
 
 def discard(work: Work, lot: Lot, quantity: int, note: str, release: Sequence[int] = ()) -> Lot:
     """Throw pieces away."""
     (lot,) = locked_free(work, [lot], release)
-    refuse_lack(work, lot, quantity, "discarded")
-    _take_out(work, lot, "discarded", -quantity, note)
+    refuse_lack(work, lot, quantity, Verb.DISCARDED)
+    _take_out(work, lot, Verb.DISCARDED, -quantity, note)
     return lot
 
 
@@ -141,18 +146,18 @@ def _move_some(work: Work, lot: Lot, place_id: int, quantity: int, note: str) ->
     record(
         work,
         note,
-        LedgerLine(lot, "moved", -quantity, quantity, -(cost or 0), place_id, origin),
-        LedgerLine(there, "moved", quantity, quantity, cost or 0, place_id, origin),
+        LedgerLine(lot, Verb.MOVED, -quantity, quantity, -(cost or 0), place_id, origin),
+        LedgerLine(there, Verb.MOVED, quantity, quantity, cost or 0, place_id, origin),
     )
     return there
 
 
-def _take_out(work: Work, lot: Lot, verb: str, change: int, note: str) -> None:
+def _take_out(work: Work, lot: Lot, verb: Verb, change: int, note: str) -> None:
     refuse_promised(work, lot, lot.in_hand + change)
     record(work, note, taken_line(work, lot, verb, change))
 
 
-def taken_line(work: Work, lot: Lot, verb: str, change: int) -> LedgerLine:
+def taken_line(work: Work, lot: Lot, verb: Verb, change: int) -> LedgerLine:
     """Change what is in hand of a locked lot, and return the line that says so."""
     if lot.in_hand + change > MOST_IN_A_LOT:
         raise Impossible.at("/counted", f"a lot holds at most {MOST_IN_A_LOT}")

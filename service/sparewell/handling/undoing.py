@@ -6,7 +6,7 @@ act be undone twice. What belongs to a promise ends with the promise's own verbs
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from sqlalchemy import select
 from sqlalchemy.orm import aliased
@@ -15,21 +15,20 @@ from sparewell.database.numbers import JOB_PREFIX, number_of
 from sparewell.errors import Conflict, NotFound, Problem
 from sparewell.handling.freeing import jobs_holding, locked_free, promised_problems
 from sparewell.ledger.operations import LedgerLine, change_balance, record
-from sparewell.ledger.tables import Act, Movement
+from sparewell.ledger.tables import Act, Movement, Verb
 from sparewell.lots.tables import Lot
 from sparewell.work import Work
 
-UNDONE = "undone"
-_WHY_NOT = {
-    UNDONE: "it undid another itself; do again what it undid",
-    "valued": "a cost is put right by changing the lot",
-    "stripped": "what was taken out stays out; move it to where it belongs",
-    "checked": "a line of a donor's checklist is changed on the donor",
+_WHY_NOT: Mapping[str, str] = {
+    Verb.UNDONE: "it undid another itself; do again what it undid",
+    Verb.VALUED: "a cost is put right by changing the lot",
+    Verb.STRIPPED: "what was taken out stays out; move it to where it belongs",
+    Verb.CHECKED: "a line of a donor's checklist is changed on the donor",
 }
 
 
 # Lines that add pieces of a lot there was not before.
-_MAKES = ("arrived", "moved", "cut", "opened", "punched")
+_MAKES = (Verb.ARRIVED, Verb.MOVED, Verb.CUT, Verb.OPENED, Verb.PUNCHED)
 
 
 def undo(work: Work, act_id: int, note: str = "") -> list[Movement]:
@@ -86,7 +85,7 @@ def _refuse_kind(act: Act, lines: Sequence[Movement]) -> None:
 
 def _refuse_line(work: Work, act: Act, line: Movement, lot: Lot) -> None:
     """Refuse a line whose pieces are not as it left them."""
-    if line.change == 0 and line.verb == "moved":
+    if line.change == 0 and line.verb == Verb.MOVED:
         if lot.place_id != line.place_id:
             raise Conflict(
                 f"group {act.id} put lot {lot.id} into {line.place.code}, and now it lies in "
@@ -96,7 +95,7 @@ def _refuse_line(work: Work, act: Act, line: Movement, lot: Lot) -> None:
         return
     if line.change <= 0:
         return
-    if line.verb == "arrived" and lot.donor_id is not None:
+    if line.verb == Verb.ARRIVED and lot.donor_id is not None:
         raise Conflict(
             f"lot {lot.id} stands on a donor's checklist; say there that it is missing",
             [Problem("", "change the component of the donor", {"lot": lot.id})],
@@ -148,15 +147,15 @@ def _refuse_touched(work: Work, act: Act, lot: Lot) -> None:
 
 def _opposite(work: Work, line: Movement, lot: Lot) -> LedgerLine:
     """Do the opposite of a line to its locked lot, and return the line that says so."""
-    if line.change == 0 and line.verb == "moved":
+    if line.change == 0 and line.verb == Verb.MOVED:
         back = line.from_place_id
         assert back is not None  # noqa: S101 - every move says where from
         lot.place_id = back
         work.session.flush()
         work.session.expire(lot, ["place"])
-        return LedgerLine(lot, UNDONE, 0, line.pieces, 0, back, line.place_id)
+        return LedgerLine(lot, Verb.UNDONE, 0, line.pieces, 0, back, line.place_id)
     if not change_balance(
         work.session, lot.id, in_hand=-line.change, cost_minor=-line.cost_change_minor
     ):
         raise Conflict(f"lot {lot.id} has just changed; look again")
-    return LedgerLine(lot, UNDONE, -line.change, line.pieces, -line.cost_change_minor)
+    return LedgerLine(lot, Verb.UNDONE, -line.change, line.pieces, -line.cost_change_minor)

@@ -12,16 +12,15 @@ from sqlalchemy.orm import Session
 
 from sparewell.database.columns import Signed
 from sparewell.database.numbers import JOB_PREFIX, number_of
-from sparewell.handling.conversions import PUT_BACK
 from sparewell.jobs.tables import Job, Timer, TimerMark
-from sparewell.ledger.tables import Movement
+from sparewell.ledger.tables import Movement, Verb
 from sparewell.lots.tables import Lot
 from sparewell.measure.money import money_text
 from sparewell.outcomes.operations import glue_of, part_number, size_of
 from sparewell.outcomes.tables import Outcome
 from sparewell.pens.tables import Pen, Reading
 from sparewell.photographs.tables import Photograph
-from sparewell.places.operations import TRAY
+from sparewell.places.tables import PlaceType
 from sparewell.reservations.tables import Reservation
 from sparewell.work import Work
 
@@ -185,12 +184,14 @@ def _of_pieces(work: Work, jobs: Sequence[Job]) -> Iterator[PenEvent]:
     for line in lines:
         reservation, lot = promises[line.reservation_id or 0]
         job = numbers[reservation.job_id]
-        what = _VERBS.get(line.verb) or ("fetched" if line.place.type == TRAY else "returned")
+        what = _VERBS.get(line.verb) or (
+            "fetched" if line.place.type == PlaceType.TRAY else "returned"
+        )
         details = _pieces(work, reservation, lot, line.pieces)
         if what == "used":
             glue = glue_of(work.declared, lot, job.glue)
             details |= {"glue": glue, "cost": money_text(-line.cost_change_minor)}
-        elif what == PUT_BACK:
+        elif what == Verb.PUT_BACK:
             details |= {"lot_made": line.lot_id}
         yield PenEvent(
             line.act.at,
@@ -219,7 +220,12 @@ def _of_pieces(work: Work, jobs: Sequence[Job]) -> Iterator[PenEvent]:
         )
 
 
-_VERBS = {"fitted": "used", "spoiled": "spoiled", "undone": "undone", PUT_BACK: PUT_BACK}
+_VERBS: Mapping[str, str] = {
+    Verb.FITTED: "used",
+    Verb.SPOILED: "spoiled",
+    Verb.UNDONE: "undone",
+    Verb.PUT_BACK: "put_back",
+}
 
 
 def _named(lot: Lot) -> str:

@@ -21,7 +21,7 @@ from sparewell.imports import other_forms, stock_forms
 from sparewell.imports.checking import Checked, check
 from sparewell.imports.forms import Fault, Options, Progress
 from sparewell.imports.mapping import Column
-from sparewell.imports.tables import APPLIED, CHECKED, FAULTY, WAITING, WITHDRAWN, Import
+from sparewell.imports.tables import Import, ImportState
 from sparewell.imports.tables import ImportProblem as ImportProblemRow
 from sparewell.work import Work
 
@@ -55,7 +55,7 @@ def check_content(
     statement = select(Import.id, Import.act_id).where(
         Import.sha256 == digest_of(content),
         Import.of == of,
-        Import.state == APPLIED,
+        Import.state == ImportState.APPLIED,
         Import.id != import_id,
     )
     before = work.session.execute(statement.order_by(Import.id)).first()
@@ -74,7 +74,7 @@ def keep(
     row = Import(
         name=name,
         of=of,
-        state=WAITING,
+        state=ImportState.WAITING,
         content=content,
         size_bytes=len(content),
         sha256=digest_of(content),
@@ -99,7 +99,7 @@ def keep(
 
 def note_check(work: Work, row: Import, checked: Checked) -> None:
     """Write down what came of checking a file, in the place of what came before."""
-    row.state = CHECKED if checked.is_clean else FAULTY
+    row.state = ImportState.CHECKED if checked.is_clean else ImportState.FAULTY
     row.columns = [_column(column) for column in checked.columns]
     row.rows = checked.rows
     row.problems_total = checked.faults_total
@@ -133,14 +133,14 @@ def _drop_problems(session: Session, row: Import) -> None:
 
 def refuse_ended(row: Import) -> None:
     """Refuse to do anything more with an import that was applied or withdrawn."""
-    if row.state == APPLIED:
+    if row.state == ImportState.APPLIED:
         made = ", ".join(f"{count} {what}" for what, count in counts(row.created).items())
         group = f", group {row.act_id} of the ledger" if row.act_id else ""
         raise Conflict(
             f"import {row.id} was applied already: {made}{group}",
             [Problem("", "it was applied", {"group": row.act_id, "created": row.created})],
         )
-    if row.state == WITHDRAWN:
+    if row.state == ImportState.WITHDRAWN:
         raise Conflict(f"import {row.id} was withdrawn; send the file again")
 
 
@@ -155,9 +155,9 @@ def counts(created: Mapping[str, Any]) -> dict[str, int]:
 def refuse_not_clean(row: Import) -> None:
     """Refuse to apply what was applied, withdrawn, never checked, or has problems."""
     refuse_ended(row)
-    if row.state != CHECKED:
+    if row.state != ImportState.CHECKED:
         what = "is not checked yet"
-        if row.state == FAULTY:
+        if row.state == ImportState.FAULTY:
             what = f"has {row.problems_total} problems"
         raise Conflict(f"import {row.id} {what}; nothing was changed")
 
@@ -174,7 +174,7 @@ def apply(work: Work, row: Import, checked: Checked) -> Import:
             ],
         )
     row.created, row.act_id = checked.form.write(work, row.name, checked.items)
-    _end(work, row, APPLIED)
+    _end(work, row, ImportState.APPLIED)
     return row
 
 
@@ -182,11 +182,11 @@ def withdraw(work: Work, row: Import) -> Import:
     """Give up an import; its file is forgotten. Raises :class:`Conflict`."""
     row = locked(work.session, row)
     refuse_ended(row)
-    _end(work, row, WITHDRAWN)
+    _end(work, row, ImportState.WITHDRAWN)
     return row
 
 
-def _end(work: Work, row: Import, state: str) -> None:
+def _end(work: Work, row: Import, state: ImportState) -> None:
     row.state = state
     row.content = None
     row.ended_at = work.now
@@ -201,7 +201,10 @@ def note_progress(
     """Say how far somebody is who checks or applies an import."""
     session.execute(
         update(Import)
-        .where(Import.id == import_id, Import.state.not_in((APPLIED, WITHDRAWN)))
+        .where(
+            Import.id == import_id,
+            Import.state.not_in((ImportState.APPLIED, ImportState.WITHDRAWN)),
+        )
         .values(progress_doing=doing, progress_done=done, progress_of=of, progress_at=at)
         .execution_options(synchronize_session=False)
     )

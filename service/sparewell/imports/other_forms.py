@@ -11,17 +11,20 @@ from sqlalchemy import select
 
 from sparewell.catalogue.tables import Part
 from sparewell.database.numbers import PEN_PREFIX, id_of
-from sparewell.donors.operations import STATES, NewComponent, create_donor, lines_of
+from sparewell.donors.operations import NewComponent, create_donor, lines_of
 from sparewell.donors.schemas import NewDonorSchema
+from sparewell.donors.tables import ComponentState
 from sparewell.filling_systems.operations import offered_system
 from sparewell.imports.cells import folded
 from sparewell.imports.forms import MOST_DOUBTS, ImportForm, RowRefused, Said
 from sparewell.imports.schemas import PastJobSchema
 from sparewell.imports.stock_forms import found_by, noon
 from sparewell.imports.targets import DONORS, JOBS, PENS
-from sparewell.jobs.operations import CLOSED, open_job
-from sparewell.jobs.tables import Job
+from sparewell.jobs.operations import open_job
+from sparewell.jobs.tables import Job, JobState
 from sparewell.ledger.operations import LedgerLine, change_balance, record
+from sparewell.ledger.tables import Verb
+from sparewell.lots.conditions import Confidence
 from sparewell.lots.operations import NewLot, described_lot
 from sparewell.lots.tables import Lot
 from sparewell.outcomes.operations import add_outcome
@@ -29,7 +32,7 @@ from sparewell.pens.operations import NewPen, create_pen, read_readings, reading
 from sparewell.pens.schemas import NewPenSchema
 from sparewell.pens.tables import Pen
 from sparewell.places.operations import tray_of
-from sparewell.reservations.tables import Reservation
+from sparewell.reservations.tables import Reservation, ReservationState
 from sparewell.work import Work
 
 
@@ -43,11 +46,11 @@ class Donors(ImportForm):
 
     def apart(self, values: dict[str, Any]) -> dict[str, Any]:
         """Take out the lists of kinds."""
-        return {state: values.pop(state, []) for state in STATES}
+        return {state: values.pop(state, []) for state in ComponentState}
 
     def faults(self, row: Said, loaded: Mapping[str, Any]) -> Iterator[RowRefused]:  # noqa: ARG002 - the row has the kinds
         """Refuse what is no kind of part."""
-        for state in STATES:
+        for state in ComponentState:
             for said in row.values[state]:
                 if self._kind(said) is None:
                     known = ", ".join(self.work.declared.kinds)
@@ -57,7 +60,7 @@ class Donors(ImportForm):
         """Return the donor."""
         components = [
             NewComponent(str(self._kind(said)), state)
-            for state in STATES
+            for state in ComponentState
             for said in row.values[state]
         ]
         return loaded | {"components": components}
@@ -208,7 +211,7 @@ class PastJobs(ImportForm):
             add_outcome(work, reservation, said["outcome"], "").at = at
         work.session.flush()
         made = {"jobs": len(items), "pens": len(made_pens), "outcomes": len(outcomes)}
-        made["pieces"] = sum(line.pieces for line in lines if line.verb == "arrived")
+        made["pieces"] = sum(line.pieces for line in lines if line.verb == Verb.ARRIVED)
         return made, movements[0].act_id if movements else None
 
     def _pen_of(self, work: Work, item: ReadyJob, made: dict[tuple[str, str], Pen]) -> Pen:
@@ -226,7 +229,7 @@ class PastJobs(ImportForm):
         """Open a job as it was, and end it on its day."""
         job = open_job(work, pen, said["note"])
         ended_at = noon(said["done_on"], work.now)
-        job.state = CLOSED
+        job.state = JobState.CLOSED
         job.created_at = job.ended_at = ended_at
         job.glue, job.ink = said["glue"], said["ink"]
         return job
@@ -252,7 +255,7 @@ class PastJobs(ImportForm):
             released=0,
             spoiled=0,
             lapsed=0,
-            ended_as="used",
+            ended_as=ReservationState.USED,
             note="",
             actor=work.actor.token,
             person=work.actor.person,
@@ -262,10 +265,10 @@ class PastJobs(ImportForm):
         work.session.flush()
         taken = change_balance(work.session, lot.id, in_hand=-quantity)
         assert taken, "the pieces have just arrived"  # noqa: S101 - the CHECK says it too
-        arrived = LedgerLine(lot, "arrived", quantity, quantity, place_id=tray.id)
+        arrived = LedgerLine(lot, Verb.ARRIVED, quantity, quantity, place_id=tray.id)
         left = LedgerLine(
             lot,
-            "fitted",
+            Verb.FITTED,
             -quantity,
             quantity,
             place_id=tray.id,
@@ -285,7 +288,7 @@ class PastJobs(ImportForm):
             measured={},
             measured_how={},
             attributes={},
-            material_confidence="unknown",
+            material_confidence=Confidence.UNKNOWN,
             note="",
             in_hand=said["quantity"],
             promised=0,

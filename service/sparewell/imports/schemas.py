@@ -13,9 +13,9 @@ from sparewell.edge.fields import Flag, Moment, Schema, Text, identifier_text, n
 from sparewell.edge.paging import PageArguments, page_schema
 from sparewell.imports.bounds import MOST_COLUMNS, MOST_ROWS
 from sparewell.imports.cells import DATE_ORDERS
-from sparewell.imports.tables import STATES
+from sparewell.imports.tables import ImportState
 from sparewell.imports.targets import KINDS_OF_FILE
-from sparewell.outcomes.operations import OUTCOMES
+from sparewell.outcomes.tables import TurnedOut
 
 _FIELD_NAME = "^[a-z0-9_.]{1,80}$"
 
@@ -31,7 +31,7 @@ class PastJobSchema(Schema):
     kind = Text(longest=40)
     label = Text()
     quantity = pieces(load_default=1)
-    outcome = fields.String(validate=validate.OneOf(OUTCOMES), load_default=None)
+    outcome = fields.String(validate=validate.OneOf(tuple(TurnedOut)), load_default=None)
     glue = Text(load_default="")
     ink = Text(load_default="")
     note = note()
@@ -168,7 +168,7 @@ class ImportSummarySchema(Schema):
     id = fields.Integer(required=True)
     name = fields.String(required=True)
     of = fields.String(required=True, validate=validate.OneOf(KINDS_OF_FILE))
-    state = fields.String(required=True, validate=validate.OneOf(STATES))
+    state = fields.String(required=True, validate=validate.OneOf(tuple(ImportState)))
     rows = fields.Integer(required=True)
     problems_total = fields.Integer(required=True)
     created = fields.Dict(
@@ -211,7 +211,7 @@ class ImportSchema(ImportSummarySchema):
 class ImportArguments(PageArguments):
     """How the list of imports may be narrowed."""
 
-    state = fields.String(validate=validate.OneOf(STATES))
+    state = fields.String(validate=validate.OneOf(tuple(ImportState)))
 
 
 ImportPageSchema = page_schema("imports", ImportSummarySchema)

@@ -32,8 +32,8 @@ from sparewell.measure.money import (
     money_text,
     parse_money,
 )
-from sparewell.places.operations import DRAWER, create_drawer, refuse_number
-from sparewell.places.tables import Place
+from sparewell.places.operations import create_drawer, refuse_number
+from sparewell.places.tables import Place, PlaceType
 from sparewell.settings.operations import present_values
 from sparewell.work import Work
 
@@ -211,7 +211,7 @@ class Lots(ImportForm):
         loaded: Mapping[str, Any],
     ) -> RowRefused | None:
         code = loaded.get("drawer")
-        if code is None or code in self._new_drawers or self._drawers.get(code) == DRAWER:
+        if code is None or code in self._new_drawers or self._drawers.get(code) == PlaceType.DRAWER:
             return None
         if code in self._drawers:
             return RowRefused("drawer", f"{code!r} is no drawer", "the code of a drawer")
@@ -268,7 +268,7 @@ class Lots(ImportForm):
         if made and not self.options.create_drawers:
             raise Conflict(f"there is no drawer {made[0]!r} any more; check the file again")
         places |= {code: create_drawer(work, code) for code in made}
-        wrong = [code for code, place in places.items() if place.type != DRAWER]
+        wrong = [code for code, place in places.items() if place.type != PlaceType.DRAWER]
         if wrong:
             raise Conflict(f"{wrong[0]!r} is no drawer; check the file again")
         place_ids = {code: place.id for code, place in places.items()}

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from enum import StrEnum
+
 from sqlalchemy import BigInteger, CheckConstraint, ForeignKey, LargeBinary, String
 from sqlalchemy.orm import Mapped, mapped_column
 
@@ -14,15 +16,21 @@ from sparewell.database.columns import (
     Identity,
     Moment,
     OptionalMoment,
+    one_of,
 )
 
-WAITING, CHECKED, FAULTY, APPLIED, WITHDRAWN = STATES = (
-    "waiting",
-    "checked",
-    "faulty",
-    "applied",
-    "withdrawn",
-)
+
+class ImportState(StrEnum):
+    """How far a file has come."""
+
+    WAITING = "waiting"
+    CHECKED = "checked"
+    FAULTY = "faulty"
+    APPLIED = "applied"
+    WITHDRAWN = "withdrawn"
+
+
+ENDED = (ImportState.APPLIED, ImportState.WITHDRAWN)
 
 
 class Import(Base):
@@ -35,11 +43,9 @@ class Import(Base):
 
     __tablename__ = "notebook_import"
     __table_args__ = (
+        CheckConstraint(one_of("state", ImportState), name="state_known"),
         CheckConstraint(
-            "state IN ('waiting', 'checked', 'faulty', 'applied', 'withdrawn')", name="state_known"
-        ),
-        CheckConstraint(
-            "(content IS NULL) = (state IN ('applied', 'withdrawn'))", name="content_until_ended"
+            f"(content IS NULL) = ({one_of('state', ENDED)})", name="content_until_ended"
         ),
         {**TABLE_OPTIONS, "info": LARGE_ROWS},
     )

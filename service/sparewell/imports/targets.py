@@ -20,7 +20,7 @@ from sparewell.imports.cells import (
     read_pieces,
     read_text,
 )
-from sparewell.lots.operations import CONFIDENCES
+from sparewell.lots.conditions import Confidence
 from sparewell.measure.dimensions import DIMENSIONS
 
 LOTS, PARTS, DONORS, PENS, JOBS = KINDS_OF_FILE = ("lots", "parts", "donors", "pens", "jobs")
@@ -168,7 +168,7 @@ def _age_and_cost() -> list[Target]:
             "material_confidence",
             "how sure the material is",
             ("material confidence",),
-            choice_reader({name: name for name in CONFIDENCES}, "degree of sureness"),
+            choice_reader({name: name for name in Confidence}, "degree of sureness"),
         ),
         Target(
             "made_on",

@@ -9,15 +9,9 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from sparewell.errors import Conflict
-from sparewell.jobs.tables import Approval, Job
+from sparewell.jobs.tables import Approval, ApprovalState, Job
 from sparewell.work import Work
 
-NOT_ASKED, ASKED, APPROVED, DECLINED = APPROVAL_STATES = (
-    "not_asked",
-    "asked",
-    "approved",
-    "declined",
-)
 _JOB_COLUMNS = {
     "estimate": "estimate_minor",
     "ceiling": "ceiling_minor",
@@ -55,7 +49,7 @@ def refuse_declined(session: Session, job: Job) -> None:
     latest = session.scalar(
         select(Approval).where(Approval.job_id == job.id).order_by(Approval.id.desc()).limit(1)
     )
-    if latest is None or latest.state != DECLINED:
+    if latest is None or latest.state != ApprovalState.DECLINED:
         return
     who = latest.by or "the owner"
     reason = f": {latest.note}" if latest.note else ""

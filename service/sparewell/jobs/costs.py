@@ -8,9 +8,8 @@ from dataclasses import dataclass
 from sqlalchemy import case, func, select
 from sqlalchemy.orm import Session
 
-from sparewell.handling.conversions import PUT_BACK
 from sparewell.jobs.tables import Job
-from sparewell.ledger.tables import Act, Movement
+from sparewell.ledger.tables import Act, Movement, Verb
 from sparewell.lots.tables import Lot
 from sparewell.measure.money import money_text, take_share
 from sparewell.reservations.tables import Reservation
@@ -44,7 +43,7 @@ def parts_costs(session: Session, jobs: Iterable[Job]) -> Mapping[int, PartsCost
         .join(Lot, Lot.id == Movement.lot_id)
         .where(
             Movement.job_id.in_(found),
-            Movement.verb.in_(("fitted", PUT_BACK, "spoiled")),
+            Movement.verb.in_((Verb.FITTED, Verb.PUT_BACK, Verb.SPOILED)),
             Movement.act_id.not_in(select(Act.undoes_act_id).where(Act.undoes_act_id.is_not(None))),
         )
         .group_by(Movement.job_id, Movement.verb)
@@ -52,7 +51,7 @@ def parts_costs(session: Session, jobs: Iterable[Job]) -> Mapping[int, PartsCost
     for job_id, verb, cost, unknown in session.execute(taken):
         costs = found[job_id]
         costs.unknown_pieces += int(unknown)
-        if verb == "spoiled":
+        if verb == Verb.SPOILED:
             costs.spoiled += int(cost)
         else:
             costs.used += int(cost)

@@ -8,9 +8,8 @@ from dataclasses import dataclass
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from sparewell.handling.conversions import PUT_BACK
 from sparewell.jobs.tables import Job
-from sparewell.ledger.tables import Movement
+from sparewell.ledger.tables import Movement, Verb
 from sparewell.lots.tables import Lot
 from sparewell.reservations.tables import Reservation
 
@@ -41,7 +40,7 @@ def pieces_of(session: Session, jobs: Iterable[Job]) -> Pieces:
     """Return what jobs hold and what was overridden; one statement however many jobs."""
     put_back = (
         select(func.coalesce(func.sum(Movement.pieces), 0))
-        .where(Movement.reservation_id == Reservation.id, Movement.verb == PUT_BACK)
+        .where(Movement.reservation_id == Reservation.id, Movement.verb == Verb.PUT_BACK)
         .scalar_subquery()
     )
     is_held = Reservation.promised + Reservation.used > put_back

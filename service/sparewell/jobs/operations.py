@@ -14,17 +14,14 @@ from sparewell.database.transaction import locked
 from sparewell.errors import Conflict, NotFound, Problem
 from sparewell.extend.declarations import FillingSystem, TemplateNeed
 from sparewell.filling_systems.operations import document_of, find_system
-from sparewell.handling.conversions import PUT_BACK
-from sparewell.jobs.tables import Job, Need
-from sparewell.ledger.tables import Act, Movement
+from sparewell.jobs.tables import Job, JobState, Need, NeedState
+from sparewell.ledger.tables import Act, Movement, Verb
 from sparewell.pens.intake import refuse_retired
 from sparewell.pens.tables import Pen
 from sparewell.reservations import operations as reservations
 from sparewell.reservations.lapsing import lapse_expired
 from sparewell.reservations.tables import Reservation
 from sparewell.work import Work
-
-OPEN, CLOSED, CANCELLED = "open", "closed", "cancelled"
 
 
 @dataclass(frozen=True)
@@ -52,10 +49,10 @@ class Cover:
     def state(self, need: Need) -> str:
         """How a need stands: open, promised, met; or undecided, or dropped."""
         if not need.is_wanted:
-            return "undecided" if need.dropped_at is None else "dropped"
+            return NeedState.UNDECIDED if need.dropped_at is None else NeedState.DROPPED
         if self._is_full(need):
-            return "met"
-        return "promised" if self.remaining(need) == 0 else "open"
+            return NeedState.MET
+        return NeedState.PROMISED if self.remaining(need) == 0 else NeedState.OPEN
 
     def _is_full(self, need: Need) -> bool:
         """Whether all that is wanted is fitted, or the least of what would fill the place."""
@@ -79,7 +76,7 @@ def open_job(work: Work, pen: Pen, note: str = "") -> Job:
     system = find_system(work, pen.filling_system, "/pen").system
     job = Job(
         pen=pen,
-        state=OPEN,
+        state=JobState.OPEN,
         template=_template(system),
         note=note,
         created_at=work.now,
@@ -123,7 +120,7 @@ def covers(session: Session, jobs: Iterable[Job]) -> Mapping[int, Cover]:
     put_back = (
         select(func.coalesce(func.sum(Movement.pieces), 0))
         .join(Act, Act.id == Movement.act_id)
-        .where(Movement.reservation_id == Reservation.id, Movement.verb == PUT_BACK)
+        .where(Movement.reservation_id == Reservation.id, Movement.verb == Verb.PUT_BACK)
         .where(Job.ended_at.is_(None) | (Act.at <= Job.ended_at))
         .scalar_subquery()
     )
@@ -147,7 +144,7 @@ def covers(session: Session, jobs: Iterable[Job]) -> Mapping[int, Cover]:
 def locked_open(work: Work, job: Job) -> Job:
     """Lock a job that is still open. Raises :class:`Conflict`."""
     job = locked(work.session, job)
-    if job.state != OPEN:
+    if job.state != JobState.OPEN:
         raise Conflict(f"{job.number} is {job.state}; nothing more can be done on it")
     # Its needs change under this lock only, so from here on they stand; look at them anew.
     work.session.expire(job, ["needs"])
@@ -178,7 +175,7 @@ def cancel_job(work: Work, job: Job, note: str = "") -> Job:
     """Cancel a job and give up everything promised to it."""
     job = locked_open(work, job)
     reservations.release_all(work, _held(work.session, job), note or f"{job.number} cancelled")
-    return end_job(work, job, CANCELLED, note)
+    return end_job(work, job, JobState.CANCELLED, note)
 
 
 def _held(session: Session, job: Job) -> list[Reservation]:
@@ -190,7 +187,7 @@ def _held(session: Session, job: Job) -> list[Reservation]:
     return list(session.scalars(statement))
 
 
-def end_job(work: Work, job: Job, state: str, note: str) -> Job:
+def end_job(work: Work, job: Job, state: JobState, note: str) -> Job:
     """Note that a locked job has ended; whatever is in the way was looked at before."""
     job.state = state
     job.ended_at = work.now

@@ -6,18 +6,17 @@ from datetime import datetime
 
 from sparewell.errors import Conflict, NotFound
 from sparewell.jobs.operations import locked_open
-from sparewell.jobs.tables import Job, StepMark, Timer
+from sparewell.jobs.tables import Job, StepMark, Timer, TimerState
 from sparewell.work import Work
 
 LONGEST_WAIT_DAYS = 366
-RUNNING, READY, DONE = TIMER_STATES = ("running", "ready", "done")
 
 
 def state_of(timer: Timer, now: datetime) -> str:
     """Return how a timer stands by the server's clock."""
     if timer.done_at is not None:
-        return DONE
-    return READY if timer.until <= now else RUNNING
+        return TimerState.DONE
+    return TimerState.READY if timer.until <= now else TimerState.RUNNING
 
 
 def mark_step(

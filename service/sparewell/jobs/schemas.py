@@ -29,8 +29,8 @@ from sparewell.filling_systems.schemas import (
     materials_list,
     reads_map,
 )
-from sparewell.jobs.agreed import APPROVAL_STATES
 from sparewell.jobs.progress import LONGEST_WAIT_DAYS
+from sparewell.jobs.tables import ApprovalState, JobState, NeedState
 
 MOST_MINUTES = LONGEST_WAIT_DAYS * 24 * 60
 
@@ -49,7 +49,7 @@ def whole_minutes(least: int = 1, **options: Any) -> fields.Integer:
 class NewApprovalSchema(Schema):
     """What became of the estimate: `by` is whoever said it, the owner or somebody for them."""
 
-    state = fields.String(required=True, validate=validate.OneOf(APPROVAL_STATES))
+    state = fields.String(required=True, validate=validate.OneOf(tuple(ApprovalState)))
     by = Text(allow_none=True)
     note = note()
 
@@ -57,7 +57,7 @@ class NewApprovalSchema(Schema):
 class ApprovalSchema(Schema):
     """What became of the estimate, and who noted it."""
 
-    state = fields.String(required=True, validate=validate.OneOf(APPROVAL_STATES))
+    state = fields.String(required=True, validate=validate.OneOf(tuple(ApprovalState)))
     by = fields.String(required=True, allow_none=True)
     note = fields.String(required=True)
     actor = fields.String(required=True, allow_none=True)
@@ -182,9 +182,6 @@ class JobOnItsWaySchema(Schema):
     )
 
 
-NEED_STATES = ("open", "promised", "met", "undecided", "dropped")
-
-
 class NeedSchema(Schema):
     """One thing a job needs, and how it stands.
 
@@ -204,7 +201,7 @@ class NeedSchema(Schema):
     together = fields.String(required=True)
     paired_with = fields.List(fields.Integer(), required=True)
     note = fields.String(required=True)
-    state = fields.String(required=True, validate=validate.OneOf(NEED_STATES))
+    state = fields.String(required=True, validate=validate.OneOf(tuple(NeedState)))
     promised = fields.Integer(required=True)
     used = fields.Integer(required=True)
     dropped_at = Moment(required=True)
@@ -308,7 +305,7 @@ class _JobItselfSchema(Schema):
 
     number = fields.String(required=True)
     pen = fields.String(required=True)
-    state = fields.String(required=True, validate=validate.OneOf(["open", "closed", "cancelled"]))
+    state = fields.String(required=True, validate=validate.OneOf(tuple(JobState)))
     filling_system = fields.String(required=True)
     needs = fields.List(fields.Nested(NeedSchema), required=True)
     consumables = fields.List(fields.String(), required=True)
@@ -329,7 +326,7 @@ class JobArguments(PageArguments):
     """How the list of jobs may be narrowed."""
 
     pen = Text(longest=40)
-    state = fields.String(validate=validate.OneOf(["open", "closed", "cancelled"]))
+    state = fields.String(validate=validate.OneOf(tuple(JobState)))
 
 
 JobPageSchema = page_schema("jobs", JobSchema)

@@ -11,13 +11,12 @@ from sparewell.errors import Problem
 from sparewell.extend.pen_materials import materials_of
 from sparewell.filling_systems.operations import readings_of
 from sparewell.jobs import operations as jobs
-from sparewell.jobs.agreed import NOT_ASKED
 from sparewell.jobs.costs import PartsCost, cost_warnings, parts_costs
 from sparewell.jobs.held import Pieces, materials_held, pieces_of
 from sparewell.jobs.inputs import paired_with
 from sparewell.jobs.operations import Cover
 from sparewell.jobs.progress import standing
-from sparewell.jobs.tables import Job, Need
+from sparewell.jobs.tables import ApprovalState, Job, JobState, Need
 from sparewell.jobs.unfinished import not_owed, unfinished
 from sparewell.reservations.tables import Reservation
 from sparewell.work import Work
@@ -36,7 +35,7 @@ def show_job(
     if costs is None:
         costs = parts_costs(work.session, [job])
     left: Sequence[Problem] = ()
-    if job.state == jobs.OPEN or job.closed_anyway:
+    if job.state == JobState.OPEN or job.closed_anyway:
         left = unfinished(work.declared, job, covers, work.now)
     if pieces is None:
         pieces = pieces_of(work.session, [job])
@@ -148,7 +147,7 @@ def _approval(job: Job) -> dict[str, Any]:
     latest = job.approvals[-1] if job.approvals else None
     shown = {name: getattr(latest, name, None) for name in ("by", "actor", "person", "at")}
     return shown | {
-        "state": latest.state if latest else NOT_ASKED,
+        "state": latest.state if latest else ApprovalState.NOT_ASKED,
         "note": latest.note if latest else "",
     }
 

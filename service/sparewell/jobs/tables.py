@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from enum import StrEnum
 
 from sqlalchemy import BigInteger, CheckConstraint, ForeignKey, Index, String, false, text
 from sqlalchemy.orm import Mapped, mapped_column, relationship
@@ -16,9 +17,19 @@ from sparewell.database.columns import (
     Moment,
     OptionalMoment,
     Signed,
+    one_of,
 )
 from sparewell.database.numbers import JOB_PREFIX, number_of
 from sparewell.pens.tables import Pen
+
+
+class ApprovalState(StrEnum):
+    """What the owner said to an estimate."""
+
+    NOT_ASKED = "not_asked"
+    ASKED = "asked"
+    APPROVED = "approved"
+    DECLINED = "declined"
 
 
 class Approval(Signed, Base):
@@ -26,9 +37,7 @@ class Approval(Signed, Base):
 
     __tablename__ = "approval"
     __table_args__ = (
-        CheckConstraint(
-            "state IN ('not_asked', 'asked', 'approved', 'declined')", name="state_known"
-        ),
+        CheckConstraint(one_of("state", ApprovalState), name="state_known"),
         TABLE_OPTIONS,
     )
 
@@ -56,6 +65,14 @@ class StepMark(Signed, Base):
     note: Mapped[str] = mapped_column(String(2000))
 
 
+class TimerState(StrEnum):
+    """How a timer stands by the clock."""
+
+    RUNNING = "running"
+    READY = "ready"
+    DONE = "done"
+
+
 class Timer(Base):
     """Something a job waits for, until a moment. Its marks say who set, moved and ended it."""
 
@@ -80,12 +97,21 @@ class Timer(Base):
     marks: Mapped[list[TimerMark]] = relationship(order_by="TimerMark.id")
 
 
+class TimerVerb(StrEnum):
+    """What happened to a timer; one is ended when its job closes."""
+
+    SET = "set"
+    MOVED = "moved"
+    DONE = "done"
+    ENDED = "ended"
+
+
 class TimerMark(Signed, Base):
     """One thing that happened to a timer, and the moment it stood at then."""
 
     __tablename__ = "timer_mark"
     __table_args__ = (
-        CheckConstraint("verb IN ('set', 'moved', 'done', 'ended')", name="verb_known"),
+        CheckConstraint(one_of("verb", TimerVerb), name="verb_known"),
         TABLE_OPTIONS,
     )
 
@@ -99,12 +125,20 @@ class TimerMark(Signed, Base):
 _NONE_YET = text("'[]'")
 
 
+class JobState(StrEnum):
+    """Where a repair stands."""
+
+    OPEN = "open"
+    CLOSED = "closed"
+    CANCELLED = "cancelled"
+
+
 class Job(Base):
     """One repair of one pen, with its own copy of the filling system's template."""
 
     __tablename__ = "job"
     __table_args__ = (
-        CheckConstraint("state IN ('open', 'closed', 'cancelled')", name="state_known"),
+        CheckConstraint(one_of("state", JobState), name="state_known"),
         TABLE_OPTIONS,
     )
 
@@ -137,6 +171,16 @@ class Job(Base):
     def number(self) -> str:
         """The number people use, such as JOB-0001."""
         return number_of(JOB_PREFIX, self.id)
+
+
+class NeedState(StrEnum):
+    """How a need stands: whether pieces are looked for, and how far it is covered."""
+
+    OPEN = "open"
+    PROMISED = "promised"
+    MET = "met"
+    UNDECIDED = "undecided"
+    DROPPED = "dropped"
 
 
 class Need(Base):

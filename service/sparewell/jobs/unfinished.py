@@ -10,8 +10,8 @@ from sparewell.errors import Problem
 from sparewell.extend.host import Declarations
 from sparewell.extend.pen_materials import materials_of
 from sparewell.jobs.operations import Cover
-from sparewell.jobs.progress import RUNNING, standing, state_of
-from sparewell.jobs.tables import Job
+from sparewell.jobs.progress import standing, state_of
+from sparewell.jobs.tables import Job, NeedState, TimerState
 
 
 def unfinished(
@@ -47,9 +47,9 @@ def _needs(job: Job, covers: Mapping[int, Cover]) -> Iterator[Problem]:
     for need in job.needs:
         cover = covers[need.id]
         state = cover.state(need)
-        if need.optional or state in {"met", "dropped"}:
+        if need.optional or state in {NeedState.MET, NeedState.DROPPED}:
             continue
-        if state == "undecided":
+        if state == NeedState.UNDECIDED:
             said = "is not decided: decide it, or drop it with a reason"
         else:
             said = f"is open: {cover.used} of {need.quantity} fitted"
@@ -65,7 +65,7 @@ def _steps(declared: Declarations, job: Job) -> Iterator[Problem]:
 
 def _timers(job: Job, now: datetime) -> Iterator[Problem]:
     for timer in job.timers:
-        if state_of(timer, now) == RUNNING:
+        if state_of(timer, now) == TimerState.RUNNING:
             yield Problem(
                 "",
                 f"timer {timer.id} ({timer.what}) runs until {timer.until:%Y-%m-%d %H:%M} UTC",

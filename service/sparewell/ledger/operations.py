@@ -14,7 +14,7 @@ from sqlalchemy import select, update
 from sqlalchemy.orm import Session
 
 from sparewell.database import faults
-from sparewell.ledger.tables import Act, Movement
+from sparewell.ledger.tables import Act, Movement, Verb
 from sparewell.lots.tables import Lot
 from sparewell.work import Work
 
@@ -56,7 +56,7 @@ class LedgerLine:
     """One line of the ledger, before it is written. `change` is signed; `pieces` is not."""
 
     lot: Lot
-    verb: str
+    verb: Verb
     change: int
     pieces: int
     cost_change_minor: int = 0

@@ -6,23 +6,7 @@ from marshmallow import fields, validate
 
 from sparewell.edge.fields import DayArgument, Moment, Schema, Text, row_id_argument
 from sparewell.edge.paging import PageArguments, page_schema
-
-VERBS = (
-    "arrived",
-    "fitted",
-    "spoiled",
-    "counted",
-    "discarded",
-    "moved",
-    "valued",
-    "cut",
-    "opened",
-    "punched",
-    "put_back",
-    "undone",
-    "stripped",
-    "checked",
-)
+from sparewell.ledger.tables import Verb
 
 
 class MovementSchema(Schema):
@@ -57,7 +41,7 @@ class MovementArguments(PageArguments):
     job = Text(longest=40)
     reservation = row_id_argument()
     group = row_id_argument()
-    verb = fields.String(validate=validate.OneOf(VERBS))
+    verb = fields.String(validate=validate.OneOf(tuple(Verb)))
     since = DayArgument(metadata={"description": "only lines of this day (UTC) and later"})
 
 

@@ -2,11 +2,32 @@
 
 from __future__ import annotations
 
+from enum import StrEnum
+
 from sqlalchemy import BigInteger, ForeignKey, String
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from sparewell.database.columns import TABLE_OPTIONS, Base, Identity, Moment
 from sparewell.places.tables import Place
+
+
+class Verb(StrEnum):
+    """What happened to pieces."""
+
+    ARRIVED = "arrived"
+    FITTED = "fitted"
+    SPOILED = "spoiled"
+    COUNTED = "counted"
+    DISCARDED = "discarded"
+    MOVED = "moved"
+    VALUED = "valued"
+    CUT = "cut"
+    OPENED = "opened"
+    PUNCHED = "punched"
+    PUT_BACK = "put_back"
+    UNDONE = "undone"
+    STRIPPED = "stripped"
+    CHECKED = "checked"
 
 
 class Act(Base):

@@ -13,7 +13,7 @@ from sparewell.extend.declarations import PartKind
 from sparewell.extend.values import wide_spread
 from sparewell.lots.ageing import FitBy
 from sparewell.lots.claims import claimed
-from sparewell.lots.conditions import LOOK_FIRST, UNCHECKED
+from sparewell.lots.conditions import LOOK_FIRST, Condition
 from sparewell.lots.tables import Lot
 from sparewell.measure.length import length_text
 
@@ -28,7 +28,7 @@ def doubts_of(kind: PartKind | None, lot: Lot, age: FitBy) -> list[str]:
         *_of_label(kind, lot),
         *_of_age(lot, age),
         *_of_spreads(lot),
-        *([LOOK_FIRST[UNCHECKED]] if lot.condition == UNCHECKED else []),
+        *([LOOK_FIRST[Condition.UNCHECKED]] if lot.condition == Condition.UNCHECKED else []),
     ]
 
 

@@ -24,14 +24,13 @@ from sparewell.errors import Impossible, NotFound, Problem
 from sparewell.extend.declarations import PartKind
 from sparewell.extend.values import ValueRefused, read_value
 from sparewell.lots.claims import basis, claimed, derived, how_measured
+from sparewell.lots.conditions import Confidence
 from sparewell.lots.tables import Lot
 from sparewell.measure.dimensions import DIMENSIONS
 from sparewell.measure.entered import EnteredLength
 from sparewell.measure.made_on import MadeOn
 from sparewell.places.operations import drawer_named
 from sparewell.work import Work
-
-CONFIDENCES = ("label", "tested", "unknown")
 
 
 @dataclass(frozen=True)
@@ -91,7 +90,9 @@ def described_lot(work: Work, part: Part, new: NewLot) -> Lot:
         measured_how={},
         attributes=merged_attributes(kind, {}, new.attributes),
     )
-    lot.material_confidence = new.material_confidence or ("label" if lot.material else "unknown")
+    lot.material_confidence = new.material_confidence or (
+        Confidence.LABEL if lot.material else Confidence.UNKNOWN
+    )
     set_made_on(lot, new.made_on, work.now.date())
     set_measured(work, lot, new.measured)
     return lot

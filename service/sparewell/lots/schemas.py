@@ -27,12 +27,11 @@ from sparewell.edge.fields import (
 )
 from sparewell.edge.measured import HowMeasuredMap, MeasuredMap
 from sparewell.edge.paging import PageArguments, page_schema
-from sparewell.lots.operations import CONFIDENCES
+from sparewell.lots.conditions import Condition, Confidence
 from sparewell.measure.dimensions import DIMENSIONS
 from sparewell.measure.made_on import EARLIEST_YEAR, LATEST_YEAR
 
 MOST_ATTRIBUTES = 50
-CONDITIONS = ("as new", "used", "cut", "offcut", "unchecked")
 
 
 class AttributeMap(fields.Field[Any]):
@@ -87,7 +86,7 @@ class NewLotSchema(Schema):
     measured = MeasuredMap(load_default=dict)
     attributes = AttributeMap(load_default=dict)
     material = Text(longest=60)
-    material_confidence = fields.String(validate=validate.OneOf(CONFIDENCES))
+    material_confidence = fields.String(validate=validate.OneOf(tuple(Confidence)))
     label = Text(metadata={"description": "what the packet says: a claim"})
     made_on = MadeOnDate(load_default=None)
     cost = Money(load_default=None)
@@ -100,7 +99,7 @@ class ChangedLotSchema(Schema):
     measured = MeasuredMap(nulls_allowed=True)
     attributes = AttributeMap()
     material = Text(longest=60, allow_none=True)
-    material_confidence = fields.String(validate=validate.OneOf(CONFIDENCES))
+    material_confidence = fields.String(validate=validate.OneOf(tuple(Confidence)))
     label = Text(allow_none=True)
     made_on = MadeOnDate()
     cost = Money()
@@ -128,7 +127,7 @@ class LotSchema(Schema):
     condition = fields.String(
         required=True,
         allow_none=True,
-        validate=validate.OneOf(CONDITIONS),
+        validate=validate.OneOf(tuple(Condition)),
         metadata={"description": "null while the pieces are as they arrived"},
     )
     in_hand = fields.Integer(required=True)

@@ -14,6 +14,7 @@ from sqlalchemy.orm import InstrumentedAttribute, Session
 
 from sparewell.catalogue.tables import column_of
 from sparewell.extend.declarations import Range
+from sparewell.lots.conditions import Condition
 from sparewell.lots.tables import Lot
 
 MOST_JUDGED = 200
@@ -113,4 +114,4 @@ def _free(kind: str) -> Select[Any]:
 
 def is_whole() -> ColumnElement[bool]:
     """Return the condition that a lot is what its kind says; an offcut is that no longer."""
-    return Lot.condition.is_(None) | (Lot.condition != "offcut")
+    return Lot.condition.is_(None) | (Lot.condition != Condition.OFFCUT)

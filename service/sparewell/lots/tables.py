@@ -8,7 +8,8 @@ from sqlalchemy import BigInteger, CheckConstraint, ForeignKey, Index, String, t
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from sparewell.catalogue.tables import DimensionColumns, Part, column_of, dimension_checks
-from sparewell.database.columns import TABLE_OPTIONS, Base, Document, Identity, Moment
+from sparewell.database.columns import TABLE_OPTIONS, Base, Document, Identity, Moment, one_of
+from sparewell.lots.conditions import Condition
 from sparewell.measure.dimensions import LEADING_DIMENSIONS
 from sparewell.places.tables import Place
 
@@ -31,9 +32,7 @@ class Lot(DimensionColumns, Base):
         CheckConstraint("0 <= promised AND promised <= in_hand", name="promised_in_hand"),
         CheckConstraint("has_available = (in_hand > promised)", name="has_available_true"),
         CheckConstraint("cost_minor >= 0", name="cost_positive"),
-        CheckConstraint(
-            "condition IN ('as new', 'used', 'cut', 'offcut', 'unchecked')", name="condition_known"
-        ),
+        CheckConstraint(one_of("condition", Condition), name="condition_known"),
         # No balance stands in these indexes, so PostgreSQL keeps its cheap in-place updates.
         *(
             Index(

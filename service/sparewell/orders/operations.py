@@ -14,14 +14,11 @@ from sparewell.database.transaction import locked
 from sparewell.errors import Conflict, Impossible, NotFound, Problem
 from sparewell.ledger.tables import Act
 from sparewell.measure.money import money_text
-from sparewell.orders.tables import ORDER_PREFIX, Order, OrderLine, Parcel, ParcelLine
+from sparewell.orders.tables import ORDER_PREFIX, Order, OrderLine, OrderState, Parcel, ParcelLine
 from sparewell.suppliers.operations import find_offer, find_supplier, part_named, price_of
 from sparewell.suppliers.tables import Offer, Supplier
 from sparewell.work import Work
 
-DRAFT, SENT, CANCELLED = "draft", "sent", "cancelled"
-PARTLY_RECEIVED, RECEIVED = "partly_received", "received"
-STATES = (DRAFT, SENT, PARTLY_RECEIVED, RECEIVED, CANCELLED)
 MOST_LINES = 200
 
 
@@ -76,7 +73,7 @@ def create_order(
     goods = sum(row.packs * row.price_minor for row in rows)
     order = Order(
         supplier=supplier,
-        state=DRAFT,
+        state=OrderState.DRAFT,
         postage_minor=postage_for(supplier, goods) if postage is None else postage,
         note=note,
         created_at=work.now,
@@ -162,7 +159,7 @@ def goods_of(order: Order) -> int:
 def warnings_of(order: Order) -> list[str]:
     """Say what a supplier may object to."""
     goods, least = goods_of(order), order.supplier.minimum_order_minor
-    if order.state == DRAFT and least is not None and goods < least:
+    if order.state == OrderState.DRAFT and least is not None and goods < least:
         return [
             (
                 f"{order.supplier.name} takes orders from {money_text(least)}, and this one is "
@@ -185,16 +182,16 @@ def change_order(work: Work, order: Order, changes: Mapping[str, Any]) -> Order:
 def send(work: Work, order: Order) -> Order:
     """Note that a draft was sent: its pieces are on order. Raises :class:`Conflict`."""
     order = locked_order(work, order)
-    _refuse_state(order, DRAFT, "sent")
-    order.state, order.sent_at = SENT, work.now
+    _refuse_state(order, OrderState.DRAFT, OrderState.SENT)
+    order.state, order.sent_at = OrderState.SENT, work.now
     work.session.flush()
     return order
 
 
-def _refuse_state(order: Order, needed: str, verb: str) -> None:
+def _refuse_state(order: Order, needed: OrderState, wanted: OrderState) -> None:
     if order.state != needed:
         raise Conflict(
-            f"{order.number} is {order.state}; only one that is {needed} can be {verb}",
+            f"{order.number} is {order.state}; only one that is {needed} can be {wanted}",
             [Problem("", f"it is {order.state}")],
         )
 
@@ -204,7 +201,7 @@ def cancel(
 ) -> Order:
     """Give up what has not come: all of it, or so many pieces of some lines. Raises Conflict."""
     order = locked_order(work, order)
-    if order.state == CANCELLED:
+    if order.state == OrderState.CANCELLED:
         raise Conflict(f"{order.number} was cancelled already: {order.cancelled_why}")
     states = {state.line.id: state for state in line_states(work.session, order)}
     if lines is None:
@@ -220,7 +217,7 @@ def cancel(
             line.given_up_why = why
     is_empty = all(line.given_up_pieces == line.pieces for line in order.lines)
     if is_empty:
-        order.state, order.cancelled_at, order.cancelled_why = CANCELLED, work.now, why
+        order.state, order.cancelled_at, order.cancelled_why = OrderState.CANCELLED, work.now, why
     work.session.flush()
     return order
 
@@ -258,11 +255,13 @@ def line_states(session: Session, order: Order) -> list[LineState]:
 
 def state_of(order: Order, states: Sequence[LineState]) -> str:
     """Return how an order stands, with what has come of it."""
-    if order.state != SENT:
+    if order.state != OrderState.SENT:
         return order.state
     if not any(state.rest for state in states):
-        return RECEIVED
-    return PARTLY_RECEIVED if any(state.received for state in states) else SENT
+        return OrderState.RECEIVED
+    return (
+        OrderState.PARTLY_RECEIVED if any(state.received for state in states) else OrderState.SENT
+    )
 
 
 def arrived_still() -> ColumnElement[bool]:
@@ -300,7 +299,7 @@ def on_order(session: Session) -> dict[int, int]:
         select(OrderLine.part_id, func.sum(case((rest > 0, rest), else_=0)))
         .join(Order, Order.id == OrderLine.order_id)
         .outerjoin(came, came.c.line_id == OrderLine.id)
-        .where(Order.state == SENT)
+        .where(Order.state == OrderState.SENT)
         .group_by(OrderLine.part_id)
     )
     return {part_id: int(pieces) for part_id, pieces in session.execute(statement) if pieces}

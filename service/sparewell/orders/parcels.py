@@ -13,21 +13,11 @@ from sparewell.lots.tables import Lot
 from sparewell.measure.dimensions import DIMENSIONS
 from sparewell.measure.entered import EnteredLength
 from sparewell.measure.length import length_text
-from sparewell.orders.operations import (
-    CANCELLED,
-    DRAFT,
-    LineState,
-    line_of,
-    line_states,
-    locked_order,
-)
+from sparewell.orders.operations import LineState, line_of, line_states, locked_order
 from sparewell.orders.settings import SIZE_TOLERANCE
-from sparewell.orders.tables import Order, OrderLine, Parcel, ParcelLine
+from sparewell.orders.tables import Difference, Order, OrderLine, OrderState, Parcel, ParcelLine
 from sparewell.settings.operations import present_values
 from sparewell.work import Work
-
-SHORT, TOO_MANY, WRONG_SIZE, OTHER_PART = "short", "too_many", "wrong_size", "other_part"
-DIFFERENCES = (SHORT, TOO_MANY, WRONG_SIZE, OTHER_PART)
 
 
 @dataclass(frozen=True)
@@ -47,10 +37,17 @@ class ParcelBag:
 def receive(work: Work, order: Order, bags: Sequence[ParcelBag], note: str) -> Parcel:
     """Take a parcel in: each bag a lot, all in one act. Raises Impossible and Conflict."""
     order = locked_order(work, order)
-    if order.state in (DRAFT, CANCELLED):
+    if order.state in (OrderState.DRAFT, OrderState.CANCELLED):
         raise Conflict(
             f"{order.number} is {order.state}, so no parcel of it can have come",
-            [Problem("", "send it first" if order.state == DRAFT else "take the lots in by hand")],
+            [
+                Problem(
+                    "",
+                    "send it first"
+                    if order.state == OrderState.DRAFT
+                    else "take the lots in by hand",
+                )
+            ],
         )
     came = {state.line.id: state.received for state in line_states(work.session, order)}
     tolerance = present_values(work.session, work.declared)[SIZE_TOLERANCE.name]
@@ -115,7 +112,9 @@ def _differences_of(
     measured = measured_nanometres(lot)
     claimed = {name: length.nanometres for name, length in bag.claimed.items()}
     if lot.part is not None and lot.part_id != ordered.id:
-        yield _said(OTHER_PART, f"it is {lot.part.number}, and {ordered.number} was ordered")
+        yield _said(
+            Difference.OTHER_PART, f"it is {lot.part.number}, and {ordered.number} was ordered"
+        )
     for what, found, against, expected in (
         ("measures", measured, "its packet claims", claimed),
         ("measures", measured, f"{ordered.number} has", ordered.dimensions),
@@ -125,7 +124,7 @@ def _differences_of(
             wanted = expected.get(name)
             if wanted is not None and abs(value - wanted) > tolerance:
                 yield _said(
-                    WRONG_SIZE,
+                    Difference.WRONG_SIZE,
                     f"its {DIMENSIONS[name]} {what} {length_text(value)}, and {against} "
                     f"{length_text(wanted)}: more than {length_text(tolerance)} apart",
                 )
@@ -146,11 +145,11 @@ def differences(parcel: Parcel, states: Sequence[LineState]) -> list[dict[str, s
         line, expected = state.line, state.line.pieces - state.line.given_up_pieces
         if state.received > expected:
             detail = f"{state.received} of {line.part.number} came, and {expected} were ordered"
-            found.append(_said(TOO_MANY, detail))
+            found.append(_said(Difference.TOO_MANY, detail))
         elif state.rest:
             detail = (
                 f"{state.received} of {expected} of {line.part.number} have come; {state.rest} "
                 "stay on order until they come or are cancelled"
             )
-            found.append(_said(SHORT, detail))
+            found.append(_said(Difference.SHORT, detail))
     return found

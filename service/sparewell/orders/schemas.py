@@ -20,10 +20,10 @@ from sparewell.edge.fields import (
 )
 from sparewell.edge.measured import MeasuredMap
 from sparewell.edge.paging import PageArguments, page_schema
-from sparewell.lots.operations import CONFIDENCES
+from sparewell.lots.conditions import Confidence
 from sparewell.lots.schemas import AttributeMap
-from sparewell.orders.operations import CANCELLED, DRAFT, MOST_LINES, SENT, STATES
-from sparewell.orders.parcels import DIFFERENCES
+from sparewell.orders.operations import MOST_LINES
+from sparewell.orders.tables import Difference, OrderState
 
 
 class NewLineSchema(Schema):
@@ -60,7 +60,7 @@ class ChangedOrderSchema(Schema):
 class DifferenceSchema(Schema):
     """How what came differs from what was ordered."""
 
-    what = fields.String(required=True, validate=validate.OneOf(DIFFERENCES))
+    what = fields.String(required=True, validate=validate.OneOf(tuple(Difference)))
     detail = fields.String(required=True)
 
 
@@ -87,7 +87,7 @@ class OrderSchema(Schema):
     number = fields.String(required=True)
     supplier = fields.Integer(required=True)
     supplier_name = fields.String(required=True)
-    state = fields.String(required=True, validate=validate.OneOf(STATES))
+    state = fields.String(required=True, validate=validate.OneOf(tuple(OrderState)))
     lines = fields.List(fields.Nested(OrderLineSchema), required=True)
     parcels = fields.List(fields.Integer(), required=True)
     goods = Money(required=True)
@@ -105,7 +105,9 @@ class OrderArguments(PageArguments):
     """How the list of orders may be narrowed; `sent` are all that were, whatever has come."""
 
     supplier = row_id_argument()
-    state = fields.String(validate=validate.OneOf((DRAFT, SENT, CANCELLED)))
+    state = fields.String(
+        validate=validate.OneOf((OrderState.DRAFT, OrderState.SENT, OrderState.CANCELLED))
+    )
 
 
 class GivenUpSchema(Schema):
@@ -137,7 +139,7 @@ class BagSchema(Schema):
     )
     attributes = AttributeMap(load_default=dict)
     material = Text(longest=60)
-    material_confidence = fields.String(validate=validate.OneOf(CONFIDENCES))
+    material_confidence = fields.String(validate=validate.OneOf(tuple(Confidence)))
     label = Text()
     made_on = MadeOnDate()
     cost = Money()

@@ -6,6 +6,8 @@ undone in the ledger.
 
 from __future__ import annotations
 
+from enum import StrEnum
+
 from sqlalchemy import BigInteger, CheckConstraint, ForeignKey, String
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
@@ -18,6 +20,7 @@ from sparewell.database.columns import (
     Identity,
     Moment,
     OptionalMoment,
+    one_of,
 )
 from sparewell.database.numbers import number_of
 from sparewell.suppliers.tables import Supplier
@@ -25,12 +28,25 @@ from sparewell.suppliers.tables import Supplier
 ORDER_PREFIX = "ORD"
 
 
+class OrderState(StrEnum):
+    """Where an order stands; how much of a sent one has come is worked out."""
+
+    DRAFT = "draft"
+    SENT = "sent"
+    PARTLY_RECEIVED = "partly_received"
+    RECEIVED = "received"
+    CANCELLED = "cancelled"
+
+
+KEPT_STATES = (OrderState.DRAFT, OrderState.SENT, OrderState.CANCELLED)
+
+
 class Order(Base):
     """What is asked of one supplier. It is a draft until it is sent."""
 
     __tablename__ = "purchase_order"
     __table_args__ = (
-        CheckConstraint("state IN ('draft', 'sent', 'cancelled')", name="state_known"),
+        CheckConstraint(one_of("state", KEPT_STATES), name="state_known"),
         CheckConstraint("postage_minor >= 0", name="postage_possible"),
         TABLE_OPTIONS,
     )
@@ -101,6 +117,15 @@ class Parcel(Base):
     received_at: Mapped[Moment]
 
     lines: Mapped[list[ParcelLine]] = relationship(order_by="ParcelLine.id", lazy="selectin")
+
+
+class Difference(StrEnum):
+    """How what came differs from what was ordered."""
+
+    SHORT = "short"
+    TOO_MANY = "too_many"
+    WRONG_SIZE = "wrong_size"
+    OTHER_PART = "other_part"
 
 
 class ParcelLine(Base):

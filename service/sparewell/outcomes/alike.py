@@ -13,8 +13,9 @@ from dataclasses import dataclass, field
 from sqlalchemy import ColumnElement, and_, exists, or_, select
 
 from sparewell.extend.settings import settings_used
-from sparewell.outcomes.operations import OUTCOMES, fittings_of, size_of
+from sparewell.outcomes.operations import fittings_of, size_of
 from sparewell.outcomes.settings import ALIKE_READINGS, ALIKE_TOLERANCE
+from sparewell.outcomes.tables import TurnedOut
 from sparewell.pens.operations import present_readings
 from sparewell.pens.tables import Pen, Reading
 from sparewell.settings.operations import present_values
@@ -23,8 +24,15 @@ from sparewell.work import Work
 MOST_PENS = 500
 MOST_JOBS_SHOWN = 20
 _IN_WORDS = ("none", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
-_BAD = {"leaked": "leaked", "tight": "turned out tight", "loose": "turned out loose"}
-_BADNESS = {"": 0, **{outcome: rank for rank, outcome in enumerate(OUTCOMES, start=1)}}
+_BAD = {
+    TurnedOut.LEAKED: "leaked",
+    TurnedOut.TIGHT: "turned out tight",
+    TurnedOut.LOOSE: "turned out loose",
+}
+_BADNESS: Mapping[str, int] = {
+    "": 0,
+    **{outcome: rank for rank, outcome in enumerate(TurnedOut, start=1)},
+}
 
 
 @dataclass

@@ -8,9 +8,8 @@ from dataclasses import dataclass, replace
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from sparewell.handling.conversions import PUT_BACK
 from sparewell.jobs.tables import Job, Need
-from sparewell.ledger.tables import Act, Movement
+from sparewell.ledger.tables import Act, Movement, Verb
 from sparewell.lots.tables import Lot
 from sparewell.outcomes.operations import latest_outcomes
 from sparewell.outcomes.tables import Outcome
@@ -45,14 +44,14 @@ def contents(session: Session, pens: Iterable[Pen]) -> dict[int, list[PenContent
         .join(Job, Job.id == Movement.job_id)
         .join(Lot, Lot.id == Movement.lot_id)
         .outerjoin(Need, Need.id == Reservation.need_id)
-        .where(Job.pen_id.in_(found), Movement.verb.in_(("fitted", PUT_BACK)))
+        .where(Job.pen_id.in_(found), Movement.verb.in_((Verb.FITTED, Verb.PUT_BACK)))
         .order_by(Movement.id)
     )
     rows = session.execute(statement).unique().all()
     latest = latest_outcomes(session, {line.reservation_id or 0 for line, *_ in rows})
     for line, job, lot, need in rows:
         inside = found[job.pen_id]
-        if line.verb == PUT_BACK:
+        if line.verb == Verb.PUT_BACK:
             inside[:] = _without(inside, line)
             continue
         outcome = latest.get(line.reservation_id or 0)

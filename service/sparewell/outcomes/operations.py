@@ -18,13 +18,12 @@ from sparewell.jobs.tables import Job, Need
 from sparewell.lots.tables import Lot
 from sparewell.measure.length import NANOMETRES_PER_64TH, sixty_fourths
 from sparewell.measure.wording import number_text
-from sparewell.outcomes.tables import Outcome
+from sparewell.outcomes.tables import Outcome, TurnedOut
 from sparewell.pens.operations import readings_at
 from sparewell.pens.tables import Pen
 from sparewell.reservations.tables import Reservation
 from sparewell.work import Work
 
-GOOD, TIGHT, LOOSE, LEAKED = OUTCOMES = ("good", "tight", "loose", "leaked")
 MOST_SISTERS = 500
 CATALOGUE_ROUNDING_NANOMETRES = 5_000
 
@@ -172,5 +171,7 @@ def sisters(fittings: Sequence[Fitting]) -> list[Fitting]:
 
     When one piece has failed, these are the pens to look at next.
     """
-    failed = {each.pen.id for each in fittings if each.outcome and each.outcome.outcome != GOOD}
+    failed = {
+        each.pen.id for each in fittings if each.outcome and each.outcome.outcome != TurnedOut.GOOD
+    }
     return [each for each in reversed(fittings) if each.pen.id not in failed]

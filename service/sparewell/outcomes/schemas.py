@@ -6,7 +6,7 @@ from marshmallow import fields, validate
 
 from sparewell.edge.fields import Moment, Schema, note
 from sparewell.edge.paging import page_schema
-from sparewell.outcomes.operations import OUTCOMES
+from sparewell.outcomes.tables import TurnedOut
 
 
 class AlikeSchema(Schema):
@@ -27,7 +27,7 @@ class AlikeSchema(Schema):
 class NewOutcomeSchema(Schema):
     """How used pieces turned out."""
 
-    outcome = fields.String(required=True, validate=validate.OneOf(OUTCOMES))
+    outcome = fields.String(required=True, validate=validate.OneOf(tuple(TurnedOut)))
     note = note()
 
 
@@ -41,7 +41,7 @@ class OutcomeSchema(Schema):
     lot = fields.Integer(required=True)
     part = fields.String(required=True, allow_none=True)
     size = fields.String(required=True)
-    outcome = fields.String(required=True, validate=validate.OneOf(OUTCOMES))
+    outcome = fields.String(required=True, validate=validate.OneOf(tuple(TurnedOut)))
     counts = fields.Boolean(required=True)
     verdict = fields.String(required=True, allow_none=True)
     glue = fields.String(

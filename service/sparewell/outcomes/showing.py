@@ -7,8 +7,8 @@ from typing import Any
 from sparewell.measure.length import millimetres
 from sparewell.outcomes.alike import MOST_JOBS_SHOWN, PastSize
 from sparewell.outcomes.contents import PenContent
-from sparewell.outcomes.operations import OUTCOMES, Fitting, part_number
-from sparewell.outcomes.tables import Outcome
+from sparewell.outcomes.operations import Fitting, part_number
+from sparewell.outcomes.tables import Outcome, TurnedOut
 
 
 def past_size(past: PastSize) -> dict[str, Any]:
@@ -17,7 +17,7 @@ def past_size(past: PastSize) -> dict[str, Any]:
         "kind": past.kind,
         "size": past.size,
         "pens": len(past.pens),
-        **{outcome: past.outcomes[outcome] for outcome in OUTCOMES},
+        **{outcome: past.outcomes[outcome] for outcome in TurnedOut},
         "not_said": past.outcomes[""],
         "sentence": past.sentence,
         "jobs": past.jobs[-MOST_JOBS_SHOWN:],

@@ -2,10 +2,21 @@
 
 from __future__ import annotations
 
+from enum import StrEnum
+
 from sqlalchemy import CheckConstraint, ForeignKey, String
 from sqlalchemy.orm import Mapped, mapped_column
 
-from sparewell.database.columns import TABLE_OPTIONS, Base, Document, Identity, Signed
+from sparewell.database.columns import TABLE_OPTIONS, Base, Document, Identity, Signed, one_of
+
+
+class TurnedOut(StrEnum):
+    """How used pieces turned out."""
+
+    GOOD = "good"
+    TIGHT = "tight"
+    LOOSE = "loose"
+    LEAKED = "leaked"
 
 
 class Outcome(Signed, Base):
@@ -13,7 +24,7 @@ class Outcome(Signed, Base):
 
     __tablename__ = "outcome"
     __table_args__ = (
-        CheckConstraint("outcome IN ('good', 'tight', 'loose', 'leaked')", name="outcome_known"),
+        CheckConstraint(one_of("outcome", TurnedOut), name="outcome_known"),
         TABLE_OPTIONS,
     )
 

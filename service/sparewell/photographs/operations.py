@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterator
 from datetime import date
+from enum import StrEnum
 from typing import Final
 
 from sqlalchemy import ColumnElement, select
@@ -21,8 +22,16 @@ from sparewell.photographs.tables import Photograph, PhotographImage
 from sparewell.work import Work
 
 MOST_PER_PEN: Final = 40
-KEPT, RETIRED, ALL = "kept", "retired", "all"
-STATES: Final = (KEPT, RETIRED, ALL)
+
+
+class WhichPhotographs(StrEnum):
+    """Which photographs are listed."""
+
+    KEPT = "kept"
+    RETIRED = "retired"
+    ALL = "all"
+
+
 Pictured = Pen | Donor
 
 

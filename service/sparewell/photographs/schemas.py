@@ -6,7 +6,7 @@ from marshmallow import fields, validate
 
 from sparewell.edge.fields import DayArgument, Moment, Schema, Text, note
 from sparewell.edge.paging import PageArguments, page_schema
-from sparewell.photographs.operations import KEPT, STATES
+from sparewell.photographs.operations import WhichPhotographs
 from sparewell.photographs.pictures import MEDIA_TYPES
 
 
@@ -22,7 +22,9 @@ class NewPhotographArguments(Schema):
 class PhotographArguments(PageArguments):
     """Which photographs to list."""
 
-    state = fields.String(load_default=KEPT, validate=validate.OneOf(STATES))
+    state = fields.String(
+        load_default=WhichPhotographs.KEPT, validate=validate.OneOf(tuple(WhichPhotographs))
+    )
 
 
 class RetireSchema(Schema):

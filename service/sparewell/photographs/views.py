@@ -16,7 +16,7 @@ from sparewell.edge.api import Blueprint, Link
 from sparewell.edge.context import work
 from sparewell.edge.paging import answer, page_of
 from sparewell.photographs import operations as photographs
-from sparewell.photographs.operations import ALL, KEPT, Pictured
+from sparewell.photographs.operations import Pictured, WhichPhotographs
 from sparewell.photographs.pictures import MEDIA_TYPES
 from sparewell.photographs.schemas import (
     NewPhotographArguments,
@@ -78,9 +78,11 @@ def _add(pictured: Pictured, arguments: dict[str, Any], body: bytes) -> Any:
 
 def _list(pictured: Pictured, arguments: dict[str, Any]) -> Any:
     statement = select(Photograph).where(photographs.photographs_of(pictured))
-    if arguments["state"] != ALL:
+    if arguments["state"] != WhichPhotographs.ALL:
         is_kept = Photograph.retired_at.is_(None)
-        statement = statement.where(is_kept if arguments["state"] == KEPT else ~is_kept)
+        statement = statement.where(
+            is_kept if arguments["state"] == WhichPhotographs.KEPT else ~is_kept
+        )
     page = page_of(work().session, statement, Photograph.id, arguments)
     body, headers = answer("photographs", page)
     return body | {"photographs": _show_photographs(page.rows)}, headers

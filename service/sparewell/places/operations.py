@@ -8,18 +8,14 @@ from sqlalchemy.orm import Session
 
 from sparewell.database.numbers import DONOR_PREFIX, JOB_PREFIX, id_of
 from sparewell.errors import Conflict, Impossible, NotFound, Problem
-from sparewell.places.tables import Place
+from sparewell.places.tables import Place, PlaceType
 from sparewell.work import Work
-
-DRAWER = "drawer"
-DONOR = "donor"
-TRAY = "tray"
 
 
 def find_drawer(session: Session, code: str) -> Place:
     """Return a drawer by its code. Raises :class:`NotFound`."""
     place = _place(session, code)
-    if place is None or place.type != DRAWER:
+    if place is None or place.type != PlaceType.DRAWER:
         raise NotFound(f"there is no drawer {code!r}")
     return place
 
@@ -35,7 +31,7 @@ def drawer_named(session: Session, code: str, pointer: str = "/drawer") -> Place
 def create_drawer(work: Work, code: str, note: str = "") -> Place:
     """Make a drawer. Raises :class:`Conflict`, or Impossible for the code of another place."""
     refuse_number(code)
-    return _create(work, code, DRAWER, note)
+    return _create(work, code, PlaceType.DRAWER, note)
 
 
 def refuse_number(code: str) -> None:
@@ -48,7 +44,7 @@ def refuse_number(code: str) -> None:
 
 def create_donor_place(work: Work, number: str) -> Place:
     """Make the place where a donor's pieces lie. Raises :class:`Conflict`."""
-    return _create(work, number, DONOR, "")
+    return _create(work, number, PlaceType.DONOR, "")
 
 
 def tray_of(work: Work, job_number: str) -> Place:
@@ -58,7 +54,7 @@ def tray_of(work: Work, job_number: str) -> Place:
         return tray
     try:
         with work.session.begin_nested():
-            return _create(work, job_number, TRAY, "")
+            return _create(work, job_number, PlaceType.TRAY, "")
     except IntegrityError:
         return work.session.scalars(select(Place).where(Place.code == job_number)).one()
 

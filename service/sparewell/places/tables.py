@@ -2,10 +2,20 @@
 
 from __future__ import annotations
 
+from enum import StrEnum
+
 from sqlalchemy import CheckConstraint, String
 from sqlalchemy.orm import Mapped, mapped_column
 
-from sparewell.database.columns import TABLE_OPTIONS, Base, Identity, Moment
+from sparewell.database.columns import TABLE_OPTIONS, Base, Identity, Moment, one_of
+
+
+class PlaceType(StrEnum):
+    """What kind of place it is."""
+
+    DRAWER = "drawer"
+    DONOR = "donor"
+    TRAY = "tray"
 
 
 class Place(Base):
@@ -13,7 +23,7 @@ class Place(Base):
 
     __tablename__ = "place"
     __table_args__ = (
-        CheckConstraint("type IN ('drawer', 'donor', 'tray')", name="type_one_of_three"),
+        CheckConstraint(one_of("type", PlaceType), name="type_one_of_three"),
         TABLE_OPTIONS,
     )
 

@@ -18,7 +18,7 @@ from sparewell.places.schemas import (
     DrawerSchema,
     NewDrawerSchema,
 )
-from sparewell.places.tables import Place
+from sparewell.places.tables import Place, PlaceType
 
 blueprint = Blueprint("places", __name__, url_prefix="/v1", tag="stock")
 _THIS_DRAWER = {"code": "$response.body#/code"}
@@ -43,7 +43,7 @@ def add_drawer(body: dict[str, Any]) -> Any:
 @blueprint.response(200, DrawerPageSchema)
 def list_drawers(arguments: dict[str, Any]) -> Any:
     """List the drawers."""
-    statement = select(Place).where(Place.type == places.DRAWER)
+    statement = select(Place).where(Place.type == PlaceType.DRAWER)
     return answer("drawers", page_of(work().session, statement, Place.id, arguments))
 
 

@@ -13,7 +13,7 @@ from sparewell.fitting.operations import Candidate, judge_lot, piece_of
 from sparewell.jobs.held import held, materials_held
 from sparewell.jobs.inputs import paired_with, run_for, settled_readings, settles
 from sparewell.jobs.operations import covers
-from sparewell.jobs.tables import Job, Need
+from sparewell.jobs.tables import Job, Need, NeedState
 from sparewell.lots.tables import Lot
 from sparewell.measure.wording import millimetres_text
 from sparewell.plans.need_plans import NeedPlan, choose, plan_need
@@ -33,7 +33,7 @@ class Plan:
     def complete(self) -> bool:
         """Whether every need that is not optional is decided, and covered or can be."""
         return all(
-            plan.short == 0 and plan.cover.state(plan.need) != "undecided"
+            plan.short == 0 and plan.cover.state(plan.need) != NeedState.UNDECIDED
             for plan in self.needs
             if not plan.need.optional
         ) and not any(plan.contradiction for plan in self.needs)

@@ -14,7 +14,7 @@ from sparewell.jobs.agreed import refuse_declined
 from sparewell.jobs.inputs import cover_filled, missing_inputs, run_for
 from sparewell.jobs.operations import covers, locked_open
 from sparewell.jobs.tables import Job, Need
-from sparewell.lots.conditions import UNCHECKED
+from sparewell.lots.conditions import Condition
 from sparewell.lots.fixed import inside
 from sparewell.lots.tables import Lot
 from sparewell.plans.need_plans import NeedPlan
@@ -62,7 +62,7 @@ def warnings_of(work: Work, made: Sequence[Reservation]) -> list[str]:
     for row in made:
         lot = work.session.get_one(Lot, row.lot_id)
         named = f"lot {lot.id} ({lot.kind})"
-        if lot.condition == UNCHECKED:
+        if lot.condition == Condition.UNCHECKED:
             said.append(f"{named}: nobody has looked at it yet: look before the pen is opened")
         if row.need_id is None:
             said.append(f"{named}: {row.quantity} extra: no need of the job lacks it")

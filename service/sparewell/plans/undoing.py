@@ -13,13 +13,11 @@ from sparewell.jobs.inputs import cover_filled
 from sparewell.jobs.operations import covers, locked_open
 from sparewell.jobs.tables import Job
 from sparewell.ledger.operations import LedgerLine, change_balance, record
-from sparewell.ledger.tables import Movement
+from sparewell.ledger.tables import Movement, Verb
 from sparewell.lots.tables import Lot
-from sparewell.places.operations import TRAY
-from sparewell.reservations.tables import Reservation
+from sparewell.places.tables import PlaceType
+from sparewell.reservations.tables import Reservation, ReservationState
 from sparewell.work import Work
-
-SPOILED = "spoiled"
 
 
 def undo(work: Work, act_id: int, note: str = "") -> Sequence[Movement]:
@@ -30,7 +28,7 @@ def undo(work: Work, act_id: int, note: str = "") -> Sequence[Movement]:
     """
     act = undoing.find_act(work, act_id)
     lines = undoing.lines_of(work, act)
-    if len(lines) != 1 or lines[0].verb != SPOILED:
+    if len(lines) != 1 or lines[0].verb != Verb.SPOILED:
         return undoing.undo(work, act_id, note)
     line = lines[0]
     job = locked_open(work, work.session.get_one(Job, line.job_id))
@@ -49,7 +47,7 @@ def undo(work: Work, act_id: int, note: str = "") -> Sequence[Movement]:
     _take_back(reservation, line, kept)
     opposite = LedgerLine(
         lot,
-        undoing.UNDONE,
+        Verb.UNDONE,
         line.pieces,
         line.pieces,
         -line.cost_change_minor,
@@ -85,6 +83,6 @@ def _take_back(reservation: Reservation, line: Movement, kept: int) -> None:
     reservation.spoiled -= line.pieces
     reservation.promised += kept
     reservation.released += line.pieces - kept
-    if line.place.type == TRAY:
+    if line.place.type == PlaceType.TRAY:
         reservation.in_tray += kept
-    reservation.ended_as = None if reservation.promised else "released"
+    reservation.ended_as = None if reservation.promised else ReservationState.RELEASED

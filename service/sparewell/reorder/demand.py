@@ -16,16 +16,17 @@ from typing import Any, cast
 from sqlalchemy import ColumnElement, case, func, not_, or_, select
 
 from sparewell.extend.fields import Value
-from sparewell.ledger.tables import Act, Movement
+from sparewell.ledger.tables import Act, Movement, Verb
 from sparewell.lots.ageing import fit_by, in_date
+from sparewell.lots.conditions import Condition
 from sparewell.lots.tables import Lot
 from sparewell.reorder.settings import PERIOD_DAYS, PERIODS, WANTED_VERBS
 from sparewell.work import Work
 
 _VERBS = {
-    "fitted": ("fitted",),
-    "fitted and spoiled": ("fitted", "spoiled"),
-    "fitted, spoiled and discarded": ("fitted", "spoiled", "discarded"),
+    "fitted": (Verb.FITTED,),
+    "fitted and spoiled": (Verb.FITTED, Verb.SPOILED),
+    "fitted, spoiled and discarded": (Verb.FITTED, Verb.SPOILED, Verb.DISCARDED),
 }
 
 
@@ -80,7 +81,7 @@ def stock_of_parts(
 
 
 def _is_whole() -> ColumnElement[bool]:
-    return or_(Lot.condition.is_(None), Lot.condition == "as new")
+    return or_(Lot.condition.is_(None), Lot.condition == Condition.AS_NEW)
 
 
 def _add_ageing(

@@ -21,8 +21,7 @@ from sparewell.extend.declarations import Envelope, Piece
 from sparewell.fitting import at_hand
 from sparewell.fitting.operations import TAKEN_BY_ITSELF, judge_lot
 from sparewell.jobs.inputs import missing_inputs, run_for
-from sparewell.jobs.operations import OPEN
-from sparewell.jobs.tables import Job, Need
+from sparewell.jobs.tables import Job, JobState, Need
 from sparewell.lots import search
 from sparewell.lots.tables import Lot
 from sparewell.reservations.tables import Reservation
@@ -108,7 +107,7 @@ def _remaining(work: Work) -> Sequence[tuple[Job, Need, int]]:
         .join(Need, Need.job_id == Job.id)
         .outerjoin(covered, covered.c.need_id == Need.id)
         .where(
-            Job.state == OPEN,
+            Job.state == JobState.OPEN,
             Need.decided,
             Need.dropped_at.is_(None),
             Need.optional.is_(False),

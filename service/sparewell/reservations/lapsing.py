@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 
 from sparewell.ledger.operations import lock_lots
 from sparewell.reservations.operations import give_up, is_over
-from sparewell.reservations.tables import Reservation
+from sparewell.reservations.tables import Reservation, ReservationState
 from sparewell.work import Work
 
 MOST_LAPSED_AT_ONCE = 500
@@ -52,7 +52,7 @@ def lapse_expired(
     lapsed = 0
     for row in sorted(rows, key=lambda row: row.lot_id):
         pieces = row.promised - row.in_tray
-        give_up(work, row, pieces, "lapsed", "")
+        give_up(work, row, pieces, ReservationState.LAPSED, "")
         lapsed += pieces
     return lapsed
 

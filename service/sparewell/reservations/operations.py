@@ -21,12 +21,13 @@ from sparewell.database.numbers import JOB_PREFIX, number_of
 from sparewell.database.transaction import locked
 from sparewell.errors import Conflict, Impossible, NotFound, Problem
 from sparewell.ledger.operations import LedgerLine, change_balance, record
+from sparewell.ledger.tables import Verb
 from sparewell.lots.fixed import inside
 from sparewell.lots.tables import Lot
 from sparewell.measure.money import take_share
 from sparewell.places.operations import tray_of
 from sparewell.reservations.settings import HOLD_LAPSES
-from sparewell.reservations.tables import Reservation
+from sparewell.reservations.tables import Reservation, ReservationState
 from sparewell.settings.operations import present_values
 from sparewell.work import Work
 
@@ -178,17 +179,19 @@ def _fetch(work: Work, reservation: Reservation, pieces: int, note: str) -> None
     reservation.in_tray += pieces
     lot = locked(work.session, _lot(work.session, reservation))
     tray = tray_of(work, number_of(JOB_PREFIX, reservation.job_id))
-    record(work, note, _line(reservation, lot, "moved", pieces, tray.id, lot.place_id))
+    record(work, note, _line(reservation, lot, Verb.MOVED, pieces, tray.id, lot.place_id))
 
 
 def use(work: Work, reservation: Reservation, quantity: int | None, note: str) -> Reservation:
     """Fit pieces: they leave the stock for good."""
-    return _consume_family(work, reservation, quantity, note, "used", "fitted")
+    return _consume_family(work, reservation, quantity, note, ReservationState.USED, Verb.FITTED)
 
 
 def spoil(work: Work, reservation: Reservation, quantity: int | None, note: str) -> Reservation:
     """Write off pieces ruined at fitting; what they were for is open again."""
-    return _consume_family(work, reservation, quantity, note, "spoiled", "spoiled")
+    return _consume_family(
+        work, reservation, quantity, note, ReservationState.SPOILED, Verb.SPOILED
+    )
 
 
 def _consume_family(
@@ -196,8 +199,8 @@ def _consume_family(
     reservation: Reservation,
     quantity: int | None,
     note: str,
-    end: str,
-    verb: str,
+    end: ReservationState,
+    verb: Verb,
 ) -> Reservation:
     reservation, followers = _locked_family(work, reservation)
     pieces = reservation.promised if quantity is None else quantity
@@ -209,7 +212,7 @@ def _consume_family(
 
 
 def _consume(
-    work: Work, reservation: Reservation, pieces: int, note: str, end: str, verb: str
+    work: Work, reservation: Reservation, pieces: int, note: str, end: ReservationState, verb: Verb
 ) -> None:
     lot = locked(work.session, _lot(work.session, reservation))
     cost = take_share(lot.cost_minor, lot.in_hand, pieces) if lot.cost_minor is not None else 0
@@ -240,7 +243,7 @@ def release(work: Work, reservation: Reservation, quantity: int | None, note: st
     _refuse_too_many(pieces, reservation.promised, "still promised")
     givings = [(reservation, pieces), *((row, row.promised) for row in followers)]
     for row, given_up in sorted(givings, key=lambda giving: giving[0].lot_id):
-        give_up(work, row, given_up, "released", note)
+        give_up(work, row, given_up, ReservationState.RELEASED, note)
     return reservation
 
 
@@ -249,7 +252,7 @@ def release_all(work: Work, reservations: Sequence[Reservation], note: str) -> N
     rows = [locked(work.session, row) for row in sorted(reservations, key=lambda row: row.id)]
     for row in sorted(rows, key=lambda row: row.lot_id):
         if row.promised:
-            give_up(work, row, row.promised, "released", note)
+            give_up(work, row, row.promised, ReservationState.RELEASED, note)
 
 
 def release_named(work: Work, lot_ids: Collection[int], reservation_ids: Sequence[int]) -> None:
@@ -281,7 +284,9 @@ def is_over(work: Work, reservation: Reservation) -> bool:
     return is_due and reservation.promised > reservation.in_tray
 
 
-def give_up(work: Work, reservation: Reservation, pieces: int, end: str, note: str) -> None:
+def give_up(
+    work: Work, reservation: Reservation, pieces: int, end: ReservationState, note: str
+) -> None:
     """Free promised pieces, those not yet fetched first."""
     held = reservation.promised - reservation.in_tray
     from_tray = max(0, pieces - held)
@@ -291,11 +296,11 @@ def give_up(work: Work, reservation: Reservation, pieces: int, end: str, note: s
     if from_tray:
         lot = _lot(work.session, reservation)
         tray = tray_of(work, number_of(JOB_PREFIX, reservation.job_id))
-        record(work, note, _line(reservation, lot, "moved", from_tray, lot.place_id, tray.id))
+        record(work, note, _line(reservation, lot, Verb.MOVED, from_tray, lot.place_id, tray.id))
     work.session.flush()
 
 
-def _end(reservation: Reservation, pieces: int, end: str, *, from_tray: int) -> None:
+def _end(reservation: Reservation, pieces: int, end: ReservationState, *, from_tray: int) -> None:
     """Count pieces as ended; the end of the last one names the reservation's end."""
     setattr(reservation, end, getattr(reservation, end) + pieces)
     reservation.promised -= pieces
@@ -308,7 +313,13 @@ def _locked_open(work: Work, reservation: Reservation) -> Reservation:
     """Lock a reservation that still promises something; a hold whose time is over has lapsed."""
     reservation = locked(work.session, reservation)
     if is_over(work, reservation):
-        give_up(work, reservation, reservation.promised - reservation.in_tray, "lapsed", "")
+        give_up(
+            work,
+            reservation,
+            reservation.promised - reservation.in_tray,
+            ReservationState.LAPSED,
+            "",
+        )
     if reservation.promised == 0:
         raise Conflict(
             f"reservation {reservation.id} has ended: it was {reservation.state}; "
@@ -351,7 +362,7 @@ def _lot(session: Session, reservation: Reservation) -> Lot:
 
 
 def _line(
-    reservation: Reservation, lot: Lot, verb: str, pieces: int, place_id: int, from_id: int
+    reservation: Reservation, lot: Lot, verb: Verb, pieces: int, place_id: int, from_id: int
 ) -> LedgerLine:
     return LedgerLine(
         lot, verb, 0, pieces, 0, place_id, from_id, reservation.id, reservation.job_id

@@ -6,8 +6,7 @@ from marshmallow import fields, validate
 
 from sparewell.edge.fields import Moment, Schema, Text, note, pieces, row_id_argument
 from sparewell.edge.paging import PageArguments, page_schema
-
-RESERVATION_STATES = ("held", "in_tray", "used", "released", "spoiled", "lapsed")
+from sparewell.reservations.tables import ReservationState
 
 
 class VerbSchema(Schema):
@@ -30,7 +29,7 @@ class ReservationSchema(Schema):
         metadata={"description": "the reservation whose piece this one's is fixed in"},
     )
     quantity = fields.Integer(required=True)
-    state = fields.String(required=True, validate=validate.OneOf(RESERVATION_STATES))
+    state = fields.String(required=True, validate=validate.OneOf(tuple(ReservationState)))
     promised = fields.Integer(required=True)
     in_tray = fields.Integer(required=True)
     used = fields.Integer(required=True)
@@ -56,7 +55,7 @@ class ReservationArguments(PageArguments):
 
     lot = row_id_argument()
     job = Text(longest=40)
-    state = fields.String(validate=validate.OneOf(RESERVATION_STATES))
+    state = fields.String(validate=validate.OneOf(tuple(ReservationState)))
 
 
 ReservationPageSchema = page_schema("reservations", ReservationSchema)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from enum import StrEnum
+
 from sqlalchemy import BigInteger, CheckConstraint, ForeignKey, Index, String, text
 from sqlalchemy.orm import Mapped, mapped_column
 
@@ -15,6 +17,25 @@ from sparewell.database.columns import (
 )
 
 
+class ReservationState(StrEnum):
+    """How a promise stands: held, then fetched into the tray, then one of its ends."""
+
+    HELD = "held"
+    IN_TRAY = "in_tray"
+    USED = "used"
+    RELEASED = "released"
+    SPOILED = "spoiled"
+    LAPSED = "lapsed"
+
+
+ENDS = (
+    ReservationState.USED,
+    ReservationState.RELEASED,
+    ReservationState.SPOILED,
+    ReservationState.LAPSED,
+)
+
+
 class Reservation(Base):
     """Pieces promised to a job. Each ends once: used, released, spoiled or lapsed.
 
@@ -23,13 +44,9 @@ class Reservation(Base):
 
     __tablename__ = "reservation"
     __table_args__ = (
-        CheckConstraint(
-            "promised = quantity - used - released - spoiled - lapsed", name="each_piece_ends_once"
-        ),
+        CheckConstraint(f"promised = quantity - {' - '.join(ENDS)}", name="each_piece_ends_once"),
         CheckConstraint("quantity > 0 AND promised >= 0", name="counts_possible"),
-        CheckConstraint(
-            "used >= 0 AND released >= 0 AND spoiled >= 0 AND lapsed >= 0", name="ends_possible"
-        ),
+        CheckConstraint(" AND ".join(f"{end} >= 0" for end in ENDS), name="ends_possible"),
         CheckConstraint("in_tray >= 0 AND in_tray <= promised", name="tray_holds_promised"),
         Index(
             "ix_reservation_open_lot",
@@ -66,5 +83,6 @@ class Reservation(Base):
     def state(self) -> str:
         """How it stands: held, in_tray once every promised piece is fetched, else its end."""
         if self.promised == 0:
-            return self.ended_as or "released"
-        return "in_tray" if self.in_tray == self.promised else "held"
+            return self.ended_as or ReservationState.RELEASED
+        is_fetched = self.in_tray == self.promised
+        return ReservationState.IN_TRAY if is_fetched else ReservationState.HELD

@@ -16,7 +16,7 @@ from sparewell.reservations.schemas import (
     ReservationPageSchema,
     ReservationSchema,
 )
-from sparewell.reservations.tables import Reservation
+from sparewell.reservations.tables import Reservation, ReservationState
 
 blueprint = Blueprint("reservations", __name__, url_prefix="/v1", tag="stock")
 
@@ -52,9 +52,9 @@ def list_reservations(arguments: dict[str, Any]) -> Any:
 def _in_state(state: str) -> ColumnElement[bool]:
     still_promised = Reservation.promised > 0
     match state:
-        case "held":
+        case ReservationState.HELD:
             return still_promised & (Reservation.in_tray < Reservation.promised)
-        case "in_tray":
+        case ReservationState.IN_TRAY:
             return still_promised & (Reservation.in_tray == Reservation.promised)
         case _:
             return Reservation.ended_as == state

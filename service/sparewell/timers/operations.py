@@ -12,12 +12,10 @@ from sqlalchemy.orm import Session
 from sparewell.database.transaction import locked
 from sparewell.errors import Conflict, Impossible, NotFound
 from sparewell.jobs.operations import locked_open
-from sparewell.jobs.progress import DONE, LONGEST_WAIT_DAYS, READY
-from sparewell.jobs.tables import Job, Timer, TimerMark
+from sparewell.jobs.progress import LONGEST_WAIT_DAYS
+from sparewell.jobs.tables import Job, Timer, TimerMark, TimerState, TimerVerb
 from sparewell.pens.tables import Pen
 from sparewell.work import Work
-
-SET, MOVED, ENDED = "set", "moved", "ended"
 
 
 @dataclass(frozen=True)
@@ -50,7 +48,7 @@ def set_timer(work: Work, job: Job, what: str, wait: Wait) -> Timer:
     timer = Timer(job_id=job.id, what=what, until=wait.end(work.now), created_at=work.now)
     work.session.add(timer)
     work.session.flush()
-    _mark(work, timer, SET)
+    _mark(work, timer, TimerVerb.SET)
     return timer
 
 
@@ -60,7 +58,7 @@ def change_timer(work: Work, timer: Timer, wait: Wait | None, what: str | None, 
     timer.what = timer.what if what is None else what
     if wait is not None:
         timer.until = wait.end(work.now)
-    _mark(work, timer, MOVED, note)
+    _mark(work, timer, TimerVerb.MOVED, note)
     return timer
 
 
@@ -69,7 +67,7 @@ def finish_timer(work: Work, timer: Timer, note: str) -> Timer:
     timer = locked(work.session, timer)
     _refuse_done(timer)
     timer.done_at = work.now
-    _mark(work, timer, DONE, note)
+    _mark(work, timer, TimerVerb.DONE, note)
     return timer
 
 
@@ -84,7 +82,7 @@ def end_timers(work: Work, job: Job) -> None:
     )
     for timer in work.session.scalars(statement).all():
         timer.done_at = work.now
-        _mark(work, timer, ENDED, f"{job.number} {job.state}")
+        _mark(work, timer, TimerVerb.ENDED, f"{job.number} {job.state}")
 
 
 def _refuse_done(timer: Timer) -> None:
@@ -92,7 +90,7 @@ def _refuse_done(timer: Timer) -> None:
         raise Conflict(f"timer {timer.id} is done since {timer.done_at:%Y-%m-%d %H:%M} UTC")
 
 
-def _mark(work: Work, timer: Timer, verb: str, note: str = "") -> None:
+def _mark(work: Work, timer: Timer, verb: TimerVerb, note: str = "") -> None:
     work.session.add(
         TimerMark(
             timer_id=timer.id,
@@ -128,6 +126,9 @@ def with_job(session: Session, timer: Timer) -> Row[Timer, int, int, str]:
 
 
 def _in_state(state: str, now: datetime) -> Sequence[ColumnElement[bool]]:
-    if state == DONE:
+    if state == TimerState.DONE:
         return [Timer.done_at.is_not(None)]
-    return [Timer.done_at.is_(None), Timer.until <= now if state == READY else Timer.until > now]
+    return [
+        Timer.done_at.is_(None),
+        Timer.until <= now if state == TimerState.READY else Timer.until > now,
+    ]

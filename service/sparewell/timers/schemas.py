@@ -10,8 +10,8 @@ from marshmallow import fields, validate
 
 from sparewell.edge.fields import GivenMoment, Moment, Schema, Text, note
 from sparewell.edge.paging import PageArguments, page_schema
-from sparewell.jobs.progress import TIMER_STATES
 from sparewell.jobs.schemas import whole_minutes
+from sparewell.jobs.tables import TimerState
 
 
 class NewTimerSchema(Schema):
@@ -52,7 +52,7 @@ class TimerSchema(Schema):
     called = fields.String(required=True)
     what = fields.String(required=True)
     until = Moment(required=True)
-    state = fields.String(required=True, validate=validate.OneOf(TIMER_STATES))
+    state = fields.String(required=True, validate=validate.OneOf(tuple(TimerState)))
     ready = fields.Boolean(required=True)
     created_at = Moment(required=True)
     done_at = Moment(required=True)
@@ -61,7 +61,7 @@ class TimerSchema(Schema):
 class TimerArguments(PageArguments):
     """How the list of timers may be narrowed."""
 
-    state = fields.String(validate=validate.OneOf(TIMER_STATES))
+    state = fields.String(validate=validate.OneOf(tuple(TimerState)))
     before = GivenMoment()
 
 

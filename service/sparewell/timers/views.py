@@ -15,7 +15,7 @@ from sparewell.edge.paging import answer, page_of_rows
 from sparewell.jobs import operations as jobs
 from sparewell.jobs import progress, showing
 from sparewell.jobs.schemas import NoteSchema
-from sparewell.jobs.tables import Timer
+from sparewell.jobs.tables import Timer, TimerState
 from sparewell.timers import operations as timers
 from sparewell.timers.operations import Wait
 from sparewell.timers.schemas import (
@@ -45,7 +45,7 @@ def _show_timer(row: Row[Timer, int, int, str]) -> dict[str, Any]:
         "what": timer.what,
         "until": timer.until,
         "state": state,
-        "ready": state == progress.READY,
+        "ready": state == TimerState.READY,
         "created_at": timer.created_at,
         "done_at": timer.done_at,
     }
