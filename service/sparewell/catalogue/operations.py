@@ -114,6 +114,21 @@ def change_part(work: Work, part: Part, changes: Mapping[str, object]) -> Part:
     return part
 
 
+@dataclass(frozen=True)
+class ShownPart:
+    """A part, and what is said against it."""
+
+    row: Part
+    warnings: list[str]
+
+
+def shown_part(work: Work, part: Part) -> ShownPart:
+    """Return a part as it is shown."""
+    kind = work.declared.kinds.get(part.kind)
+    doubts = improbable_dimensions(kind, part.dimensions)
+    return ShownPart(part, [*doubts, *unfamiliar_material(kind, part.material)])
+
+
 def known_material(kind: PartKind, text: str | None) -> str | None:
     """Return a material as the kind spells it; another text stands as it is, unknown as None."""
     if text is None or text.lower() == UNKNOWN_MATERIAL:

@@ -4,51 +4,99 @@ from __future__ import annotations
 
 from marshmallow import fields
 
+from sparewell.catalogue.tables import column_of
+from sparewell.edge.description import OPTIONAL, REQUIRED, Described, Description, Heading
 from sparewell.edge.fields import (
+    LONGEST_NOTE,
     DimensionMap,
     Length,
     Moment,
     Schema,
     Text,
+    free_text,
     identifier_text,
-    note,
 )
 from sparewell.edge.paging import PageArguments, page_schema
+from sparewell.measure.dimensions import DIMENSIONS
+
+# The words with which people head the columns of several things.
+PART_WORDS = (
+    *("part no", "part number", "part", "item", "item no", "item number", "article"),
+    *("article no", "sku", "code", "part code", "catalogue no", "catalogue number", "ref"),
+    *("reference", "no", "number"),
+)
+NOTE_WORDS = ("note", "notes", "remark", "remarks", "comment", "comments")
+MATERIAL_WORDS = ("material", "stuff", "made of", "rubber", "mat")
+SIZE_WORDS = ("size", "size in 64ths")
 
 
-class NewPartSchema(Schema):
-    """A new catalogue entry; `number` and `kind` are required."""
+class PartDescription(Description):
+    """One catalogue entry. Lengths are millimetres; a change of them is merged."""
 
-    number = identifier_text(required=True)
-    kind = Text(longest=40, required=True)
-    name = Text()
-    material = Text(longest=60)
-    counted_by = Text(longest=40)
-    dimensions = DimensionMap(load_default=dict)
-    note = note()
+    number = Described(
+        identifier_text(),
+        new=REQUIRED,
+        shown=fields.String(),
+        column=Heading("its number", PART_WORDS),
+        export="number",
+    )
+    kind = Described(
+        Text(longest=40),
+        new=REQUIRED,
+        column=Heading(
+            "what kind of part it is",
+            ("kind", "type", "category", "what", "sort", "kind of part"),
+            choice="kind of part",
+        ),
+        export="kind",
+    )
+    name = Described(
+        Text(),
+        new=OPTIONAL,
+        change=True,
+        column=Heading(
+            "what it is called",
+            ("name", "description", "desc", "called", "title", "part name", "item name"),
+        ),
+        export="name",
+    )
+    material = Described(
+        Text(longest=60),
+        new=OPTIONAL,
+        change=True,
+        nullable=True,
+        column=Heading("what it is made of", MATERIAL_WORDS),
+        export="material",
+    )
+    counted_by = Described(
+        Text(longest=40),
+        new=OPTIONAL,
+        column=Heading("what it is counted by", ("counted by", "unit", "sold by")),
+        export="counted_by",
+    )
+    dimensions = Described(
+        DimensionMap(),
+        new=dict,
+        change=DimensionMap(nulls_allowed=True),
+        column=Heading(
+            "",
+            remark="a size that names no unit, under such a header, is in 64ths of an inch",
+        ),
+        kept=tuple(map(column_of, DIMENSIONS)),
+        export="dimensions",
+    )
+    note = Described(
+        free_text(LONGEST_NOTE),
+        new="",
+        change=True,
+        column=Heading("a note", NOTE_WORDS),
+        export="note",
+    )
+    created_at = Described(Moment(), export="created_at")
+    warnings = Described(fields.List(fields.String()))
 
 
-class ChangedPartSchema(Schema):
-    """What may be changed of a part; dimensions are merged into those it has."""
-
-    name = Text()
-    material = Text(longest=60, allow_none=True)
-    dimensions = DimensionMap(nulls_allowed=True)
-    note = Text(longest=2000, empty_allowed=True)
-
-
-class PartSchema(Schema):
-    """One catalogue entry. Lengths are millimetres."""
-
-    number = fields.String(required=True)
-    kind = fields.String(required=True)
-    name = fields.String(required=True)
-    material = fields.String(required=True, allow_none=True)
-    counted_by = fields.String(required=True)
-    dimensions = DimensionMap(required=True)
-    note = fields.String(required=True)
-    created_at = Moment(required=True)
-    warnings = fields.List(fields.String(), required=True)
+NewPartSchema, ChangedPartSchema, PartSchema = PartDescription.schemas("Part")
 
 
 class PartArguments(PageArguments):

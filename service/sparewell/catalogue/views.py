@@ -10,8 +10,7 @@ from sparewell.catalogue.operations import (
     NewPart,
     create_part,
     find_part,
-    improbable_dimensions,
-    unfamiliar_material,
+    shown_part,
 )
 from sparewell.catalogue.schemas import (
     KindPageSchema,
@@ -26,7 +25,7 @@ from sparewell.catalogue.tables import Part
 from sparewell.edge.addresses import location
 from sparewell.edge.api import Blueprint, Link
 from sparewell.edge.context import work
-from sparewell.edge.paging import PageArguments, answer, page_of, page_of_rows
+from sparewell.edge.paging import PageArguments, answer, each, page_of, page_of_rows
 from sparewell.errors import NotFound
 from sparewell.extend.calculation import dump_result
 from sparewell.extend.declarations import PartKind, SizeTable
@@ -38,25 +37,6 @@ _FROM_A_PART = {
     "read": Link("get", "/v1/parts/{number}", _THIS_PART),
     "change": Link("patch", "/v1/parts/{number}", _THIS_PART),
 }
-
-
-def show_part(part: Part) -> dict[str, Any]:
-    """Return a part as its schema shows it."""
-    kind = work().declared.kinds.get(part.kind)
-    return {
-        "number": part.number,
-        "kind": part.kind,
-        "name": part.name,
-        "material": part.material,
-        "counted_by": part.counted_by,
-        "dimensions": part.dimensions,
-        "note": part.note,
-        "created_at": part.created_at,
-        "warnings": [
-            *improbable_dimensions(kind, part.dimensions),
-            *unfamiliar_material(kind, part.material),
-        ],
-    }
 
 
 def _show_kind(kind: PartKind) -> dict[str, Any]:
@@ -87,7 +67,7 @@ def _show_kind(kind: PartKind) -> dict[str, Any]:
 def list_kinds(arguments: dict[str, Any]) -> Any:
     """List the kinds of part that the loaded plugins declare."""
     rows = list(work().declared.kinds.values())
-    return answer("kinds", page_of_rows(rows, arguments), _show_kind)
+    return answer("kinds", page_of_rows(rows, arguments), each(_show_kind))
 
 
 def _show_table(table: SizeTable) -> dict[str, Any]:
@@ -105,7 +85,11 @@ def _show_table(table: SizeTable) -> dict[str, Any]:
 def list_size_tables(arguments: dict[str, Any]) -> Any:
     """List the published tables of sizes."""
     rows = list(work().declared.size_tables.values())
-    return answer("size_tables", page_of_rows(rows, arguments), _show_table)
+    return answer(
+        "size_tables",
+        page_of_rows(rows, arguments),
+        each(_show_table),
+    )
 
 
 @blueprint.route("/size-tables/<identifier:name>")
@@ -118,7 +102,7 @@ def get_size_table(arguments: dict[str, Any], name: str) -> Any:
         known = ", ".join(work().declared.size_tables)
         raise NotFound(f"there is no size table {name!r}; there are {known}")
     page = page_of_rows(table.rows, arguments)
-    body, headers = answer("sizes", page, lambda row: dump_result(table.columns, row))
+    body, headers = answer("sizes", page, each(lambda row: dump_result(table.columns, row)))
     return _show_table(table) | body, headers
 
 
@@ -129,7 +113,7 @@ def get_size_table(arguments: dict[str, Any], name: str) -> Any:
 def add_part(body: dict[str, Any]) -> Any:
     """Add a part to the catalogue."""
     part = create_part(work(), NewPart(**body))
-    return show_part(part), location("parts", part.number)
+    return shown_part(work(), part), location("parts", part.number)
 
 
 @blueprint.route("/parts")
@@ -141,7 +125,8 @@ def list_parts(arguments: dict[str, Any]) -> Any:
     for name in ("kind", "material"):
         if name in arguments:
             statement = statement.where(getattr(Part, name) == arguments[name])
-    return answer("parts", page_of(work().session, statement, Part.id, arguments), show_part)
+    page = page_of(work().session, statement, Part.id, arguments)
+    return answer("parts", page, lambda rows: [shown_part(work(), row) for row in rows])
 
 
 @blueprint.route("/parts/<identifier:number>")
@@ -149,4 +134,4 @@ def list_parts(arguments: dict[str, Any]) -> Any:
 @blueprint.response(200, PartSchema)
 def get_part(number: str) -> Any:
     """Return one part."""
-    return show_part(find_part(work().session, number))
+    return shown_part(work(), find_part(work().session, number))

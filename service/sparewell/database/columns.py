@@ -4,9 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import UTC, datetime
+from functools import cache
 from typing import Annotated, Any
 
-from sqlalchemy import JSON, BigInteger, DateTime, Dialect, Integer, MetaData, String, TypeDecorator
+from sqlalchemy import (
+    JSON,
+    BigInteger,
+    Column,
+    ColumnDefault,
+    DateTime,
+    Dialect,
+    Integer,
+    MetaData,
+    String,
+    TypeDecorator,
+    inspect,
+)
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 
 NAMING = {
@@ -22,6 +35,29 @@ class Base(DeclarativeBase):
     """The base of every table of the core."""
 
     metadata = MetaData(naming_convention=NAMING)
+
+    def __init__(self, **facts: Any) -> None:
+        """Make a row; it has the defaults of its columns at once, not only when it is written."""
+        unknown = [name for name in facts if not hasattr(type(self), name)]
+        if unknown:
+            raise TypeError(f"{type(self).__name__} has no {', '.join(unknown)}")
+        for name, value in {**_defaults(type(self)), **facts}.items():
+            setattr(self, name, value)
+
+
+def _defaults(row: type[Base]) -> dict[str, Any]:
+    return {name: make(None) if callable(make) else make for name, make in _default_of(row)}
+
+
+@cache
+def _default_of(row: type[Base]) -> list[tuple[str, Any]]:
+    """Return the attributes whose columns have a default, and that or what makes it."""
+    return [
+        (each.key, column.default.arg)
+        for each in inspect(row).column_attrs
+        for column in each.columns
+        if isinstance(column, Column) and isinstance(column.default, ColumnDefault)
+    ]
 
 
 class Instant(TypeDecorator[datetime]):

@@ -14,7 +14,7 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from sparewell.catalogue.operations import kind_named, known_material
+from sparewell.catalogue.operations import kind_named
 from sparewell.database.numbers import DONOR_PREFIX, JOB_PREFIX, id_of, number_of
 from sparewell.database.transaction import locked
 from sparewell.donors.tables import Component, ComponentState, Donor
@@ -24,9 +24,14 @@ from sparewell.handling.moving import moved_lines
 from sparewell.handling.operations import taken_line
 from sparewell.ledger.operations import LedgerLine, record
 from sparewell.ledger.tables import Movement, Verb
-from sparewell.lots.conditions import Confidence
+from sparewell.lots.conditions import Condition, Confidence
 from sparewell.lots.fixed import inside
-from sparewell.lots.operations import merged_attributes, set_measured
+from sparewell.lots.operations import (
+    NewLot,
+    described_lot,
+    merged_attributes,
+    set_measured,
+)
 from sparewell.lots.tables import Lot
 from sparewell.measure.entered import EnteredLength
 from sparewell.places.operations import create_donor_place, drawer_named
@@ -135,7 +140,8 @@ def lines_of(work: Work, donor: Donor, new: Sequence[NewComponent]) -> list[Ledg
             component.lot_id = lot.id
             lines.append(LedgerLine(lot, Verb.ARRIVED, 1, 1))
         else:
-            component.attributes = _described(work, component.kind, each.attributes, pointer)
+            kind = kind_named(work.declared, component.kind)
+            component.attributes = merged_attributes(kind, {}, each.attributes, pointer)
         work.session.add(component)
         work.session.flush()
         made.append(component)
@@ -181,18 +187,6 @@ def _holding_lot(work: Work, place: Place, holder: Component | None, pointer: st
     return lot.id
 
 
-def _described(
-    work: Work, kind: str, attributes: Mapping[str, Any], pointer: str
-) -> dict[str, Any]:
-    try:
-        return merged_attributes(kind_named(work.declared, kind), {}, attributes)
-    except Impossible as refusal:
-        problems = [
-            Problem(f"{pointer}{problem.pointer}", problem.detail) for problem in refusal.problems
-        ]
-        raise Impossible(refusal.detail, problems) from refusal
-
-
 def _piece(
     work: Work,
     donor: Donor,
@@ -202,25 +196,22 @@ def _piece(
     pointer: str,
 ) -> Lot:
     """Return the one piece that a component is, not yet added."""
-    kind = kind_named(work.declared, component.kind, f"{pointer}/kind")
-    lot = Lot(
-        kind=kind.name,
+    new = NewLot(
+        measured=said.measured,
+        attributes=said.attributes,
+        material=said.material,
+        material_confidence=Confidence.LABEL if said.material else Confidence.UNKNOWN,
+        note=said.note,
+    )
+    return described_lot(
+        work,
+        kind_named(work.declared, component.kind, f"{pointer}/kind"),
+        new,
+        pointer,
         place=place,
         donor_id=donor.id,
-        condition=ComponentState.UNCHECKED if component.state == ComponentState.UNCHECKED else None,
-        measured={},
-        measured_how={},
-        attributes=_described(work, kind.name, said.attributes, pointer),
-        material=known_material(kind, said.material),
-        material_confidence=Confidence.LABEL if said.material else Confidence.UNKNOWN,
-        arrived_at=work.now,
-        note=said.note,
-        in_hand=1,
-        promised=0,
-        has_available=True,
+        condition=Condition.UNCHECKED if component.state == ComponentState.UNCHECKED else None,
     )
-    set_measured(work, lot, said.measured, f"{pointer}/measured")
-    return lot
 
 
 def change_component(work: Work, component: Component, changes: Mapping[str, Any]) -> Component:

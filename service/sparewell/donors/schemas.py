@@ -7,19 +7,27 @@ from typing import Any
 import marshmallow as ma
 from marshmallow import fields, post_load, validate, validates_schema
 
+from sparewell.catalogue.schemas import MATERIAL_WORDS, NOTE_WORDS
 from sparewell.donors.operations import NewComponent
 from sparewell.donors.tables import ComponentState
-from sparewell.edge.fields import DimensionMap, Moment, Schema, Text, identifier_text, note, row_id
+from sparewell.edge.description import REQUIRED, Described, Description, Heading
+from sparewell.edge.fields import (
+    LONGEST_NOTE,
+    DimensionMap,
+    Moment,
+    Schema,
+    Text,
+    free_text,
+    identifier_text,
+    note,
+    row_id,
+)
 from sparewell.edge.measured import MeasuredMap
 from sparewell.edge.paging import page_schema
 from sparewell.lots.schemas import AttributeMap, LotSchema
+from sparewell.pens.schemas import CALLED_WORDS, materials_of_a_pen
 
 MOST_COMPONENTS = 100
-MOST_MATERIALS = 20
-
-
-def _materials(**options: Any) -> fields.List[str]:
-    return fields.List(Text(longest=60), validate=validate.Length(max=MOST_MATERIALS), **options)
 
 
 class NewComponentSchema(Schema):
@@ -65,23 +73,6 @@ def _components(**options: Any) -> fields.List[NewComponent]:
     return fields.List(fields.Nested(NewComponentSchema), **options)
 
 
-class NewDonorSchema(Schema):
-    """A pen kept to be stripped; only what it is called is required."""
-
-    called = Text(required=True)
-    materials = _materials(load_default=list)
-    components = _components(load_default=list, validate=validate.Length(max=MOST_COMPONENTS))
-    note = note(metadata={"description": "how it is kept: aired, cool, apart from others"})
-
-
-class ChangedDonorSchema(Schema):
-    """What may be changed of a donor itself."""
-
-    called = Text()
-    materials = _materials()
-    note = Text(longest=2000, empty_allowed=True)
-
-
 class ToDonorSchema(Schema):
     """What a pen has that becomes a donor."""
 
@@ -99,15 +90,6 @@ class NewComponentsSchema(Schema):
         ),
     )
     note = note()
-
-
-class ChangedComponentSchema(Schema):
-    """What may be changed of a component; `measured` and `attributes` are merged."""
-
-    state = fields.String(validate=validate.OneOf(tuple(ComponentState)))
-    measured = MeasuredMap(nulls_allowed=True)
-    attributes = AttributeMap()
-    note = Text(longest=2000, empty_allowed=True)
 
 
 class StripSchema(Schema):
@@ -132,23 +114,35 @@ class TakenSchema(Schema):
     at = Moment(required=True)
 
 
-class ComponentSchema(Schema):
-    """One line of a donor's checklist, and what became of the piece."""
+class ComponentDescription(Description):
+    """One line of a donor's checklist, and what became of the piece.
 
-    id = fields.Integer(required=True)
-    kind = fields.String(required=True)
-    state = fields.String(required=True, validate=validate.OneOf(tuple(ComponentState)))
-    lot = fields.Integer(required=True, allow_none=True)
-    part_of = fields.Integer(
-        required=True, allow_none=True, metadata={"description": "a component of the same donor"}
+    A change of `measured` and `attributes` is merged.
+    """
+
+    id = Described(fields.Integer())
+    kind = Described(fields.String(), export="kind")
+    state = Described(
+        fields.String(validate=validate.OneOf(tuple(ComponentState))), change=True, export="state"
     )
-    place = fields.String(required=True, allow_none=True)
-    measured = DimensionMap(required=True)
-    attributes = fields.Dict(keys=fields.String(), required=True)
-    promised_to = fields.String(required=True, allow_none=True)
-    reservation = fields.Integer(required=True, allow_none=True)
-    taken = fields.Nested(TakenSchema, required=True, allow_none=True)
-    note = fields.String(required=True)
+    lot = Described(fields.Integer(), nullable=True, kept=("lot_id",))
+    part_of = Described(
+        fields.Integer(metadata={"description": "a component of the same donor"}),
+        nullable=True,
+        export="part of",
+        kept=("part_of_id",),
+    )
+    place = Described(fields.String(), nullable=True)
+    measured = Described(DimensionMap(), change=MeasuredMap(nulls_allowed=True), read="measured")
+    attributes = Described(AttributeMap(), change=True, shown=fields.Dict(keys=fields.String()))
+    promised_to = Described(fields.String(), nullable=True, read="fate.promised_to")
+    reservation = Described(fields.Integer(), nullable=True, read="fate.reservation")
+    taken = Described(fields.Nested(TakenSchema), nullable=True)
+    note = Described(free_text(LONGEST_NOTE), change=True, export="note")
+
+
+ChangedComponentSchema = ComponentDescription.change_schema("ChangedComponent")
+ComponentSchema = ComponentDescription.shows("Component")
 
 
 class KeepingCautionSchema(Schema):
@@ -158,17 +152,59 @@ class KeepingCautionSchema(Schema):
     source = fields.String(required=True)
 
 
-class DonorSchema(Schema):
-    """A donor with its checklist; its number is the place where its pieces lie."""
+def _kinds(said: str, *words: str) -> Described:
+    """Return a column of a spreadsheet that lists kinds of parts."""
+    title = f"the kinds of parts that are {said}"
+    return Described(fields.List(Text()), shown=False, column=Heading(title, words))
 
-    number = fields.String(required=True)
-    called = fields.String(required=True)
-    pen = fields.String(required=True, allow_none=True)
-    materials = fields.List(fields.String(), required=True)
-    components = fields.List(fields.Nested(ComponentSchema), required=True)
-    cautions = fields.List(fields.Nested(KeepingCautionSchema), required=True)
-    note = fields.String(required=True)
-    created_at = Moment(required=True)
+
+class DonorDescription(Description):
+    """A donor with its checklist; its number is the place where its pieces lie.
+
+    The lists of kinds, by state, are only said in a spreadsheet.
+    """
+
+    number = Described(fields.String(), export="number")
+    called = Described(
+        Text(),
+        new=REQUIRED,
+        change=True,
+        column=Heading("what it is called", CALLED_WORDS),
+        export="called",
+    )
+    materials = Described(
+        materials_of_a_pen(),
+        new=list,
+        change=True,
+        column=Heading("what it is made of", (*MATERIAL_WORDS, "materials")),
+        export="materials",
+    )
+    pen = Described(fields.String(), nullable=True, export="pen", kept=("pen_id",), read="pen")
+    components = Described(
+        _components(validate=validate.Length(max=MOST_COMPONENTS)),
+        new=list,
+        shown=fields.List(fields.Nested(ComponentSchema)),
+    )
+    present = _kinds("there and good", "has", "present", "there", "good", "parts")
+    unchecked = _kinds("there and not looked at", "unchecked", "not checked", "maybe")
+    damaged = _kinds("damaged", "damaged", "broken", "bad")
+    missing = _kinds("missing", "missing", "lacks", "gone", "without")
+    cautions = Described(fields.List(fields.Nested(KeepingCautionSchema)))
+    note = Described(
+        Text(
+            longest=LONGEST_NOTE,
+            empty_allowed=True,
+            metadata={"description": "how it is kept: aired, cool, apart from others"},
+        ),
+        new="",
+        change=True,
+        column=Heading("a note", NOTE_WORDS),
+        export="note",
+    )
+    created_at = Described(Moment(), export="created_at")
+
+
+NewDonorSchema, ChangedDonorSchema, DonorSchema = DonorDescription.schemas("Donor")
 
 
 class StrippedSchema(Schema):

@@ -80,9 +80,14 @@ def page_schema(plural: str, item: type[ma.Schema]) -> type[Schema]:
     return type(f"{name}PageSchema", (Schema,), {**members, "__doc__": f"A page of {plural}."})
 
 
+def each(show: Callable[[Any], Any]) -> Callable[[Sequence[Any]], Sequence[Any]]:
+    """Return what shows a list, thing by thing."""
+    return lambda rows: [show(row) for row in rows]
+
+
 def answer(
-    plural: str, page: Page, show: Callable[[Any], Any] = lambda row: row
+    plural: str, page: Page, show: Callable[[Sequence[Any]], Sequence[Any]] = lambda rows: rows
 ) -> tuple[dict[str, Any], dict[str, str]]:
-    """Return the body and the headers of a list."""
-    body = {plural: [show(row) for row in page.rows], "next": page.next}
+    """Return the body and the headers of a list; `show` is handed the whole of it."""
+    body = {plural: show(page.rows), "next": page.next}
     return body, {"Link": f'<{page.next}>; rel="next"'} if page.next else {}

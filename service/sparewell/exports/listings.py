@@ -16,18 +16,26 @@ from typing import Any
 from sqlalchemy import Connection, Select, select
 from sqlalchemy.orm import Session, lazyload
 
+from sparewell.catalogue.schemas import PartDescription
 from sparewell.catalogue.tables import Part, column_of
 from sparewell.database.numbers import DONOR_PREFIX, JOB_PREFIX, PEN_PREFIX, number_of
+from sparewell.donors.schemas import ComponentDescription, DonorDescription
 from sparewell.donors.tables import Component, Donor
+from sparewell.edge.description import Described, Description, read_path
+from sparewell.edge.fields import DimensionMap, Money
+from sparewell.edge.measured import HowMeasuredMap
 from sparewell.imports.cells import neutralised
 from sparewell.jobs.tables import Job, Need
 from sparewell.ledger.tables import Movement
+from sparewell.lots.schemas import LotDescription
 from sparewell.lots.tables import Lot
 from sparewell.measure.dimensions import DIMENSIONS
 from sparewell.measure.length import length_text
 from sparewell.measure.money import money_text
 from sparewell.outcomes.tables import Outcome
+from sparewell.pens.schemas import PenDescription
 from sparewell.pens.tables import Pen, Reading
+from sparewell.places.schemas import DrawerDescription
 from sparewell.places.tables import Place, PlaceType
 from sparewell.reservations.tables import Reservation
 
@@ -98,6 +106,34 @@ def _number(prefix: str, name: str = "id") -> Show:
     return show
 
 
+def _listed(description: type[Description], **special: Show) -> dict[str, Show]:
+    """Return the columns that a thing's description heads; `special` are written otherwise."""
+    columns: dict[str, Show] = {}
+    for name, each in description.described.items():
+        if not each.export:
+            continue
+        if name in special:
+            columns[each.export] = special[name]
+        else:
+            columns |= _written(name, each)
+    return columns
+
+
+def _written(name: str, each: Described) -> dict[str, Show]:
+    match each.in_shown:
+        case HowMeasuredMap():
+            return _how_measured()
+        case DimensionMap() if name == "measured":
+            return _dimensions(_measured, "measured ")
+        case DimensionMap():
+            return _dimensions(_length)
+        case Money():
+            return {each.export: _money(each.path)}
+        case _:
+            path = each.path or name
+            return {each.export: lambda row: read_path(row, path)}
+
+
 def _dimensions(show: Callable[[str], Show], before: str = "") -> dict[str, Show]:
     return {f"{before}{name.replace('_', ' ')} (mm)": show(name) for name in DIMENSIONS}
 
@@ -113,35 +149,15 @@ def _listings() -> dict[str, Listing]:
     return {
         "parts": Listing(
             select(Part).order_by(Part.id),
-            {
-                **_columns("number", "kind", "name", "material", "counted_by"),
-                **_dimensions(_length),
-                **_columns("note", "created_at"),
-            },
+            _listed(PartDescription),
         ),
         "drawers": Listing(
             select(Place).where(Place.type == PlaceType.DRAWER).order_by(Place.id),
-            _columns("code", "note", "created_at"),
+            _listed(DrawerDescription),
         ),
         "lots": Listing(
             select(Lot).order_by(Lot.id),
-            {
-                "lot": _plain("id"),
-                "part": lambda lot: lot.part.number if lot.part else None,
-                "kind of part": _plain("kind"),
-                "drawer": lambda lot: lot.place.code,
-                "quantity": _plain("in_hand"),
-                "promised": _plain("promised"),
-                **_columns("label", "condition", "material"),
-                "material confidence": _plain("material_confidence"),
-                "made on": _plain("made_on"),
-                "arrived on": lambda lot: lot.arrived_at.astimezone(UTC).date(),
-                "cost": _money("cost_minor"),
-                **_dimensions(_measured, "measured "),
-                **_how_measured(),
-                "donor": _number(DONOR_PREFIX, "donor_id"),
-                "note": _plain("note"),
-            },
+            _listed(LotDescription, arrived_at=lambda lot: lot.arrived_at.astimezone(UTC).date()),
         ),
         "movements": Listing(
             select(Movement).order_by(Movement.id),
@@ -184,12 +200,7 @@ def _of_pens() -> dict[str, Listing]:
     return {
         "donors": Listing(
             select(Donor).options(lazyload("*")).order_by(Donor.id),
-            {
-                "number": _number(DONOR_PREFIX),
-                **_columns("called", "materials"),
-                "pen": _number(PEN_PREFIX, "pen_id"),
-                **_columns("note", "created_at"),
-            },
+            _listed(DonorDescription),
         ),
         "components": Listing(
             select(Component).order_by(Component.id),
@@ -197,20 +208,12 @@ def _of_pens() -> dict[str, Listing]:
                 "id": _plain("id"),
                 "donor": _number(DONOR_PREFIX, "donor_id"),
                 "lot": _plain("lot_id"),
-                **_columns("kind", "state"),
-                "part of": _plain("part_of_id"),
-                "note": _plain("note"),
+                **_listed(ComponentDescription),
             },
         ),
         "pens": Listing(
             select(Pen).options(lazyload("*")).order_by(Pen.id),
-            {
-                "number": _number(PEN_PREFIX),
-                **_columns("called", "filling_system", "materials", "owner", "accessories"),
-                **_columns("condition", "model_note"),
-                "cost": _money("cost_minor"),
-                **_columns("note", "created_at", "retired_at"),
-            },
+            _listed(PenDescription),
         ),
         "readings": Listing(
             select(Reading).order_by(Reading.id),

@@ -8,7 +8,7 @@ from sparewell.database.transaction import locked
 from sparewell.edge.addresses import location
 from sparewell.edge.api import Blueprint, Link
 from sparewell.edge.context import work
-from sparewell.edge.paging import PageArguments, answer, page_of_rows
+from sparewell.edge.paging import PageArguments, answer, each, page_of_rows
 from sparewell.filling_systems import operations as templates
 from sparewell.filling_systems.operations import Found
 from sparewell.filling_systems.schemas import (
@@ -55,7 +55,7 @@ def show_system(found: Found) -> dict[str, Any]:
 def list_filling_systems(arguments: dict[str, Any]) -> Any:
     """List the filling systems, shipped and own: what each needs, and how it is read."""
     page = page_of_rows(templates.all_systems(work()), arguments)
-    return answer("filling_systems", page, show_system)
+    return answer("filling_systems", page, each(show_system))
 
 
 @blueprint.route("/filling-systems", methods=["POST"])

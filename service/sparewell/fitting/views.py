@@ -8,7 +8,7 @@ from typing import Any
 
 from sparewell.edge.api import Blueprint
 from sparewell.edge.context import work
-from sparewell.edge.paging import PageArguments, answer, page_of_rows
+from sparewell.edge.paging import PageArguments, answer, each, page_of_rows
 from sparewell.edge.scopes import scope
 from sparewell.errors import NotFound
 from sparewell.extend.calculation import Calculation, Run
@@ -169,7 +169,11 @@ def _add_listing(blueprint: Blueprint) -> None:
     def list_calculators(arguments: dict[str, Any]) -> Any:
         """List the calculators of the loaded plugins."""
         rows = list(work().declared.calculators.values())
-        return answer("calculators", page_of_rows(rows, arguments), _show_calculator)
+        return answer(
+            "calculators",
+            page_of_rows(rows, arguments),
+            each(_show_calculator),
+        )
 
     @blueprint.route("/calculators/<identifier:name>")
     @blueprint.response(200, CalculatorSchema)

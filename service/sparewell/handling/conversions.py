@@ -16,12 +16,12 @@ from sparewell.catalogue.operations import checked_dimensions, find_part, kind_n
 from sparewell.catalogue.tables import Part
 from sparewell.database.transaction import locked
 from sparewell.errors import Conflict, Impossible, NotFound, Problem
-from sparewell.handling.freeing import locked_free, refuse_holder, refuse_lack, split_off, take_out
+from sparewell.handling.freeing import locked_free, refuse_holder, refuse_lack, take_out
 from sparewell.handling.sheets import Offcut, Washer, kept, left_of, refuse_sheet, sides
 from sparewell.ledger.operations import LedgerLine, record
 from sparewell.ledger.tables import Movement, Verb
-from sparewell.lots.conditions import Condition, Confidence
-from sparewell.lots.operations import set_measured
+from sparewell.lots.conditions import Condition
+from sparewell.lots.operations import NewLot, described_lot, set_measured, split_off
 from sparewell.lots.tables import Lot
 from sparewell.measure.entered import EnteredLength
 from sparewell.measure.length import length_text
@@ -295,28 +295,14 @@ def _part_named(work: Work, number: str, pointer: str) -> Part:
 
 def _new_pieces(work: Work, lot: Lot, part: Part, quantity: int, cost: int | None) -> Lot:
     """Return pieces of another part that come out of a lot, in its place and as old as it."""
-    pieces = Lot(
-        kind=part.kind,
-        part=part,
-        place_id=lot.place_id,
+    as_the_lot = ("place_id", "donor_id", "made_on", "made_from", "arrived_at")
+    return described_lot(
+        work,
+        part,
+        NewLot(quantity=quantity, cost=cost),
         parent_lot_id=lot.id,
-        donor_id=lot.donor_id,
-        measured={},
-        measured_how={},
-        attributes={},
-        material=part.material,
-        material_confidence=Confidence.LABEL if part.material else Confidence.UNKNOWN,
-        made_on=lot.made_on,
-        made_from=lot.made_from,
-        arrived_at=lot.arrived_at,
-        note="",
-        cost_minor=cost,
-        in_hand=quantity,
-        promised=0,
-        has_available=True,
+        **{name: getattr(lot, name) for name in as_the_lot},
     )
-    set_measured(work, pieces, {})
-    return pieces
 
 
 def _written(

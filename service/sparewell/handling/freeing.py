@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 from sqlalchemy import select
 
-from sparewell.catalogue.operations import set_dimensions
 from sparewell.database.transaction import locked
 from sparewell.errors import Conflict, Problem
 from sparewell.ledger.operations import change_balance
@@ -86,34 +84,3 @@ def take_out(work: Work, lot: Lot, quantity: int) -> int | None:
     if not change_balance(work.session, lot.id, in_hand=-quantity, cost_minor=-(cost or 0)):
         raise Conflict(f"lot {lot.id} has just changed; look again")
     return cost
-
-
-def split_off(lot: Lot, quantity: int, cost_minor: int | None, **changes: Any) -> Lot:
-    """Return a new lot of pieces of another, with its measurements, age and donor."""
-    pieces = Lot(
-        **{
-            "kind": lot.kind,
-            "part": lot.part,
-            "place_id": lot.place_id,
-            "parent_lot_id": lot.id,
-            "donor_id": lot.donor_id,
-            "condition": lot.condition,
-            "label": lot.label,
-            "measured": dict(lot.measured),
-            "measured_how": dict(lot.measured_how),
-            "attributes": dict(lot.attributes),
-            "material": lot.material,
-            "material_confidence": lot.material_confidence,
-            "made_on": lot.made_on,
-            "made_from": lot.made_from,
-            "arrived_at": lot.arrived_at,
-            "note": lot.note,
-            "cost_minor": cost_minor,
-            "in_hand": quantity,
-            "promised": 0,
-            "has_available": True,
-            **changes,
-        }
-    )
-    set_dimensions(pieces, lot.dimensions)
-    return pieces

@@ -3,30 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import Any
 
-from sparewell.catalogue.operations import known_material
 from sparewell.errors import Conflict, Impossible, Problem
 from sparewell.handling.freeing import (
     locked_free,
     refuse_holder,
     refuse_lack,
     refuse_promised,
-    split_off,
     take_out,
 )
 from sparewell.handling.moving import moved_lines
 from sparewell.ledger.operations import LedgerLine, change_balance, record
 from sparewell.ledger.tables import Verb
 from sparewell.lots.fixed import inside
-from sparewell.lots.operations import (
-    NewLot,
-    merged_attributes,
-    set_made_on,
-    set_measured,
-    unrecorded_lot,
-)
+from sparewell.lots.operations import NewLot, change_facts, split_off, unrecorded_lot
 from sparewell.lots.tables import Lot
-from sparewell.measure.made_on import MadeOn
 from sparewell.measure.money import take_share
 from sparewell.places.operations import drawer_named
 from sparewell.work import Work
@@ -52,34 +44,18 @@ def record_arrival(work: Work, lots: Sequence[Lot], note: str) -> int:
     return record(work, note, *lines)[0].act_id
 
 
-def change_lot(work: Work, lot: Lot, changes: Mapping[str, object]) -> Lot:
-    """Change what a locked lot says; `measured` is merged, a null takes one reading away."""
-    kind = work.declared.kinds.get(lot.kind)
-    for name in ("label", "note", "material_confidence"):
-        if name in changes:
-            setattr(lot, name, changes[name])
-    attributes = changes.get("attributes")
-    if isinstance(attributes, Mapping) and kind is not None:
-        lot.attributes = merged_attributes(kind, lot.attributes, attributes)
-    if "material" in changes:
-        text = changes["material"]
-        lot.material = known_material(kind, str(text)) if kind and text else None
-    if "made_on" in changes:
-        made_on = changes["made_on"]
-        set_made_on(lot, made_on if isinstance(made_on, MadeOn) else None, work.now.date())
-    measured = changes.get("measured")
-    if isinstance(measured, Mapping) or ("label" in changes and kind is not None):
-        set_measured(work, lot, measured if isinstance(measured, Mapping) else {})
+def change_lot(work: Work, lot: Lot, changes: Mapping[str, Any]) -> Lot:
+    """Change what a locked lot says; a cost is changed in the ledger, too."""
+    change_facts(work, lot, {name: value for name, value in changes.items() if name != "cost"})
     if "cost" in changes:
         _change_cost(work, lot, changes["cost"])
     work.session.flush()
     return lot
 
 
-def _change_cost(work: Work, lot: Lot, cost: object) -> None:
+def _change_cost(work: Work, lot: Lot, cost: int | None) -> None:
     if cost is None:
         raise Impossible.at("/cost", "a cost can be changed, not taken away")
-    assert isinstance(cost, int)  # noqa: S101 - the schema reads money as minor units
     before = lot.cost_minor or 0
     lot.cost_minor = cost
     record(

@@ -30,10 +30,9 @@ from sparewell.handling.schemas import (
 from sparewell.handling.sheets import Washer
 from sparewell.lots import operations as lots
 from sparewell.lots.schemas import ChangedLotSchema, LotSchema, NewLotSchema
+from sparewell.lots.showing import shown_lot, shown_lots
 from sparewell.lots.tables import Lot
-from sparewell.lots.views import show_lot
 from sparewell.places import operations as places
-from sparewell.settings.operations import present_values
 
 blueprint = Blueprint("handling", __name__, url_prefix="/v1")
 _THIS_LOT = {"lot_id": "$response.body#/id"}
@@ -53,8 +52,8 @@ _FROM_A_LOT = {
 @blueprint.response(201, LotSchema, links=_FROM_A_LOT)
 def add_lot(body: dict[str, Any]) -> Any:
     """Take pieces in."""
-    lot = handling.arrive(work(), lots.NewLot(**body))
-    return show_lot(lot), location("lots", lot.id)
+    lot = handling.arrive(work(), lots.NewLot.said(body))
+    return shown_lot(work(), lot), location("lots", lot.id)
 
 
 @blueprint.route("/lots/<row:lot_id>", methods=["PATCH"], tags=["stock"])
@@ -64,8 +63,8 @@ def add_lot(body: dict[str, Any]) -> Any:
 def patch_lot(body: dict[str, Any], lot_id: int) -> Any:
     """Change what a lot says of itself."""
     lot = locked(work().session, lots.find_lot(work().session, lot_id))
-    blueprint.check_etag(show_lot(lot), LotSchema)
-    return show_lot(handling.change_lot(work(), lot, body))
+    blueprint.check_etag(shown_lot(work(), lot), LotSchema)
+    return shown_lot(work(), handling.change_lot(work(), lot, body))
 
 
 @blueprint.route("/lots/<row:lot_id>/count", methods=["POST"], tags=["stock"])
@@ -74,7 +73,7 @@ def patch_lot(body: dict[str, Any], lot_id: int) -> Any:
 def count_lot(body: dict[str, Any], lot_id: int) -> Any:
     """Set what is in hand to what was counted, pieces in trays included."""
     lot = lots.find_lot(work().session, lot_id)
-    return show_lot(handling.count(work(), lot, **body))
+    return shown_lot(work(), handling.count(work(), lot, **body))
 
 
 @blueprint.route("/lots/<row:lot_id>/discard", methods=["POST"], tags=["stock"])
@@ -83,7 +82,7 @@ def count_lot(body: dict[str, Any], lot_id: int) -> Any:
 def discard_lot(body: dict[str, Any], lot_id: int) -> Any:
     """Throw pieces away."""
     lot = lots.find_lot(work().session, lot_id)
-    return show_lot(handling.discard(work(), lot, **body))
+    return shown_lot(work(), handling.discard(work(), lot, **body))
 
 
 @blueprint.route("/lots/<row:lot_id>/move", methods=["POST"], tags=["stock"])
@@ -92,15 +91,17 @@ def discard_lot(body: dict[str, Any], lot_id: int) -> Any:
 def move_lot(body: dict[str, Any], lot_id: int) -> Any:
     """Move pieces to another drawer; some of a lot become a lot of their own there."""
     lot = lots.find_lot(work().session, lot_id)
-    return show_lot(handling.move(work(), lot, quantity=body.pop("quantity", None), **body))
+    return shown_lot(
+        work(), handling.move(work(), lot, quantity=body.pop("quantity", None), **body)
+    )
 
 
 def _show_conversion(conversion: Conversion) -> tuple[dict[str, Any], dict[str, str]]:
-    settings = present_values(work().session, work().declared)
+    taken_from, *made = shown_lots(work(), [conversion.taken_from, *conversion.made])
     body = {
         "group": conversion.act_id,
-        "taken_from": show_lot(conversion.taken_from, settings),
-        "made": [show_lot(lot, settings) for lot in conversion.made],
+        "taken_from": taken_from,
+        "made": made,
         "says": conversion.says,
     }
     return body, location("lots", conversion.made[0].id)

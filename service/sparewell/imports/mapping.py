@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from sparewell.errors import Impossible, Problem
 from sparewell.imports.cells import folded
 from sparewell.imports.sheets import Grid, column_letter, is_blank
-from sparewell.imports.targets import SIZE_IN_64THS, Target, names
+from sparewell.imports.targets import Target, names
 
 ROWS_TO_SEARCH = 40
 SAMPLES = 3
@@ -188,7 +188,7 @@ def _unit(target: Target, head: str, why: str) -> tuple[str | None, str]:
     if not target.takes_unit:
         return None, why
     unit = unit_in(head)
-    if unit is None and bare(head) in SIZE_IN_64THS:
+    if unit is None and bare(head) in target.sizes:
         unit = "64ths"
     if unit is None:
         return None, f"{why}; a figure without a unit is in millimetres"

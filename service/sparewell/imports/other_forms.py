@@ -9,6 +9,7 @@ from typing import Any
 
 from sqlalchemy import select
 
+from sparewell.catalogue.operations import kind_named
 from sparewell.catalogue.tables import Part
 from sparewell.database.numbers import PEN_PREFIX, id_of
 from sparewell.donors.operations import NewComponent, create_donor, lines_of
@@ -17,14 +18,13 @@ from sparewell.donors.tables import ComponentState
 from sparewell.filling_systems.operations import offered_system
 from sparewell.imports.cells import folded
 from sparewell.imports.forms import MOST_DOUBTS, ImportForm, RowRefused, Said
-from sparewell.imports.schemas import PastJobSchema
+from sparewell.imports.past_jobs import PastJobSchema
 from sparewell.imports.stock_forms import found_by, noon
 from sparewell.imports.targets import DONORS, JOBS, PENS
 from sparewell.jobs.operations import open_job
 from sparewell.jobs.tables import Job, JobState
 from sparewell.ledger.operations import LedgerLine, change_balance, record
 from sparewell.ledger.tables import Verb
-from sparewell.lots.conditions import Confidence
 from sparewell.lots.operations import NewLot, described_lot
 from sparewell.lots.tables import Lot
 from sparewell.outcomes.operations import add_outcome
@@ -278,22 +278,11 @@ class PastJobs(ImportForm):
         return reservation, [arrived, left]
 
     def _lot(self, work: Work, said: Mapping[str, Any]) -> Lot:
+        new = NewLot(quantity=said["quantity"], label=said.get("label"))
         if "part" in said:
             part = work.session.get_one(Part, self._parts[said["part"]].id)
-            new = NewLot(said["part"], "", said["quantity"], label=said.get("label"))
             return described_lot(work, part, new)
-        return Lot(
-            kind=said["kind"],
-            label=said.get("label"),
-            measured={},
-            measured_how={},
-            attributes={},
-            material_confidence=Confidence.UNKNOWN,
-            note="",
-            in_hand=said["quantity"],
-            promised=0,
-            has_available=True,
-        )
+        return described_lot(work, kind_named(work.declared, said["kind"]), new)
 
 
 FORMS: Mapping[str, type[ImportForm]] = {DONORS: Donors, PENS: Pens, JOBS: PastJobs}

@@ -1,4 +1,4 @@
-"""What imports look like in JSON, and the row of a past job, which the API has nowhere else."""
+"""What imports look like in JSON."""
 
 from __future__ import annotations
 
@@ -9,40 +9,14 @@ from typing import Any
 import marshmallow as ma
 from marshmallow import fields, validate
 
-from sparewell.edge.fields import Flag, Moment, Schema, Text, identifier_text, note, pieces
+from sparewell.edge.fields import Flag, Moment, Schema, Text
 from sparewell.edge.paging import PageArguments, page_schema
 from sparewell.imports.bounds import MOST_COLUMNS, MOST_ROWS
 from sparewell.imports.cells import DATE_ORDERS
 from sparewell.imports.tables import ImportState
 from sparewell.imports.targets import KINDS_OF_FILE
-from sparewell.outcomes.tables import TurnedOut
 
 _FIELD_NAME = "^[a-z0-9_.]{1,80}$"
-
-
-class PastJobSchema(Schema):
-    """A job that was done before: on which pen, when, and what was fitted."""
-
-    pen = Text(required=True)
-    filling_system = Text(longest=40)
-    owner = Text(load_default="")
-    done_on = fields.Date(required=True)
-    part = identifier_text()
-    kind = Text(longest=40)
-    label = Text()
-    quantity = pieces(load_default=1)
-    outcome = fields.String(validate=validate.OneOf(tuple(TurnedOut)), load_default=None)
-    glue = Text(load_default="")
-    ink = Text(load_default="")
-    note = note()
-
-    @ma.validates_schema
-    def _outcome_of_something(self, data: dict[str, Any], **_options: Any) -> None:
-        is_fitted = {"part", "kind"} & data.keys()
-        if data.get("outcome") and not is_fitted:
-            raise ma.ValidationError(
-                "it does not say what turned out so: give the part or its kind", "outcome"
-            )
 
 
 class _Mapping(fields.Field[Any]):

@@ -175,7 +175,7 @@ class Lots(ImportForm):
         if each is not None:
             loaded["cost"] = parse_money(each) * loaded["quantity"]
         part = self._parts[loaded["part"]]
-        lot = described_lot(self.work, part, NewLot(**loaded))
+        lot = described_lot(self.work, part, NewLot.said(loaded))
         if day is not None:
             lot.arrived_at = noon(date.fromisoformat(day), self.work.now)
         self._doubt(row.number, lot)

@@ -3,8 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from marshmallow import fields, validate
+
+from sparewell.catalogue.schemas import SIZE_WORDS, PartDescription
+from sparewell.donors.schemas import DonorDescription
+from sparewell.edge.description import REQUIRED, AnyField, Description, Heading
+from sparewell.edge.fields import DimensionMap, MadeOnDate, Money
+from sparewell.edge.measured import MeasuredMap
+from sparewell.extend.declarations import PartKind
 from sparewell.extend.host import Declarations
 from sparewell.filling_systems.operations import readable_fields
 from sparewell.imports.cells import (
@@ -20,11 +28,13 @@ from sparewell.imports.cells import (
     read_pieces,
     read_text,
 )
-from sparewell.lots.conditions import Confidence
+from sparewell.imports.past_jobs import PastJobDescription
+from sparewell.lots.schemas import AttributeMap, LotDescription
 from sparewell.measure.dimensions import DIMENSIONS
+from sparewell.measure.length import parse_length
+from sparewell.pens.schemas import PenDescription, ReadingMap
 
 LOTS, PARTS, DONORS, PENS, JOBS = KINDS_OF_FILE = ("lots", "parts", "donors", "pens", "jobs")
-SIZE_IN_64THS = ("size", "sac size", "sac no", "sac number", "size in 64ths")
 _DIMENSION_WORDS: Mapping[str, tuple[str, ...]] = {
     "outside_diameter": (
         *("od", "o d", "outside dia", "outer diameter", "outer dia", "outside", "outer"),
@@ -46,13 +56,6 @@ _DIMENSION_WORDS: Mapping[str, tuple[str, ...]] = {
     "thread_diameter": ("thread", "thread dia"),
     "thread_lead": ("lead", "pitch", "thread pitch"),
 }
-_PART_WORDS = (
-    *("part no", "part number", "part", "item", "item no", "item number", "article"),
-    *("article no", "sku", "code", "part code", "catalogue no", "catalogue number", "ref"),
-    *("reference", "no", "number"),
-)
-_NOTE = ("note", "notes", "remark", "remarks", "comment", "comments")
-_MATERIAL = ("material", "stuff", "made of", "rubber", "mat")
 _OUTCOMES = {
     **dict.fromkeys(("good", "ok", "okay", "fine", "fits", "fitted", "yes", "perfect"), "good"),
     **dict.fromkeys(("tight", "too tight", "too big"), "tight"),
@@ -61,12 +64,18 @@ _OUTCOMES = {
 }
 
 
+_A_64TH = parse_length("1/64 in")
+_NO_READERS: Mapping[str, Reader] = {}
+_NO_WORDS: Mapping[str, Sequence[str]] = {}
+
+
 @dataclass(frozen=True)
 class Target:
     """One thing that a column may be taken as.
 
     `name` is that of the API, a step inside it behind a point. `words` are compared as
-    :func:`sparewell.imports.cells.folded` leaves them. `remark` is said where it is guessed.
+    :func:`sparewell.imports.cells.folded` leaves them. `remark` is said where it is guessed. Under
+    a header among `sizes` a figure without a unit is in 64ths of an inch.
     """
 
     name: str
@@ -75,7 +84,7 @@ class Target:
     read: Reader = read_text
     required: bool = False
     remark: str = ""
-    unit: str | None = None
+    sizes: frozenset[str] = frozenset()
 
     @property
     def accepted(self) -> str:
@@ -91,20 +100,78 @@ class Target:
 def targets_of(of: str, declared: Declarations) -> dict[str, Target]:
     """Return what the columns of one kind of file may be taken as, by name."""
     made = {LOTS: _lots, PARTS: _parts, DONORS: _donors, PENS: _pens, JOBS: _jobs}[of](declared)
-    return {target.name: target for target in made}
+    sizes = frozenset(_sizes(declared))
+    return {each.name: replace(each, sizes=sizes) if each.takes_unit else each for each in made}
 
 
-def _dimensions(inside: str, how: str, remark: str) -> list[Target]:
-    return [
-        Target(
-            f"{inside}.{name}",
-            f"{title}{how}",
-            (folded(name), *_DIMENSION_WORDS[name]),
-            read_length,
-            remark=remark,
-        )
-        for name, title in DIMENSIONS.items()
-    ]
+def _described(
+    description: type[Description],
+    declared: Declarations,
+    readers: Mapping[str, Reader] = _NO_READERS,
+    more_words: Mapping[str, Sequence[str]] = _NO_WORDS,
+) -> Iterator[Target]:
+    """Give the columns that a thing's description names."""
+    for name, each in description.described.items():
+        column = each.column
+        if column is None:
+            continue
+        match each.field:
+            case MeasuredMap():
+                yield from _dimensions(name, f", {column.title}", column.remark)
+                yield from _how_measured()
+            case DimensionMap():
+                yield from _nominal(name, column.remark, declared)
+            case AttributeMap():
+                yield from _attributes(name, declared)
+            case ReadingMap():
+                yield from _readings(name, declared)
+            case _:
+                words = (*column.words, *more_words.get(name, ()))
+                read = readers.get(name) or _reader_of(each.field, column)
+                required = each.new is REQUIRED
+                yield Target(name, column.title, words, read, required, column.remark)
+
+
+_READERS: Sequence[tuple[type[AnyField], Reader]] = (
+    (Money, read_money),
+    (MadeOnDate, read_made_on),
+    (fields.Integer, read_pieces),
+    (fields.Date, read_day),
+    (fields.List, read_list),
+)
+
+
+def _reader_of(field: AnyField, column: Heading) -> Reader:
+    if isinstance(field.validate, validate.OneOf):
+        words = map(str, field.validate.choices)
+        return choice_reader({word: word for word in words}, column.choice)
+    return next((read for type_, read in _READERS if isinstance(field, type_)), read_text)
+
+
+def _dimensions(inside: str, how: str, remark: str) -> Iterator[Target]:
+    for name, title in DIMENSIONS.items():
+        words = (folded(name), *_DIMENSION_WORDS[name])
+        yield Target(f"{inside}.{name}", f"{title}{how}", words, read_length, remark=remark)
+
+
+def _nominal(inside: str, remark: str, declared: Declarations) -> Iterator[Target]:
+    """Give the columns of nominal dimensions; a size is the dimension that kind is led by."""
+    led_by = {kind.led_by for kind in _sized_in_64ths(declared)}
+    for target in _dimensions(inside, "", ""):
+        if target.name.removeprefix(f"{inside}.") in led_by:
+            yield replace(target, words=(*target.words, *_sizes(declared)), remark=remark)
+        else:
+            yield target
+
+
+def _sized_in_64ths(declared: Declarations) -> list[PartKind]:
+    return [kind for kind in declared.kinds.values() if kind.size_step == _A_64TH]
+
+
+def _sizes(declared: Declarations) -> list[str]:
+    """Return the headers under which a bare figure is a size in 64ths of an inch."""
+    kinds = [folded(kind.name) for kind in _sized_in_64ths(declared)]
+    return [*SIZE_WORDS, *(f"{kind} {word}" for kind in kinds for word in ("size", "no", "number"))]
 
 
 def _how_measured() -> Iterator[Target]:
@@ -117,160 +184,45 @@ def _how_measured() -> Iterator[Target]:
         yield Target(f"instrument.{name}", f"{title}, measured with", (f"instrument for {spoken}",))
 
 
-def _lots(declared: Declarations) -> list[Target]:
-    attributes = {
+def _attributes(inside: str, declared: Declarations) -> Iterator[Target]:
+    titles = {
         attribute.name: attribute.title
         for kind in declared.kinds.values()
         for attribute in kind.attributes
     }
-    return [
-        Target("part", "the number of its part", _PART_WORDS, required=True),
-        Target(
-            "drawer",
-            "where it lies",
-            (
-                *("drawer", "drawer box", "box", "where", "location", "place", "bin", "tin"),
-                *("compartment", "lives in", "shelf", "drawer code", "tray"),
-            ),
-            required=True,
-        ),
-        Target(
-            "quantity",
-            "how many pieces",
-            (
-                *("qty", "quantity", "count", "how many", "pcs", "pieces", "number of pieces"),
-                *("in hand", "on hand", "in stock", "stock", "amount", "have", "left"),
-            ),
-            read_pieces,
-            required=True,
-        ),
-        Target(
-            "label",
-            "what the packet says",
-            ("label", "packet", "packet label", "says", "marked", *SIZE_IN_64THS),
-            remark="a size on a packet is a claim, not a measurement",
-        ),
-        *_dimensions("measured", ", measured", "taken as measured on these pieces"),
-        *_how_measured(),
-        *_age_and_cost(),
-        *(
-            Target(f"attributes.{name}", title, (folded(name),))
-            for name, title in attributes.items()
-        ),
-        Target("note", "a note", _NOTE),
-    ]
+    for name, title in titles.items():
+        yield Target(f"{inside}.{name}", title, (folded(name),))
 
 
-def _age_and_cost() -> list[Target]:
-    return [
-        Target("material", "what it is made of", _MATERIAL),
-        Target(
-            "material_confidence",
-            "how sure the material is",
-            ("material confidence",),
-            choice_reader({name: name for name in Confidence}, "degree of sureness"),
-        ),
-        Target(
-            "made_on",
-            "when it was made",
-            (
-                *("made", "made on", "made in", "manufactured", "date made", "cure date", "cured"),
-                *("mfd", "date of manufacture"),
-            ),
-            read_made_on,
-        ),
-        Target(
-            "arrived_on",
-            "the day on which it came",
-            (
-                *("bought", "bought on", "date bought", "purchased", "purchase date", "date"),
-                *("arrived", "arrived at", "arrived on", "received", "when bought"),
-            ),
-            read_day,
-        ),
-        Target(
-            "cost",
-            "what all of it cost",
-            ("cost", "price", "paid", "total price", "total cost", "price paid", "cost total"),
-            read_money,
-            remark="taken as what the whole lot cost; cost_each is the price of one piece",
-        ),
-        Target(
-            "cost_each",
-            "what one piece cost",
-            (
-                *("price each", "unit price", "each", "cost each", "price per piece"),
-                *("unit cost", "per piece", "price piece"),
-            ),
-            read_money,
-        ),
-    ]
+def _readings(inside: str, declared: Declarations) -> Iterator[Target]:
+    for name, field in readable_fields(declared, None).items():
+        words = (folded(name), *_READING_WORDS.get(name, ()))
+        yield Target(f"{inside}.{name}", field.title or name, words, read_length)
 
 
-def _parts(declared: Declarations) -> list[Target]:
-    sizes = Target(
-        "dimensions.outside_diameter",
-        "outside diameter",
-        (folded("outside_diameter"), *_DIMENSION_WORDS["outside_diameter"], *SIZE_IN_64THS),
-        read_length,
-        remark="a size that names no unit, under such a header, is in 64ths of an inch",
-    )
-    return [
-        Target("number", "its number", _PART_WORDS, required=True),
-        Target(
-            "kind",
-            "what kind of part it is",
-            ("kind", "type", "category", "what", "sort", "kind of part"),
-            choice_reader(_kind_words(declared), "kind of part"),
-            required=True,
-        ),
-        Target(
-            "name",
-            "what it is called",
-            ("name", "description", "desc", "called", "title", "part name", "item name"),
-        ),
-        Target("material", "what it is made of", _MATERIAL),
-        Target("counted_by", "what it is counted by", ("counted by", "unit", "sold by")),
-        sizes,
-        *(
-            target
-            for target in _dimensions("dimensions", "", "")
-            if target.name != "dimensions.outside_diameter"
-        ),
-        Target("note", "a note", _NOTE),
-    ]
+def _lots(declared: Declarations) -> Iterator[Target]:
+    return _described(LotDescription, declared, more_words={"label": _sizes(declared)})
+
+
+def _parts(declared: Declarations) -> Iterator[Target]:
+    return _described(PartDescription, declared, {"kind": _kind_reader(declared)})
+
+
+def _kind_reader(declared: Declarations) -> Reader:
+    return choice_reader(_kind_words(declared), "kind of part")
 
 
 def _kind_words(declared: Declarations) -> dict[str, str]:
     words: dict[str, str] = {}
     for name, kind in declared.kinds.items():
-        for spelled in (folded(name), folded(kind.title)):
+        for spelled in (folded(name), folded(kind.title), name.replace("_", "")):
             for ending in ("", "s", "es"):
                 words.setdefault(spelled + ending, name)
-    words.setdefault("oring", "o_ring")
-    words.setdefault("orings", "o_ring")
-    return {word: name for word, name in words.items() if name in declared.kinds}
+    return words
 
 
-def _donors(_declared: Declarations) -> list[Target]:
-    return [
-        Target("called", "what it is called", _CALLED, required=True),
-        Target("materials", "what it is made of", (*_MATERIAL, "materials"), read_list),
-        *(
-            Target(name, f"the kinds of parts that are {said}", words, read_list)
-            for name, said, words in (
-                ("present", "there and good", ("has", "present", "there", "good", "parts")),
-                ("unchecked", "there and not looked at", ("unchecked", "not checked", "maybe")),
-                ("damaged", "damaged", ("damaged", "broken", "bad")),
-                ("missing", "missing", ("missing", "lacks", "gone", "without")),
-            )
-        ),
-        Target("note", "a note", _NOTE),
-    ]
-
-
-_CALLED = ("called", "pen", "name", "description", "desc", "model", "what", "donor")
-_SYSTEM = ("filling system", "filler", "filling", "system", "type", "mechanism")
+def _donors(declared: Declarations) -> Iterator[Target]:
+    return _described(DonorDescription, declared)
 
 
 def _system_words(declared: Declarations) -> dict[str, str]:
@@ -291,34 +243,9 @@ def _read_system(words: Mapping[str, str]) -> Reader:
     return read
 
 
-def _pens(declared: Declarations) -> list[Target]:
-    readings = readable_fields(declared, None)
-    return [
-        Target("called", "what it is called", _CALLED, required=True),
-        Target(
-            "filling_system",
-            "its filling system",
-            _SYSTEM,
-            _read_system(_system_words(declared)),
-            required=True,
-        ),
-        Target("materials", "what it is made of", (*_MATERIAL, "materials"), read_list),
-        Target("owner", "whose it is", ("owner", "whose", "customer", "client", "for")),
-        Target("accessories", "what came with it", ("accessories", "came with", "with it")),
-        Target("condition", "how it came", ("condition", "state", "fault", "faults")),
-        Target("model_note", "your own note of its model", ("model note", "model", "family")),
-        Target("cost", "what it cost", ("cost", "price", "paid", "price paid"), read_money),
-        *(
-            Target(
-                f"readings.{name}",
-                field.title or name,
-                (folded(name), *_READING_WORDS.get(name, ())),
-                read_length,
-            )
-            for name, field in readings.items()
-        ),
-        Target("note", "a note", _NOTE),
-    ]
+def _pens(declared: Declarations) -> Iterator[Target]:
+    system = _read_system(_system_words(declared))
+    return _described(PenDescription, declared, {"filling_system": system})
 
 
 _READING_WORDS: Mapping[str, tuple[str, ...]] = {
@@ -330,47 +257,14 @@ _READING_WORDS: Mapping[str, tuple[str, ...]] = {
 }
 
 
-def _jobs(declared: Declarations) -> list[Target]:
-    return [
-        Target("pen", "the pen: its number here, or what it is called", _CALLED, required=True),
-        Target(
-            "filling_system",
-            "the pen's filling system, where it is not here yet",
-            _SYSTEM,
-            _read_system(_system_words(declared)),
-        ),
-        Target("owner", "whose the pen is", ("owner", "whose", "customer", "client", "for")),
-        Target(
-            "done_on",
-            "the day on which the job was done",
-            ("date", "done", "done on", "finished", "closed", "repaired", "when", "fitted on"),
-            read_day,
-            required=True,
-        ),
-        Target("part", "the number of the part that was fitted", (*_PART_WORDS, "fitted")),
-        Target(
-            "kind",
-            "the kind of piece that was fitted",
-            ("kind", "kind of part", "sort"),
-            choice_reader(_kind_words(declared), "kind of part"),
-        ),
-        Target("label", "the size on the packet", ("label", "sac", *SIZE_IN_64THS)),
-        Target(
-            "quantity",
-            "how many pieces were fitted",
-            ("qty", "quantity", "pieces", "pcs", "how many"),
-            read_pieces,
-        ),
-        Target(
-            "outcome",
-            "how it turned out",
-            ("outcome", "verdict", "result", "how", "turned out", "fit"),
-            choice_reader(_OUTCOMES, "outcome"),
-        ),
-        Target("glue", "the glue", ("glue", "sealant", "shellac")),
-        Target("ink", "the ink", ("ink",)),
-        Target("note", "a note", _NOTE),
-    ]
+def _jobs(declared: Declarations) -> Iterator[Target]:
+    kinds = [folded(kind.name) for kind in _sized_in_64ths(declared)]
+    readers = {
+        "filling_system": _read_system(_system_words(declared)),
+        "kind": _kind_reader(declared),
+        "outcome": choice_reader(_OUTCOMES, "outcome"),
+    }
+    return _described(PastJobDescription, declared, readers, {"label": [*kinds, *_sizes(declared)]})
 
 
 def names(targets: Mapping[str, Target], wanted: Sequence[str] = ()) -> str:

@@ -22,7 +22,7 @@ from sparewell.edge.api import Blueprint, Link
 from sparewell.edge.beforehand import beforehand, found_beforehand
 from sparewell.edge.context import services, work
 from sparewell.edge.fields import Empty
-from sparewell.edge.paging import PageArguments, answer, page_of
+from sparewell.edge.paging import PageArguments, answer, each, page_of
 from sparewell.errors import Conflict
 from sparewell.imports import operations
 from sparewell.imports.checking import CHECKING, Checked
@@ -160,7 +160,7 @@ def list_imports(arguments: dict[str, Any]) -> Any:
     if "state" in arguments:
         statement = statement.where(Import.state == arguments["state"])
     page = page_of(work().session, statement, Import.id, arguments)
-    return answer("imports", page, _show_summary)
+    return answer("imports", page, each(_show_summary))
 
 
 @blueprint.route("/imports/<row:import_id>")

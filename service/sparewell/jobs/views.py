@@ -12,7 +12,7 @@ from sparewell.database.transaction import locked
 from sparewell.edge.addresses import location
 from sparewell.edge.api import Blueprint, Link
 from sparewell.edge.context import work
-from sparewell.edge.paging import answer, page_of
+from sparewell.edge.paging import answer, each, page_of
 from sparewell.filling_systems.operations import template_need
 from sparewell.jobs import agreed, needs, progress
 from sparewell.jobs import operations as jobs
@@ -81,7 +81,7 @@ def list_jobs(arguments: dict[str, Any]) -> Any:
     covers = jobs.covers(work().session, page.rows)
     costs = parts_costs(work().session, page.rows)
     pieces = pieces_of(work().session, page.rows)
-    return answer("jobs", page, lambda job: show_job(work(), job, covers, costs, pieces))
+    return answer("jobs", page, each(lambda job: show_job(work(), job, covers, costs, pieces)))
 
 
 @blueprint.route("/jobs/<identifier:number>")

@@ -10,7 +10,7 @@ from sqlalchemy import select
 from sparewell.database.numbers import JOB_PREFIX, id_of, number_of
 from sparewell.edge.api import Blueprint
 from sparewell.edge.context import work
-from sparewell.edge.paging import answer, page_of
+from sparewell.edge.paging import answer, each, page_of
 from sparewell.ledger.schemas import MovementArguments, MovementPageSchema
 from sparewell.ledger.tables import Act, Movement
 from sparewell.measure.money import money_text
@@ -61,4 +61,4 @@ def list_movements(arguments: dict[str, Any]) -> Any:
         begins = datetime.combine(arguments["since"], time(), UTC)
         statement = statement.join(Act, Act.id == Movement.act_id).where(Act.at >= begins)
     page = page_of(work().session, statement, Movement.id, arguments)
-    return answer("movements", page, show_movement)
+    return answer("movements", page, each(show_movement))

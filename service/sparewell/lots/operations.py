@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from datetime import date
 from typing import Any
 
@@ -20,11 +20,13 @@ from sparewell.catalogue.operations import (
     set_dimensions,
 )
 from sparewell.catalogue.tables import Part, column_of
+from sparewell.edge.description import Split
 from sparewell.errors import Impossible, NotFound, Problem
 from sparewell.extend.declarations import PartKind
 from sparewell.extend.values import ValueRefused, read_value
 from sparewell.lots.claims import basis, claimed, derived, how_measured
 from sparewell.lots.conditions import Confidence
+from sparewell.lots.schemas import LotDescription
 from sparewell.lots.tables import Lot
 from sparewell.measure.dimensions import DIMENSIONS
 from sparewell.measure.entered import EnteredLength
@@ -35,19 +37,30 @@ from sparewell.work import Work
 
 @dataclass(frozen=True)
 class NewLot:
-    """What is said of pieces that came together."""
+    """What is said of pieces that came together.
 
-    part: str
-    drawer: str
-    quantity: int
+    `plain` is what is kept as it was said, by the names of the columns.
+    """
+
+    part: str = ""
+    drawer: str = ""
+    quantity: int = 1
     measured: Mapping[str, EnteredLength] = field(default_factory=dict)
     attributes: Mapping[str, Any] = field(default_factory=dict)
     material: str | None = None
     material_confidence: str | None = None
-    label: str | None = None
     made_on: MadeOn | None = None
     cost: int | None = None
+    label: str | None = None
     note: str = ""
+    plain: Mapping[str, Any] = field(default_factory=dict)
+
+    @classmethod
+    def said(cls, body: Mapping[str, Any]) -> NewLot:
+        """Return what a body says that was read by the schema of a new lot."""
+        known = {each.name for each in fields(cls)}
+        plain = {name: value for name, value in body.items() if name not in known}
+        return cls(**{name: body[name] for name in body if name in known}, plain=plain)
 
 
 def find_lot(session: Session, lot_id: int) -> Lot:
@@ -72,30 +85,68 @@ def unrecorded_lot(work: Work, new: NewLot) -> Lot:
     return lot
 
 
-def described_lot(work: Work, part: Part, new: NewLot) -> Lot:
-    """Return pieces as they are described, lying nowhere yet. Raises :class:`Impossible`."""
-    kind = kind_named(work.declared, part.kind, "/part")
+def described_lot(
+    work: Work, of: Part | PartKind, new: NewLot, pointer: str = "", **columns: Any
+) -> Lot:
+    """Return pieces of a part, or of a kind alone, as they are described; every lot begins here.
+
+    They lie nowhere yet. `columns` stand against what is described. Raises :class:`Impossible`.
+    """
+    part = of if isinstance(of, Part) else None
+    kind = of if isinstance(of, PartKind) else kind_named(work.declared, of.kind, "/part")
+    material = known_material(kind, new.material)
+    if part is not None and not new.material:
+        material = part.material
+    sureness = Confidence.LABEL if material else Confidence.UNKNOWN
     lot = Lot(
-        kind=part.kind,
+        kind=kind.name,
         part=part,
+        material=material,
+        material_confidence=new.material_confidence or sureness,
         label=new.label,
-        material=known_material(kind, new.material) if new.material else part.material,
-        arrived_at=work.now,
         note=new.note,
+        arrived_at=work.now,
         cost_minor=new.cost,
         in_hand=new.quantity,
-        promised=0,
-        has_available=True,
-        measured={},
-        measured_how={},
-        attributes=merged_attributes(kind, {}, new.attributes),
-    )
-    lot.material_confidence = new.material_confidence or (
-        Confidence.LABEL if lot.material else Confidence.UNKNOWN
+        attributes=merged_attributes(kind, {}, new.attributes, pointer),
+        **new.plain,
     )
     set_made_on(lot, new.made_on, work.now.date())
-    set_measured(work, lot, new.measured)
+    for name, value in columns.items():
+        setattr(lot, name, value)
+    set_measured(work, lot, new.measured, f"{pointer}/measured")
     return lot
+
+
+def change_facts(work: Work, lot: Lot, changes: Mapping[str, Any]) -> None:
+    """Change what a lot says of itself, as the schema of a change read it.
+
+    `measured` and `attributes` are merged. Raises :class:`Impossible`.
+    """
+    kind = work.declared.kinds.get(lot.kind)
+    for name, value in changes.items():
+        match name:
+            case "measured":
+                continue
+            case "attributes":
+                if kind is not None:
+                    lot.attributes = merged_attributes(kind, lot.attributes, value)
+            case "material":
+                lot.material = known_material(kind, value) if kind else None
+            case "made_on":
+                set_made_on(lot, value, work.now.date())
+            case _:
+                setattr(lot, name, value)
+    if "measured" in changes or ("label" in changes and kind is not None):
+        set_measured(work, lot, changes.get("measured", {}))
+
+
+def split_off(lot: Lot, quantity: int, cost_minor: int | None, **columns: Any) -> Lot:
+    """Return a lot of pieces of another; what each field becomes, its description says."""
+    copied = {name: getattr(lot, name) for name in LotDescription.columns_split(Split.COPY)}
+    copied = {name: dict(of) if isinstance(of, dict) else of for name, of in copied.items()}
+    shared = {"in_hand": quantity, "cost_minor": cost_minor}
+    return Lot(**{**copied, **shared, "parent_lot_id": lot.id, **columns})
 
 
 def follow_part(work: Work, part: Part) -> None:
@@ -119,7 +170,7 @@ def measured_nanometres(lot: Lot) -> dict[str, int]:
 
 
 def merged_attributes(
-    kind: PartKind, present: Mapping[str, Any], changes: Mapping[str, Any]
+    kind: PartKind, present: Mapping[str, Any], changes: Mapping[str, Any], pointer: str = ""
 ) -> dict[str, Any]:
     """Return a lot's attributes after a change; a null takes one away. Raises Impossible."""
     described = {attribute.name: attribute for attribute in kind.attributes}
@@ -139,7 +190,7 @@ def merged_attributes(
             else:
                 merged[name] = value if isinstance(value, int | bool) else str(value)
                 continue
-        problems.append(Problem(f"/attributes/{name}", detail))
+        problems.append(Problem(f"{pointer}/attributes/{name}", detail))
     if problems:
         raise Impossible("; ".join(problem.detail for problem in problems[:3]), problems)
     return merged

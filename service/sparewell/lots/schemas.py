@@ -10,7 +10,11 @@ from typing import Any
 import marshmallow as ma
 from marshmallow import fields, validate
 
+from sparewell.catalogue.schemas import MATERIAL_WORDS, NOTE_WORDS, PART_WORDS, SIZE_WORDS
+from sparewell.catalogue.tables import column_of
+from sparewell.edge.description import OPTIONAL, REQUIRED, Described, Description, Heading, Split
 from sparewell.edge.fields import (
+    LONGEST_NOTE,
     MOST_PIECES,
     DayArgument,
     DimensionMap,
@@ -18,11 +22,10 @@ from sparewell.edge.fields import (
     MadeOnDate,
     Moment,
     Money,
-    Schema,
     Text,
     WholeNumberArgument,
+    free_text,
     identifier_text,
-    note,
     pieces,
 )
 from sparewell.edge.measured import HowMeasuredMap, MeasuredMap
@@ -77,83 +80,222 @@ class AttributeFilter(fields.Field[Any]):
         return found
 
 
-class NewLotSchema(Schema):
-    """Pieces that came together; part, drawer and quantity are required."""
+class LotDescription(Description):
+    """Pieces that came together. Lengths are millimetres.
 
-    part = identifier_text(required=True)
-    drawer = identifier_text(40, required=True)
-    quantity = pieces(required=True)
-    measured = MeasuredMap(load_default=dict)
-    attributes = AttributeMap(load_default=dict)
-    material = Text(longest=60)
-    material_confidence = fields.String(validate=validate.OneOf(tuple(Confidence)))
-    label = Text(metadata={"description": "what the packet says: a claim"})
-    made_on = MadeOnDate(load_default=None)
-    cost = Money(load_default=None)
-    note = note()
+    `arrived_on` and `cost_each` are only said in a spreadsheet. Where a lot is split, `in_hand` and
+    `cost` are shared out by whoever splits it.
+    """
 
-
-class ChangedLotSchema(Schema):
-    """What may be changed of a lot; `measured` is merged into what it has."""
-
-    measured = MeasuredMap(nulls_allowed=True)
-    attributes = AttributeMap()
-    material = Text(longest=60, allow_none=True)
-    material_confidence = fields.String(validate=validate.OneOf(tuple(Confidence)))
-    label = Text(allow_none=True)
-    made_on = MadeOnDate()
-    cost = Money()
-    note = Text(longest=2000, empty_allowed=True)
-
-
-class LotSchema(Schema):
-    """Pieces that came together. Lengths are millimetres."""
-
-    id = fields.Integer(required=True)
-    part = fields.String(
-        required=True,
-        allow_none=True,
-        metadata={"description": "null for what is no part of the catalogue: offcuts, donors'"},
+    id = Described(fields.Integer(), export="lot")
+    part = Described(
+        identifier_text(),
+        new=REQUIRED,
+        shown=fields.String(
+            metadata={"description": "null for what is no part of the catalogue: offcuts, donors'"}
+        ),
+        nullable=True,
+        column=Heading("the number of its part", PART_WORDS),
+        export="part",
+        on_split=Split.COPY,
+        kept=("part",),
+        read="part.number",
     )
-    kind = fields.String(required=True)
-    place = fields.String(required=True)
-    parent_lot = fields.Integer(required=True, allow_none=True)
-    part_of_lot = fields.Integer(
-        required=True,
-        allow_none=True,
-        metadata={"description": "the piece that it is still fixed in: a clip's cap"},
+    kind = Described(fields.String(), export="kind of part", on_split=Split.COPY)
+    drawer = Described(
+        identifier_text(40),
+        new=REQUIRED,
+        shown=False,
+        column=Heading(
+            "where it lies",
+            (
+                *("drawer", "drawer box", "box", "where", "location", "place", "bin", "tin"),
+                *("compartment", "lives in", "shelf", "drawer code", "tray"),
+            ),
+        ),
+        kept=("place_id",),
     )
-    donor = fields.String(required=True, allow_none=True)
-    condition = fields.String(
-        required=True,
-        allow_none=True,
-        validate=validate.OneOf(tuple(Condition)),
-        metadata={"description": "null while the pieces are as they arrived"},
+    place = Described(
+        fields.String(),
+        export="drawer",
+        on_split=Split.COPY,
+        kept=("place_id",),
+        read="place.code",
     )
-    in_hand = fields.Integer(required=True)
-    promised = fields.Integer(required=True)
-    available = fields.Integer(required=True)
-    over_age = fields.Integer(
-        required=True,
-        metadata={"description": "how many of the available ones are past their fit_by today"},
+    quantity = Described(
+        pieces(),
+        new=REQUIRED,
+        shown=False,
+        column=Heading(
+            "how many pieces",
+            (
+                *("qty", "quantity", "count", "how many", "pcs", "pieces", "number of pieces"),
+                *("in hand", "on hand", "in stock", "stock", "amount", "have", "left"),
+            ),
+        ),
+        kept=("in_hand",),
+        on_split=Split.SHARE,
     )
-    label = fields.String(required=True, allow_none=True)
-    measured = DimensionMap(required=True)
-    measured_as_entered = fields.Dict(keys=fields.String(), values=fields.String(), required=True)
-    measured_how = HowMeasuredMap(required=True)
-    dimensions = DimensionMap(required=True)
-    basis = fields.Dict(keys=fields.String(), values=fields.String(), required=True)
-    attributes = fields.Dict(keys=fields.String(), required=True)
-    material = fields.String(required=True, allow_none=True)
-    material_confidence = fields.String(required=True)
-    made_on = MadeOnDate(required=True)
-    fit_by = fields.Date(required=True, allow_none=True)
-    fit_by_scheme = fields.String(required=True, allow_none=True)
-    fit_by_counted_from = fields.String(required=True, allow_none=True)
-    arrived_at = Moment(required=True)
-    cost = Money(required=True)
-    note = fields.String(required=True)
-    warnings = fields.List(fields.String(), required=True)
+    in_hand = Described(fields.Integer(), export="quantity", on_split=Split.SHARE)
+    promised = Described(fields.Integer(), export="promised", kept=("promised",))
+    available = Described(fields.Integer(), kept=("has_available",), read="available")
+    over_age = Described(
+        fields.Integer(
+            metadata={"description": "how many of the available ones are past their fit_by today"}
+        )
+    )
+    label = Described(
+        Text(metadata={"description": "what the packet says: a claim"}),
+        new=OPTIONAL,
+        change=True,
+        nullable=True,
+        column=Heading(
+            "what the packet says",
+            ("label", "packet", "packet label", "says", "marked", *SIZE_WORDS),
+            remark="a size on a packet is a claim, not a measurement",
+        ),
+        export="label",
+        on_split=Split.COPY,
+    )
+    condition = Described(
+        fields.String(
+            validate=validate.OneOf(tuple(Condition)),
+            metadata={"description": "null while the pieces are as they arrived"},
+        ),
+        nullable=True,
+        export="condition",
+        on_split=Split.COPY,
+    )
+    material = Described(
+        Text(longest=60),
+        new=OPTIONAL,
+        change=True,
+        nullable=True,
+        column=Heading("what it is made of", MATERIAL_WORDS),
+        export="material",
+        on_split=Split.COPY,
+    )
+    material_confidence = Described(
+        fields.String(validate=validate.OneOf(tuple(Confidence))),
+        new=OPTIONAL,
+        change=True,
+        shown=fields.String(),
+        column=Heading(
+            "how sure the material is", ("material confidence",), choice="degree of sureness"
+        ),
+        export="material confidence",
+        on_split=Split.COPY,
+    )
+    made_on = Described(
+        MadeOnDate(),
+        new=None,
+        change=True,
+        column=Heading(
+            "when it was made",
+            (
+                *("made", "made on", "made in", "manufactured", "date made", "cure date", "cured"),
+                *("mfd", "date of manufacture"),
+            ),
+        ),
+        export="made on",
+        on_split=Split.COPY,
+        kept=("made_on", "made_from"),
+    )
+    arrived_on = Described(
+        fields.Date(),
+        shown=False,
+        column=Heading(
+            "the day on which it came",
+            (
+                *("bought", "bought on", "date bought", "purchased", "purchase date", "date"),
+                *("arrived", "arrived at", "arrived on", "received", "when bought"),
+            ),
+        ),
+        kept=("arrived_at",),
+    )
+    arrived_at = Described(Moment(), export="arrived on", on_split=Split.COPY)
+    cost = Described(
+        Money(),
+        new=None,
+        change=True,
+        column=Heading(
+            "what all of it cost",
+            ("cost", "price", "paid", "total price", "total cost", "price paid", "cost total"),
+            remark="taken as what the whole lot cost; cost_each is the price of one piece",
+        ),
+        export="cost",
+        on_split=Split.SHARE,
+        kept=("cost_minor",),
+    )
+    cost_each = Described(
+        Money(),
+        shown=False,
+        column=Heading(
+            "what one piece cost",
+            (
+                *("price each", "unit price", "each", "cost each", "price per piece"),
+                *("unit cost", "per piece", "price piece"),
+            ),
+        ),
+        kept=("cost_minor",),
+        on_split=Split.SHARE,
+    )
+    measured = Described(
+        MeasuredMap(),
+        new=dict,
+        change=MeasuredMap(nulls_allowed=True),
+        shown=DimensionMap(),
+        column=Heading("measured", remark="taken as measured on these pieces"),
+        export="measured",
+        on_split=Split.COPY,
+    )
+    measured_as_entered = Described(
+        fields.Dict(keys=fields.String(), values=fields.String()), read="row.measured"
+    )
+    measured_how = Described(HowMeasuredMap(), export="how", on_split=Split.COPY)
+    dimensions = Described(
+        DimensionMap(), on_split=Split.COPY, kept=tuple(map(column_of, DIMENSIONS))
+    )
+    basis = Described(fields.Dict(keys=fields.String(), values=fields.String()))
+    parent_lot = Described(fields.Integer(), nullable=True, kept=("parent_lot_id",))
+    part_of_lot = Described(
+        fields.Integer(
+            metadata={"description": "the piece that it is still fixed in: a clip's cap"}
+        ),
+        nullable=True,
+        kept=("part_of_lot_id",),
+    )
+    donor = Described(
+        fields.String(),
+        nullable=True,
+        export="donor",
+        on_split=Split.COPY,
+        kept=("donor_id",),
+        read="donor",
+    )
+    attributes = Described(
+        AttributeMap(),
+        new=dict,
+        change=True,
+        shown=fields.Dict(keys=fields.String()),
+        column=Heading("attributes"),
+        on_split=Split.COPY,
+    )
+    fit_by = Described(fields.Date(), nullable=True, read="age.day")
+    fit_by_scheme = Described(fields.String(), nullable=True, read="age.scheme")
+    fit_by_counted_from = Described(fields.String(), nullable=True, read="age.counted_from")
+    note = Described(
+        free_text(LONGEST_NOTE),
+        new="",
+        change=True,
+        column=Heading("a note", NOTE_WORDS),
+        export="note",
+        on_split=Split.COPY,
+    )
+    warnings = Described(fields.List(fields.String()))
+
+
+NewLotSchema, ChangedLotSchema, LotSchema = LotDescription.schemas("Lot")
 
 
 def _near_our_time(day: date) -> None:

@@ -9,7 +9,8 @@ from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from sparewell.catalogue.tables import DimensionColumns, Part, column_of, dimension_checks
 from sparewell.database.columns import TABLE_OPTIONS, Base, Document, Identity, Moment, one_of
-from sparewell.lots.conditions import Condition
+from sparewell.database.numbers import DONOR_PREFIX, number_of
+from sparewell.lots.conditions import Condition, Confidence
 from sparewell.measure.dimensions import LEADING_DIMENSIONS
 from sparewell.places.tables import Place
 
@@ -58,19 +59,19 @@ class Lot(DimensionColumns, Base):
     donor_id: Mapped[int | None] = mapped_column(ForeignKey("donor.id"), index=True)
     condition: Mapped[str | None] = mapped_column(String(10))
     label: Mapped[str | None] = mapped_column(String(200))
-    measured: Mapped[Document]
-    measured_how: Mapped[Document] = mapped_column(server_default=text("'{}'"))
-    attributes: Mapped[Document]
+    measured: Mapped[Document] = mapped_column(default=dict)
+    measured_how: Mapped[Document] = mapped_column(default=dict, server_default=text("'{}'"))
+    attributes: Mapped[Document] = mapped_column(default=dict)
     material: Mapped[str | None] = mapped_column(String(60))
-    material_confidence: Mapped[str] = mapped_column(String(20))
+    material_confidence: Mapped[str] = mapped_column(String(20), default=Confidence.UNKNOWN)
     made_on: Mapped[str | None] = mapped_column(String(20))
     made_from: Mapped[date | None]
     arrived_at: Mapped[Moment]
-    note: Mapped[str] = mapped_column(String(2000))
+    note: Mapped[str] = mapped_column(String(2000), default="")
     cost_minor: Mapped[int | None] = mapped_column(BigInteger)
     in_hand: Mapped[int] = mapped_column(BigInteger)
-    promised: Mapped[int] = mapped_column(BigInteger)
-    has_available: Mapped[bool]
+    promised: Mapped[int] = mapped_column(BigInteger, default=0)
+    has_available: Mapped[bool] = mapped_column(default=True)
 
     part: Mapped[Part | None] = relationship(lazy="joined")
     place: Mapped[Place] = relationship(lazy="joined", innerjoin=True)
@@ -79,3 +80,8 @@ class Lot(DimensionColumns, Base):
     def available(self) -> int:
         """How many pieces are in hand and not promised."""
         return self.in_hand - self.promised
+
+    @property
+    def donor(self) -> str | None:
+        """The number of the donor that they came out of."""
+        return number_of(DONOR_PREFIX, self.donor_id) if self.donor_id else None

@@ -144,7 +144,7 @@ def list_orders(arguments: dict[str, Any]) -> Any:
     page = page_of(work().session, statement, Order.id, arguments)
     lines = [line.id for order in page.rows for line in order.lines]
     came = orders.received(work().session, lines)
-    return answer("orders", page, lambda order: show_order(order, came))
+    return answer("orders", page, lambda rows: [show_order(order, came) for order in rows])
 
 
 @blueprint.route("/orders/<identifier:number>")
@@ -197,7 +197,7 @@ def add_parcel(body: dict[str, Any], number: str) -> Any:
 
 def _bag(line: dict[str, Any]) -> parcels.ParcelBag:
     of_the_bag = {name: line.pop(name) for name in ("line", "claimed", "counts")}
-    return parcels.ParcelBag(lot=NewLot(**{"part": "", **line}), **of_the_bag)
+    return parcels.ParcelBag(lot=NewLot.said(line), **of_the_bag)
 
 
 @blueprint.route("/orders/<identifier:number>/parcels")
@@ -209,7 +209,7 @@ def list_parcels(arguments: dict[str, Any], number: str) -> Any:
     statement = select(Parcel).where(Parcel.order_id == order.id)
     page = page_of(work().session, statement, Parcel.id, arguments)
     shown = _show_parcels(order, page.rows)
-    return answer("parcels", page, lambda parcel: shown[parcel.id])
+    return answer("parcels", page, lambda rows: [shown[parcel.id] for parcel in rows])
 
 
 @blueprint.route("/orders/<identifier:number>/parcels/<row:parcel_id>")

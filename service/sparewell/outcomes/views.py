@@ -8,7 +8,7 @@ from sqlalchemy import select
 
 from sparewell.edge.api import Blueprint, Link
 from sparewell.edge.context import work
-from sparewell.edge.paging import PageArguments, answer, page_of, page_of_rows
+from sparewell.edge.paging import PageArguments, answer, each, page_of, page_of_rows
 from sparewell.lots import operations as lots
 from sparewell.lots.tables import Lot
 from sparewell.outcomes import operations as outcomes
@@ -60,7 +60,7 @@ def list_outcomes(arguments: dict[str, Any], lot_id: int) -> Any:
     body, headers = answer(
         "outcomes",
         page,
-        lambda told: showing.outcome(told, by_reservation[told.reservation_id]),
+        each(lambda told: showing.outcome(told, by_reservation[told.reservation_id])),
     )
     sisters = outcomes.sisters(fittings)
     shown = sisters[: outcomes.MOST_SISTERS]
@@ -81,7 +81,7 @@ def _pen(number: str) -> Pen:
 def list_alike(arguments: dict[str, Any], number: str) -> Any:
     """List what pens like this one took, and how it turned out."""
     rows = alike(work(), _pen(number))
-    body, headers = answer("alike", page_of_rows(rows, arguments), showing.past_size)
+    body, headers = answer("alike", page_of_rows(rows, arguments), each(showing.past_size))
     return body | {"settings": settings_of_likeness(work())}, headers
 
 
@@ -95,9 +95,11 @@ def list_contents(arguments: dict[str, Any], number: str) -> Any:
     return answer(
         "contents",
         page_of_rows(rows, arguments),
-        lambda inside: showing.content(
-            inside,
-            outcomes.size_of(work().declared, inside.lot),
-            outcomes.glue_of(work().declared, inside.lot, inside.job.glue),
+        each(
+            lambda inside: showing.content(
+                inside,
+                outcomes.size_of(work().declared, inside.lot),
+                outcomes.glue_of(work().declared, inside.lot, inside.job.glue),
+            )
         ),
     )

@@ -7,11 +7,11 @@ from datetime import datetime
 from typing import Any
 
 from sparewell.errors import Conflict, Impossible
+from sparewell.pens.schemas import PenDescription
 from sparewell.pens.tables import Pen, Reading, ReadingCorrection
 from sparewell.work import Work
 
 OF_A_PEN = ("owner", "accessories", "condition", "components", "model_note", "cost")
-_PEN_COLUMNS = {"cost": "cost_minor"}
 
 
 def model_key(model_note: str) -> str:
@@ -25,7 +25,7 @@ def write_down(pen: Pen, said: Mapping[str, Any], now: datetime) -> None:
         if name == "retired":
             pen.retired_at = (pen.retired_at or now) if value else None
             continue
-        setattr(pen, _PEN_COLUMNS.get(name, name), value)
+        setattr(pen, PenDescription.kept_as(name), value)
         if name == "model_note":
             pen.model_key = model_key(value)
 

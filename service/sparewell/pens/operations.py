@@ -75,6 +75,23 @@ def create_pen(work: Work, new: NewPen) -> Pen:
     return pen
 
 
+@dataclass(frozen=True)
+class ShownPen:
+    """A pen, its readings that count, by name, all of them, and what is improbable of them."""
+
+    row: Pen
+    readings: Mapping[str, Reading]
+    all_readings: Sequence[Reading]
+    warnings: Sequence[str]
+
+
+def shown_pen(work: Work, pen: Pen) -> ShownPen:
+    """Return a pen as it is shown."""
+    present = present_readings(pen)
+    every = sorted(pen.readings, key=lambda row: row.id)
+    return ShownPen(pen, present, every, reading_warnings(work.declared, present))
+
+
 def change_pen(work: Work, pen: Pen, changes: Mapping[str, Any]) -> Pen:
     """Change what is said of a pen; jobs already opened keep their copy of the template."""
     if "filling_system" in changes:

@@ -8,7 +8,19 @@ from typing import Any
 import marshmallow as ma
 from marshmallow import fields, validate
 
-from sparewell.edge.fields import Flag, Length, Moment, Money, Schema, Text, free_text, note, row_id
+from sparewell.catalogue.schemas import MATERIAL_WORDS, NOTE_WORDS
+from sparewell.edge.description import OPTIONAL, REQUIRED, Described, Description, Heading
+from sparewell.edge.fields import (
+    LONGEST_NOTE,
+    Flag,
+    Length,
+    Moment,
+    Money,
+    Schema,
+    Text,
+    free_text,
+    row_id,
+)
 from sparewell.edge.paging import PageArguments, page_schema
 from sparewell.extend.pen_materials import CONFIDENCES, UNKNOWN
 
@@ -21,38 +33,6 @@ class PenComponentSchema(Schema):
     component = Text(longest=60, required=True)
     material = Text(longest=60, load_default=None, allow_none=True)
     confidence = fields.String(load_default=UNKNOWN, validate=validate.OneOf(CONFIDENCES))
-
-
-class PenIntakeSchema(Schema):
-    """What is noted of a pen at intake beside its readings."""
-
-    owner = free_text(200)
-    accessories = free_text(2000)
-    condition = free_text(2000)
-    components = fields.List(
-        fields.Nested(PenComponentSchema), validate=validate.Length(max=MOST_COMPONENTS)
-    )
-    model_note = free_text(200)
-    cost = Money()
-
-
-class ChangedPenIntakeSchema(PenIntakeSchema):
-    """The same, and whether the pen is still about; pens are retired, never deleted."""
-
-    retired = Flag()
-
-
-class ShownPenIntakeSchema(Schema):
-    """What was noted of a pen at intake."""
-
-    owner = fields.String(required=True)
-    accessories = fields.String(required=True)
-    condition = fields.String(required=True)
-    components = fields.List(fields.Nested(PenComponentSchema), required=True)
-    model_note = fields.String(required=True)
-    cost = Money(required=True)
-    retired = fields.Boolean(required=True)
-    retired_at = Moment(required=True)
 
 
 class CorrectionSchema(Schema):
@@ -92,27 +72,9 @@ class ReadingMap(fields.Field[Any]):
         return value
 
 
-def _materials(**options: Any) -> fields.List[str]:
+def materials_of_a_pen(**options: Any) -> fields.List[str]:
+    """Return the field for what a pen is made of."""
     return fields.List(Text(longest=60), validate=validate.Length(max=MOST_MATERIALS), **options)
-
-
-class NewPenSchema(PenIntakeSchema):
-    """A pen that comes to the bench."""
-
-    called = Text(required=True)
-    filling_system = Text(longest=40, required=True)
-    materials = _materials(load_default=list)
-    readings = ReadingMap(load_default=dict)
-    note = note()
-
-
-class ChangedPenSchema(ChangedPenIntakeSchema):
-    """What may be changed of a pen; readings are added, never changed."""
-
-    called = Text()
-    filling_system = Text(longest=40)
-    materials = _materials()
-    note = Text(longest=2000, empty_allowed=True)
 
 
 class NewReadingsSchema(Schema):
@@ -131,40 +93,121 @@ class NewReadingsSchema(Schema):
             raise ma.ValidationError("say which reading was wrong, by its id", "corrects")
 
 
-class ReadingSchema(Schema):
+class ReadingDescription(Description):
     """One measurement. `value` is in millimetres where it is a length, else as it was given."""
 
-    id = fields.Integer(required=True)
-    name = fields.String(required=True)
-    value = fields.Raw(required=True, metadata={"type": ["number", "string"]})
-    entered = fields.String(required=True)
-    instrument = fields.String(required=True, allow_none=True)
-    spread = Length(zero_allowed=True, required=True, allow_none=True)
-    actor = fields.String(required=True)
-    person = fields.String(required=True, allow_none=True)
-    at = Moment(required=True)
-    correction = fields.Nested(CorrectionSchema, required=True, allow_none=True)
+    id = Described(fields.Integer())
+    name = Described(fields.String())
+    value = Described(fields.Raw(metadata={"type": ["number", "string"]}))
+    entered = Described(fields.String())
+    instrument = Described(fields.String(), nullable=True)
+    spread = Described(Length(zero_allowed=True), nullable=True, kept=("spread_nanometres",))
+    actor = Described(fields.String())
+    person = Described(fields.String(), nullable=True)
+    at = Described(Moment())
+    correction = Described(fields.Nested(CorrectionSchema), nullable=True)
 
 
-class _PenItselfSchema(Schema):
-    """A pen, but for what was noted of it at intake."""
+ReadingSchema = ReadingDescription.shows("Reading")
 
-    number = fields.String(required=True)
-    called = fields.String(required=True)
-    filling_system = fields.String(required=True)
-    materials = fields.List(fields.String(), required=True)
-    readings = fields.Dict(keys=fields.String(), values=fields.Nested(ReadingSchema), required=True)
-    all_readings = fields.List(fields.Nested(ReadingSchema), required=True)
-    note = fields.String(required=True)
-    created_at = Moment(required=True)
-    warnings = fields.List(fields.String(), required=True)
+CALLED_WORDS = ("called", "pen", "name", "description", "desc", "model", "what", "donor")
+SYSTEM_WORDS = ("filling system", "filler", "filling", "system", "type", "mechanism")
+OWNER_WORDS = ("owner", "whose", "customer", "client", "for")
 
 
-class PenSchema(ShownPenIntakeSchema, _PenItselfSchema):
+class PenDescription(Description):
     """A pen. `readings` holds the latest of each name, `all_readings` every one, oldest first.
 
-    A corrected reading is no longer among the `readings`.
+    A corrected reading is no longer among the `readings`. Pens are retired, never deleted.
     """
+
+    number = Described(fields.String(), export="number")
+    called = Described(
+        Text(),
+        new=REQUIRED,
+        change=True,
+        column=Heading("what it is called", CALLED_WORDS),
+        export="called",
+    )
+    filling_system = Described(
+        Text(longest=40),
+        new=REQUIRED,
+        change=True,
+        column=Heading("its filling system", SYSTEM_WORDS),
+        export="filling_system",
+    )
+    materials = Described(
+        materials_of_a_pen(),
+        new=list,
+        change=True,
+        column=Heading("what it is made of", (*MATERIAL_WORDS, "materials")),
+        export="materials",
+    )
+    owner = Described(
+        free_text(200),
+        new=OPTIONAL,
+        change=True,
+        column=Heading("whose it is", OWNER_WORDS),
+        export="owner",
+    )
+    accessories = Described(
+        free_text(2000),
+        new=OPTIONAL,
+        change=True,
+        column=Heading("what came with it", ("accessories", "came with", "with it")),
+        export="accessories",
+    )
+    condition = Described(
+        free_text(2000),
+        new=OPTIONAL,
+        change=True,
+        column=Heading("how it came", ("condition", "state", "fault", "faults")),
+        export="condition",
+    )
+    components = Described(
+        fields.List(
+            fields.Nested(PenComponentSchema), validate=validate.Length(max=MOST_COMPONENTS)
+        ),
+        new=OPTIONAL,
+        change=True,
+    )
+    model_note = Described(
+        free_text(200),
+        new=OPTIONAL,
+        change=True,
+        column=Heading("your own note of its model", ("model note", "model", "family")),
+        export="model_note",
+        kept=("model_note", "model_key"),
+    )
+    cost = Described(
+        Money(),
+        new=OPTIONAL,
+        change=True,
+        column=Heading("what it cost", ("cost", "price", "paid", "price paid")),
+        export="cost",
+        kept=("cost_minor",),
+    )
+    readings = Described(
+        ReadingMap(),
+        new=dict,
+        shown=fields.Dict(keys=fields.String(), values=fields.Nested(ReadingSchema)),
+        column=Heading("readings"),
+    )
+    all_readings = Described(fields.List(fields.Nested(ReadingSchema)))
+    note = Described(
+        free_text(LONGEST_NOTE),
+        new="",
+        change=True,
+        column=Heading("a note", NOTE_WORDS),
+        export="note",
+    )
+    created_at = Described(Moment(), export="created_at")
+    retired = Described(Flag(), change=True, shown=fields.Boolean())
+    retired_at = Described(Moment(), export="retired_at")
+    warnings = Described(fields.List(fields.String()))
+
+
+NewPenSchema, ChangedPenSchema, PenSchema = PenDescription.schemas("Pen")
 
 
 class PenArguments(PageArguments):

@@ -15,6 +15,7 @@ from sparewell.database.columns import (
     Signed,
 )
 from sparewell.database.numbers import PEN_PREFIX, number_of
+from sparewell.measure.length import millimetres
 
 
 class ReadingCorrection(Signed, Base):
@@ -62,6 +63,11 @@ class Pen(Base):
         """The number people use, such as PEN-0001."""
         return number_of(PEN_PREFIX, self.id)
 
+    @property
+    def retired(self) -> bool:
+        """Whether it is no longer about."""
+        return self.retired_at is not None
+
 
 class Reading(Base):
     """One measurement of a pen; a later one of the same name stands beside it, not over it.
@@ -92,3 +98,9 @@ class Reading(Base):
     correction: Mapped[ReadingCorrection | None] = relationship(
         foreign_keys=[ReadingCorrection.reading_id], lazy="joined"
     )
+
+    @property
+    def value(self) -> float | str | None:
+        """What was read: millimetres where it is a length, else the text."""
+        length = self.value_nanometres
+        return self.value_text if length is None else millimetres(length)

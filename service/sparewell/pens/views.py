@@ -11,7 +11,6 @@ from sparewell.edge.addresses import location
 from sparewell.edge.api import Blueprint, Link
 from sparewell.edge.context import work
 from sparewell.edge.paging import answer, page_of
-from sparewell.measure.length import millimetres
 from sparewell.pens import operations as pens
 from sparewell.pens.schemas import (
     ChangedPenSchema,
@@ -21,7 +20,7 @@ from sparewell.pens.schemas import (
     PenPageSchema,
     PenSchema,
 )
-from sparewell.pens.tables import Pen, Reading
+from sparewell.pens.tables import Pen
 
 blueprint = Blueprint("pens", __name__, url_prefix="/v1", tag="repairs")
 _THIS_NUMBER = {"number": "$response.body#/number"}
@@ -36,48 +35,6 @@ _FROM_A_PEN = {
 }
 
 
-def show_pen(pen: Pen) -> dict[str, Any]:
-    """Return a pen as its schema shows it."""
-    present = pens.present_readings(pen)
-    return {
-        "number": pen.number,
-        "called": pen.called,
-        "filling_system": pen.filling_system,
-        "materials": pen.materials,
-        "readings": {name: _show_reading(reading) for name, reading in present.items()},
-        "all_readings": [
-            _show_reading(reading) for reading in sorted(pen.readings, key=lambda row: row.id)
-        ],
-        "note": pen.note,
-        "created_at": pen.created_at,
-        "warnings": pens.reading_warnings(work().declared, present),
-        "owner": pen.owner,
-        "accessories": pen.accessories,
-        "condition": pen.condition,
-        "components": pen.components,
-        "model_note": pen.model_note,
-        "cost": pen.cost_minor,
-        "retired": pen.retired_at is not None,
-        "retired_at": pen.retired_at,
-    }
-
-
-def _show_reading(reading: Reading) -> dict[str, Any]:
-    length = reading.value_nanometres
-    return {
-        "id": reading.id,
-        "name": reading.name,
-        "value": reading.value_text if length is None else millimetres(length),
-        "entered": reading.entered,
-        "instrument": reading.instrument,
-        "spread": reading.spread_nanometres,
-        "actor": reading.actor,
-        "person": reading.person,
-        "at": reading.at,
-        "correction": reading.correction,
-    }
-
-
 @blueprint.route("/pens", methods=["POST"])
 @blueprint.arguments(NewPenSchema)
 @blueprint.etag
@@ -85,7 +42,7 @@ def _show_reading(reading: Reading) -> dict[str, Any]:
 def add_pen(body: dict[str, Any]) -> Any:
     """Put a pen on the bench."""
     pen = pens.create_pen(work(), pens.NewPen(**body))
-    return show_pen(pen), location("pens", pen.number)
+    return pens.shown_pen(work(), pen), location("pens", pen.number)
 
 
 @blueprint.route("/pens")
@@ -96,7 +53,8 @@ def list_pens(arguments: dict[str, Any]) -> Any:
     statement = select(Pen)
     if "filling_system" in arguments:
         statement = statement.where(Pen.filling_system == arguments["filling_system"])
-    return answer("pens", page_of(work().session, statement, Pen.id, arguments), show_pen)
+    page = page_of(work().session, statement, Pen.id, arguments)
+    return answer("pens", page, lambda rows: [pens.shown_pen(work(), row) for row in rows])
 
 
 @blueprint.route("/pens/<identifier:number>")
@@ -104,7 +62,7 @@ def list_pens(arguments: dict[str, Any]) -> Any:
 @blueprint.response(200, PenSchema)
 def get_pen(number: str) -> Any:
     """Return one pen with all its readings."""
-    return show_pen(pens.find_pen(work().session, number))
+    return pens.shown_pen(work(), pens.find_pen(work().session, number))
 
 
 @blueprint.route("/pens/<identifier:number>", methods=["PATCH"])
@@ -114,8 +72,8 @@ def get_pen(number: str) -> Any:
 def patch_pen(body: dict[str, Any], number: str) -> Any:
     """Change what is said of a pen."""
     pen = locked(work().session, pens.find_pen(work().session, number))
-    blueprint.check_etag(show_pen(pen), PenSchema)
-    return show_pen(pens.change_pen(work(), pen, body))
+    blueprint.check_etag(pens.shown_pen(work(), pen), PenSchema)
+    return pens.shown_pen(work(), pens.change_pen(work(), pen, body))
 
 
 @blueprint.route("/pens/<identifier:number>/readings", methods=["POST"])
@@ -126,4 +84,4 @@ def add_readings(body: dict[str, Any], number: str) -> Any:
     """Add readings to a pen; the earlier ones stay, and one of them may be corrected."""
     pen = locked(work().session, pens.find_pen(work().session, number))
     raw = body.pop("readings")
-    return show_pen(pens.add_readings(work(), pen, raw, **body))
+    return pens.shown_pen(work(), pens.add_readings(work(), pen, raw, **body))

@@ -2,31 +2,18 @@
 
 from __future__ import annotations
 
-from marshmallow import fields
-
-from sparewell.edge.fields import Moment, Schema, Text, identifier_text, note
+from sparewell.edge.description import REQUIRED, Described, Description
+from sparewell.edge.fields import LONGEST_NOTE, Moment, free_text, identifier_text
 from sparewell.edge.paging import page_schema
 
 
-class NewDrawerSchema(Schema):
-    """A new drawer; only the code is required."""
+class DrawerDescription(Description):
+    """A drawer; only its code is required."""
 
-    code = identifier_text(40, required=True)
-    note = note()
-
-
-class ChangedDrawerSchema(Schema):
-    """What may be changed of a drawer."""
-
-    note = Text(longest=2000, empty_allowed=True)
+    code = Described(identifier_text(40), new=REQUIRED, export="code")
+    note = Described(free_text(LONGEST_NOTE), new="", change=True, export="note")
+    created_at = Described(Moment(), export="created_at")
 
 
-class DrawerSchema(Schema):
-    """A drawer."""
-
-    code = fields.String(required=True)
-    note = fields.String(required=True)
-    created_at = Moment(required=True)
-
-
+NewDrawerSchema, ChangedDrawerSchema, DrawerSchema = DrawerDescription.schemas("Drawer")
 DrawerPageSchema = page_schema("drawers", DrawerSchema)

@@ -10,7 +10,7 @@ from sparewell.catalogue.tables import Part
 from sparewell.database.transaction import locked
 from sparewell.edge.api import Blueprint
 from sparewell.edge.context import work
-from sparewell.edge.paging import answer, page_of_rows
+from sparewell.edge.paging import answer, each, page_of_rows
 from sparewell.edge.scopes import scope
 from sparewell.reorder.operations import ReorderLine, demand_of, reorder
 from sparewell.reorder.planning import OrderPlan, PlannedLine, PlannedOrder, plan_orders
@@ -63,7 +63,7 @@ def list_reorder(arguments: dict[str, Any]) -> Any:
     """List what is to be ordered, promises and age netted."""
     found = reorder(work())
     lines = found.lines if arguments.get("all") == "true" else found.due
-    body, headers = answer("lines", page_of_rows(lines, arguments), _show_line)
+    body, headers = answer("lines", page_of_rows(lines, arguments), each(_show_line))
     unmatched = [asdict(each) for each in found.unmatched]
     return body | {
         "unmatched": unmatched,

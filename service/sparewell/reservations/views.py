@@ -9,7 +9,7 @@ from sqlalchemy import ColumnElement, select
 from sparewell.database.numbers import JOB_PREFIX, id_of, number_of
 from sparewell.edge.api import Blueprint
 from sparewell.edge.context import work
-from sparewell.edge.paging import answer, page_of
+from sparewell.edge.paging import answer, each, page_of
 from sparewell.reservations import operations as reservations
 from sparewell.reservations.schemas import (
     ReservationArguments,
@@ -46,7 +46,7 @@ def list_reservations(arguments: dict[str, Any]) -> Any:
     if "state" in arguments:
         statement = statement.where(_in_state(arguments["state"]))
     page = page_of(work().session, statement, Reservation.id, arguments)
-    return answer("reservations", page, show_reservation)
+    return answer("reservations", page, each(show_reservation))
 
 
 def _in_state(state: str) -> ColumnElement[bool]:

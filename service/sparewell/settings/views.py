@@ -6,7 +6,7 @@ from typing import Any
 
 from sparewell.edge.api import Blueprint
 from sparewell.edge.context import work
-from sparewell.edge.paging import PageArguments, answer, page_of_rows
+from sparewell.edge.paging import PageArguments, answer, each, page_of_rows
 from sparewell.extend.settings import shown, unit_of
 from sparewell.settings.operations import (
     SettingState,
@@ -58,7 +58,11 @@ def list_plugins(arguments: dict[str, Any]) -> Any:
 def list_settings(arguments: dict[str, Any]) -> Any:
     """List the numbers of the trade that this workshop may change."""
     states = list(present_settings(work().session, work().declared).values())
-    return answer("settings", page_of_rows(states, arguments), _show_setting)
+    return answer(
+        "settings",
+        page_of_rows(states, arguments),
+        each(_show_setting),
+    )
 
 
 @blueprint.route("/settings/<identifier:name>")

@@ -12,7 +12,7 @@ from sparewell.database.transaction import locked
 from sparewell.edge.addresses import location
 from sparewell.edge.api import Blueprint, Link
 from sparewell.edge.context import work
-from sparewell.edge.paging import PageArguments, answer, page_of
+from sparewell.edge.paging import PageArguments, answer, each, page_of
 from sparewell.errors import Impossible
 from sparewell.suppliers import operations as suppliers
 from sparewell.suppliers.schemas import (
@@ -87,7 +87,7 @@ def add_supplier(body: dict[str, Any]) -> Any:
 def list_suppliers(arguments: dict[str, Any]) -> Any:
     """List the suppliers."""
     page = page_of(work().session, select(Supplier), Supplier.id, arguments)
-    return answer("suppliers", page, show_supplier)
+    return answer("suppliers", page, each(show_supplier))
 
 
 @blueprint.route("/suppliers/<row:supplier_id>")
@@ -127,7 +127,11 @@ def list_offers_of(arguments: dict[str, Any], supplier_id: int) -> Any:
     """List what a supplier sells."""
     supplier = suppliers.find_supplier(work().session, supplier_id)
     statement = select(Offer).where(Offer.supplier_id == supplier.id)
-    return answer("offers", page_of(work().session, statement, Offer.id, arguments), show_offer)
+    return answer(
+        "offers",
+        page_of(work().session, statement, Offer.id, arguments),
+        each(show_offer),
+    )
 
 
 @blueprint.route("/offers")
@@ -142,7 +146,11 @@ def list_offers(arguments: dict[str, Any]) -> Any:
     if "kind" in arguments:
         of_kind = select(Part.id).where(Part.kind == arguments["kind"])
         statement = statement.where((Offer.kind == arguments["kind"]) | Offer.part_id.in_(of_kind))
-    return answer("offers", page_of(work().session, statement, Offer.id, arguments), show_offer)
+    return answer(
+        "offers",
+        page_of(work().session, statement, Offer.id, arguments),
+        each(show_offer),
+    )
 
 
 @blueprint.route("/offers/<row:offer_id>")

@@ -11,7 +11,7 @@ from sparewell.edge.addresses import location
 from sparewell.edge.api import Blueprint, Link
 from sparewell.edge.context import work
 from sparewell.edge.fields import HIGHEST_ID
-from sparewell.edge.paging import answer, page_of_rows
+from sparewell.edge.paging import answer, each, page_of_rows
 from sparewell.jobs import operations as jobs
 from sparewell.jobs import progress, showing
 from sparewell.jobs.schemas import NoteSchema
@@ -79,7 +79,7 @@ def list_timers(arguments: dict[str, Any]) -> Any:
         work().now, arguments.get("state"), arguments.get("before")
     ).limit(min(arguments["after"] + arguments["limit"] + 1, HIGHEST_ID))
     rows = work().session.execute(statement).all()
-    return answer("timers", page_of_rows(rows, arguments), _show_timer)
+    return answer("timers", page_of_rows(rows, arguments), each(_show_timer))
 
 
 @blueprint.route("/timers/<row:timer_id>")
