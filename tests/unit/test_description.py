@@ -17,6 +17,8 @@ from sparewell.donors.schemas import ComponentDescription, DonorDescription
 from sparewell.donors.tables import Component, Donor
 from sparewell.edge.description import OPTIONAL, REQUIRED, Described, Description, Split
 from sparewell.edge.fields import Moment, Text, free_text, pieces
+from sparewell.ledger.schemas import MovementDescription
+from sparewell.ledger.tables import Movement
 from sparewell.lots.operations import split_off
 from sparewell.lots.schemas import LotDescription
 from sparewell.lots.tables import Lot
@@ -24,6 +26,8 @@ from sparewell.pens.schemas import PenDescription
 from sparewell.pens.tables import Pen
 from sparewell.places.schemas import DrawerDescription
 from sparewell.places.tables import Place
+from sparewell.reservations.schemas import ReservationDescription
+from sparewell.reservations.tables import Reservation
 
 
 class TinDescription(Description):
@@ -130,6 +134,8 @@ def test_a_row_has_its_defaults_at_once() -> None:
         (Part, PartDescription, {"id"}),
         (Place, DrawerDescription, {"id", "type"}),
         (Pen, PenDescription, set()),
+        (Reservation, ReservationDescription, set()),
+        (Movement, MovementDescription, set()),
         (Donor, DonorDescription, set()),
         (Component, ComponentDescription, {"donor_id"}),
     ],

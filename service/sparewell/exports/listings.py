@@ -26,6 +26,7 @@ from sparewell.edge.fields import DimensionMap, Money
 from sparewell.edge.measured import HowMeasuredMap
 from sparewell.imports.cells import neutralised
 from sparewell.jobs.tables import Job, Need
+from sparewell.ledger.schemas import MoneyChange, MovementDescription
 from sparewell.ledger.tables import Movement
 from sparewell.lots.schemas import LotDescription
 from sparewell.lots.tables import Lot
@@ -37,6 +38,7 @@ from sparewell.pens.schemas import PenDescription
 from sparewell.pens.tables import Pen, Reading
 from sparewell.places.schemas import DrawerDescription
 from sparewell.places.tables import Place, PlaceType
+from sparewell.reservations.schemas import ReservationDescription
 from sparewell.reservations.tables import Reservation
 
 _ROWS_AT_ONCE = 500
@@ -127,7 +129,7 @@ def _written(name: str, each: Described) -> dict[str, Show]:
             return _dimensions(_measured, "measured ")
         case DimensionMap():
             return _dimensions(_length)
-        case Money():
+        case Money() | MoneyChange():
             return {each.export: _money(each.path)}
         case _:
             path = each.path or name
@@ -161,35 +163,11 @@ def _listings() -> dict[str, Listing]:
         ),
         "movements": Listing(
             select(Movement).order_by(Movement.id),
-            {
-                "id": _plain("id"),
-                "group": _plain("act_id"),
-                "undoes": lambda line: line.act.undoes_act_id,
-                "at": lambda line: line.act.at,
-                "lot": _plain("lot_id"),
-                **_columns("verb", "change", "pieces"),
-                "cost change": _money("cost_change_minor"),
-                "place": lambda line: line.place.code,
-                "from place": lambda line: line.from_place.code if line.from_place else None,
-                "reservation": _plain("reservation_id"),
-                "job": _number(JOB_PREFIX, "job_id"),
-                "actor": lambda line: line.act.actor,
-                "person": lambda line: line.act.person,
-                "note": lambda line: line.act.note,
-            },
+            _listed(MovementDescription),
         ),
         "reservations": Listing(
             select(Reservation).order_by(Reservation.id),
-            {
-                "id": _plain("id"),
-                "lot": _plain("lot_id"),
-                "job": _number(JOB_PREFIX, "job_id"),
-                "need": _plain("need_id"),
-                "goes with": _plain("goes_with_id"),
-                **_columns("quantity", "state", "promised", "in_tray", "used", "released"),
-                **_columns("spoiled", "lapsed", "verdict", "why", "note", "actor", "person"),
-                **_columns("created_at", "expires_at"),
-            },
+            _listed(ReservationDescription),
         ),
         **_of_pens(),
         **_of_jobs(),

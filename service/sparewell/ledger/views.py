@@ -7,38 +7,14 @@ from typing import Any
 
 from sqlalchemy import select
 
-from sparewell.database.numbers import JOB_PREFIX, id_of, number_of
+from sparewell.database.numbers import JOB_PREFIX, id_of
 from sparewell.edge.api import Blueprint
 from sparewell.edge.context import work
-from sparewell.edge.paging import answer, each, page_of
+from sparewell.edge.paging import answer, page_of
 from sparewell.ledger.schemas import MovementArguments, MovementPageSchema
 from sparewell.ledger.tables import Act, Movement
-from sparewell.measure.money import money_text
 
 blueprint = Blueprint("ledger", __name__, url_prefix="/v1", tag="stock")
-
-
-def show_movement(movement: Movement) -> dict[str, Any]:
-    """Return a line of the ledger as its schema shows it."""
-    from_place, job_id = movement.from_place, movement.job_id
-    return {
-        "id": movement.id,
-        "group": movement.act_id,
-        "undoes": movement.act.undoes_act_id,
-        "at": movement.act.at,
-        "lot": movement.lot_id,
-        "verb": movement.verb,
-        "change": movement.change,
-        "pieces": movement.pieces,
-        "cost_change": money_text(movement.cost_change_minor),
-        "place": movement.place.code,
-        "from_place": from_place.code if from_place else None,
-        "reservation": movement.reservation_id,
-        "job": number_of(JOB_PREFIX, job_id) if job_id else None,
-        "actor": movement.act.actor,
-        "person": movement.act.person,
-        "note": movement.act.note,
-    }
 
 
 @blueprint.route("/movements")
@@ -61,4 +37,4 @@ def list_movements(arguments: dict[str, Any]) -> Any:
         begins = datetime.combine(arguments["since"], time(), UTC)
         statement = statement.join(Act, Act.id == Movement.act_id).where(Act.at >= begins)
     page = page_of(work().session, statement, Movement.id, arguments)
-    return answer("movements", page, each(show_movement))
+    return answer("movements", page)

@@ -8,13 +8,18 @@ from typing import Any
 import marshmallow as ma
 from marshmallow import fields, validate
 
+from sparewell.edge.description import Described
 from sparewell.edge.fields import Flag, Schema, Text, note, pieces, row_id
 from sparewell.extend.declarations import Verdict
 from sparewell.filling_systems.schemas import HowToReadSchema
 from sparewell.fitting.schemas import CandidateSchema, PurchaseSchema, RefusedSchema
 from sparewell.outcomes.schemas import AlikeSchema
 from sparewell.plans.advising import SETTLES
-from sparewell.reservations.schemas import ReservationSchema, VerbSchema
+from sparewell.reservations.schemas import (
+    ReservationDescription,
+    ReservationSchema,
+    VerbSchema,
+)
 
 _VERDICTS = tuple(verdict.value for verdict in Verdict if verdict is not Verdict.REFUSED)
 
@@ -137,10 +142,13 @@ class NextSchema(Schema):
     why = fields.String(required=True)
 
 
-class SpoiledSchema(ReservationSchema):
+class SpoiledDescription(ReservationDescription):
     """The reservation of the spoiled pieces, and what comes next."""
 
-    next: Any = fields.Nested(NextSchema, required=True)
+    next = Described(fields.Nested(NextSchema))
+
+
+SpoiledSchema = SpoiledDescription.shows("Spoiled")
 
 
 class TakingSchema(Schema):

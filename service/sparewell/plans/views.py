@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
@@ -14,7 +15,6 @@ from sparewell.handling.schemas import UndoingSchema, UndoSchema
 from sparewell.jobs import operations as jobs
 from sparewell.jobs.costs import cost_warnings, parts_costs
 from sparewell.jobs.tables import Job
-from sparewell.ledger.views import show_movement
 from sparewell.outcomes import showing
 from sparewell.outcomes.alike import PastSize, alike
 from sparewell.plans import reserving, spoiling, undoing
@@ -32,7 +32,6 @@ from sparewell.plans.spoiling import Next, OfferedPiece
 from sparewell.reservations import operations as reservations
 from sparewell.reservations.schemas import ReservationSchema, VerbSchema
 from sparewell.reservations.tables import Reservation
-from sparewell.reservations.views import show_reservation
 
 blueprint = Blueprint("plans", __name__, url_prefix="/v1", tag="repairs")
 _THE_FIRST = {"reservation_id": "$response.body#/reservations/0/id"}
@@ -165,7 +164,7 @@ def add_reservations(body: dict[str, Any], number: str) -> Any:
         made = reserving.reserve_best(work(), job, body["note"])
     costs = parts_costs(work().session, [job])[job.id]
     return {
-        "reservations": [show_reservation(reservation) for reservation in made],
+        "reservations": made,
         "warnings": [*cost_warnings(job, costs), *reserving.warnings_of(work(), made)],
     }
 
@@ -175,7 +174,7 @@ def _add_verb(verb: str, act: Callable[..., Reservation], summary: str) -> None:
     @blueprint.response(200, ReservationSchema)
     def view(body: dict[str, Any], reservation_id: int) -> Any:
         reservation = reservations.find_reservation(work().session, reservation_id)
-        return show_reservation(act(work(), reservation, body.get("quantity"), body["note"]))
+        return act(work(), reservation, body.get("quantity"), body["note"])
 
     view.__doc__ = summary
     blueprint.add_url_rule(
@@ -200,7 +199,15 @@ def spoil_reservation(body: dict[str, Any], reservation_id: int) -> Any:
     reservation = reservations.find_reservation(work().session, reservation_id)
     act = spoiling.spoil_and_reserve if body["reserve_next"] else spoiling.spoil
     reservation, found = act(work(), reservation, body.get("quantity"), body["note"])
-    return show_reservation(reservation) | {"next": _show_next(found)}
+    return ShownSpoiled(reservation, _show_next(found))
+
+
+@dataclass(frozen=True)
+class ShownSpoiled:
+    """The reservation of the spoiled pieces, and what comes next."""
+
+    row: Reservation
+    next: Mapping[str, Any]
 
 
 def _show_next(found: Next) -> dict[str, Any]:
@@ -208,7 +215,7 @@ def _show_next(found: Next) -> dict[str, Any]:
         "need": found.need.id if found.need else None,
         "kind": found.kind,
         "lacks": found.lacks,
-        "reserved": [show_reservation(row) for row in found.reserved],
+        "reserved": found.reserved,
         "pieces": [_show_offer(found, offer) for offer in found.offers],
         "to_order": found.to_order,
         "why": found.why,
@@ -238,5 +245,5 @@ def undo(body: dict[str, Any], group_id: int) -> Any:
     return {
         "group": movements[0].act_id,
         "undoes": group_id,
-        "movements": [show_movement(movement) for movement in movements],
+        "movements": movements,
     }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from marshmallow import fields, validate
 
+from sparewell.edge.description import Described, Description
 from sparewell.edge.fields import Moment, Schema, Text, note, pieces, row_id_argument
 from sparewell.edge.paging import PageArguments, page_schema
 from sparewell.reservations.tables import ReservationState
@@ -16,38 +17,50 @@ class VerbSchema(Schema):
     note = note()
 
 
-class ReservationSchema(Schema):
+class ReservationDescription(Description):
     """Pieces promised to a job, and what became of them."""
 
-    id = fields.Integer(required=True)
-    lot = fields.Integer(required=True)
-    job = fields.String(required=True)
-    need = fields.Integer(required=True, allow_none=True)
-    goes_with = fields.Integer(
-        required=True,
-        allow_none=True,
-        metadata={"description": "the reservation whose piece this one's is fixed in"},
+    id = Described(fields.Integer(), export="id")
+    lot = Described(fields.Integer(), export="lot", kept=("lot_id",))
+    job = Described(fields.String(), export="job", kept=("job_id",), read="job")
+    need = Described(fields.Integer(), nullable=True, export="need", kept=("need_id",))
+    goes_with = Described(
+        fields.Integer(
+            metadata={"description": "the reservation whose piece this one's is fixed in"}
+        ),
+        nullable=True,
+        export="goes with",
+        kept=("goes_with_id",),
     )
-    quantity = fields.Integer(required=True)
-    state = fields.String(required=True, validate=validate.OneOf(tuple(ReservationState)))
-    promised = fields.Integer(required=True)
-    in_tray = fields.Integer(required=True)
-    used = fields.Integer(required=True)
-    released = fields.Integer(required=True)
-    spoiled = fields.Integer(required=True)
-    lapsed = fields.Integer(required=True)
-    verdict = fields.String(required=True, allow_none=True)
-    why = fields.String(required=True, allow_none=True)
-    override = fields.String(
-        required=True,
-        allow_none=True,
-        metadata={"description": "why a person took a piece that the judgement refuses"},
+    quantity = Described(fields.Integer(), export="quantity")
+    state = Described(
+        fields.String(validate=validate.OneOf(tuple(ReservationState))),
+        export="state",
+        kept=("ended_as",),
+        read="state",
     )
-    note = fields.String(required=True)
-    actor = fields.String(required=True)
-    person = fields.String(required=True, allow_none=True)
-    created_at = Moment(required=True)
-    expires_at = Moment(required=True)
+    promised = Described(fields.Integer(), export="promised")
+    in_tray = Described(fields.Integer(), export="in_tray")
+    used = Described(fields.Integer(), export="used")
+    released = Described(fields.Integer(), export="released")
+    spoiled = Described(fields.Integer(), export="spoiled")
+    lapsed = Described(fields.Integer(), export="lapsed")
+    verdict = Described(fields.String(), nullable=True, export="verdict")
+    why = Described(fields.String(), nullable=True, export="why")
+    override = Described(
+        fields.String(
+            metadata={"description": "why a person took a piece that the judgement refuses"}
+        ),
+        nullable=True,
+    )
+    note = Described(fields.String(), export="note")
+    actor = Described(fields.String(), export="actor")
+    person = Described(fields.String(), nullable=True, export="person")
+    created_at = Described(Moment(), export="created_at")
+    expires_at = Described(Moment(), export="expires_at")
+
+
+ReservationSchema = ReservationDescription.shows("Reservation")
 
 
 class ReservationArguments(PageArguments):

@@ -15,6 +15,7 @@ from sparewell.database.columns import (
     Moment,
     OptionalMoment,
 )
+from sparewell.database.numbers import JOB_PREFIX, number_of
 
 
 class ReservationState(StrEnum):
@@ -64,20 +65,25 @@ class Reservation(Base):
     goes_with_id: Mapped[int | None] = mapped_column(ForeignKey("reservation.id"), index=True)
     quantity: Mapped[int] = mapped_column(BigInteger)
     promised: Mapped[int] = mapped_column(BigInteger)
-    in_tray: Mapped[int] = mapped_column(BigInteger)
-    used: Mapped[int] = mapped_column(BigInteger)
-    released: Mapped[int] = mapped_column(BigInteger)
-    spoiled: Mapped[int] = mapped_column(BigInteger)
-    lapsed: Mapped[int] = mapped_column(BigInteger)
+    in_tray: Mapped[int] = mapped_column(BigInteger, default=0)
+    used: Mapped[int] = mapped_column(BigInteger, default=0)
+    released: Mapped[int] = mapped_column(BigInteger, default=0)
+    spoiled: Mapped[int] = mapped_column(BigInteger, default=0)
+    lapsed: Mapped[int] = mapped_column(BigInteger, default=0)
     ended_as: Mapped[str | None] = mapped_column(String(10))
     verdict: Mapped[str | None] = mapped_column(String(10))
     why: Mapped[str | None] = mapped_column(String(2000))
     override: Mapped[str | None] = mapped_column(String(2000))
-    note: Mapped[str] = mapped_column(String(2000))
+    note: Mapped[str] = mapped_column(String(2000), default="")
     actor: Mapped[str] = mapped_column(String(100))
     person: Mapped[str | None] = mapped_column(String(100))
     created_at: Mapped[Moment]
     expires_at: Mapped[OptionalMoment]
+
+    @property
+    def job(self) -> str:
+        """The number of the job."""
+        return number_of(JOB_PREFIX, self.job_id)
 
     @property
     def state(self) -> str:

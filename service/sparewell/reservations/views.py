@@ -6,10 +6,10 @@ from typing import Any
 
 from sqlalchemy import ColumnElement, select
 
-from sparewell.database.numbers import JOB_PREFIX, id_of, number_of
+from sparewell.database.numbers import JOB_PREFIX, id_of
 from sparewell.edge.api import Blueprint
 from sparewell.edge.context import work
-from sparewell.edge.paging import answer, each, page_of
+from sparewell.edge.paging import answer, page_of
 from sparewell.reservations import operations as reservations
 from sparewell.reservations.schemas import (
     ReservationArguments,
@@ -19,17 +19,6 @@ from sparewell.reservations.schemas import (
 from sparewell.reservations.tables import Reservation, ReservationState
 
 blueprint = Blueprint("reservations", __name__, url_prefix="/v1", tag="stock")
-
-
-def show_reservation(reservation: Reservation) -> dict[str, Any]:
-    """Return a reservation as its schema shows it."""
-    shown = {name: getattr(reservation, name, None) for name in ReservationSchema().fields}
-    return shown | {
-        "lot": reservation.lot_id,
-        "job": number_of(JOB_PREFIX, reservation.job_id),
-        "need": reservation.need_id,
-        "goes_with": reservation.goes_with_id,
-    }
 
 
 @blueprint.route("/reservations")
@@ -46,7 +35,7 @@ def list_reservations(arguments: dict[str, Any]) -> Any:
     if "state" in arguments:
         statement = statement.where(_in_state(arguments["state"]))
     page = page_of(work().session, statement, Reservation.id, arguments)
-    return answer("reservations", page, each(show_reservation))
+    return answer("reservations", page)
 
 
 def _in_state(state: str) -> ColumnElement[bool]:
@@ -64,4 +53,4 @@ def _in_state(state: str) -> ColumnElement[bool]:
 @blueprint.response(200, ReservationSchema)
 def get_reservation(reservation_id: int) -> Any:
     """Return one reservation."""
-    return show_reservation(reservations.find_reservation(work().session, reservation_id))
+    return reservations.find_reservation(work().session, reservation_id)
