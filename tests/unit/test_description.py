@@ -17,6 +17,8 @@ from sparewell.donors.schemas import ComponentDescription, DonorDescription
 from sparewell.donors.tables import Component, Donor
 from sparewell.edge.description import OPTIONAL, REQUIRED, Described, Description, Split
 from sparewell.edge.fields import Moment, Text, free_text, pieces
+from sparewell.jobs.schemas import JobDescription, NeedDescription
+from sparewell.jobs.tables import Job, Need
 from sparewell.ledger.schemas import MovementDescription
 from sparewell.ledger.tables import Movement
 from sparewell.lots.operations import split_off
@@ -136,6 +138,8 @@ def test_a_row_has_its_defaults_at_once() -> None:
         (Pen, PenDescription, set()),
         (Reservation, ReservationDescription, set()),
         (Movement, MovementDescription, set()),
+        (Job, JobDescription, set()),
+        (Need, NeedDescription, {"job_id"}),
         (Donor, DonorDescription, set()),
         (Component, ComponentDescription, {"donor_id"}),
     ],

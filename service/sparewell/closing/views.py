@@ -10,7 +10,7 @@ from sparewell.edge.api import Blueprint
 from sparewell.edge.context import work
 from sparewell.jobs import operations as jobs
 from sparewell.jobs.schemas import JobSchema
-from sparewell.jobs.showing import show_job
+from sparewell.jobs.showing import shown_job
 
 blueprint = Blueprint("closing", __name__, url_prefix="/v1", tag="under_way")
 
@@ -25,7 +25,7 @@ def close_job(body: dict[str, Any], number: str) -> Any:
     are 409, each named, unless `anyway` says why the job is closed all the same.
     """
     job = jobs.find_job(work().session, number)
-    return show_job(work(), closing.close(work(), job, closing.Closing(**body)))
+    return shown_job(work(), closing.close(work(), job, closing.Closing(**body)))
 
 
 @blueprint.route("/jobs/<identifier:number>/cancel", methods=["POST"])
@@ -34,4 +34,4 @@ def close_job(body: dict[str, Any], number: str) -> Any:
 def cancel_job(body: dict[str, Any], number: str) -> Any:
     """Cancel a job and give up everything promised to it."""
     job = jobs.find_job(work().session, number)
-    return show_job(work(), closing.cancel(work(), job, body["note"]))
+    return shown_job(work(), closing.cancel(work(), job, body["note"]))

@@ -25,6 +25,7 @@ from sparewell.edge.description import Described, Description, read_path
 from sparewell.edge.fields import DimensionMap, Money
 from sparewell.edge.measured import HowMeasuredMap
 from sparewell.imports.cells import neutralised
+from sparewell.jobs.schemas import JobDescription
 from sparewell.jobs.tables import Job, Need
 from sparewell.ledger.schemas import MoneyChange, MovementDescription
 from sparewell.ledger.tables import Movement
@@ -214,15 +215,7 @@ def _of_jobs() -> dict[str, Listing]:
     return {
         "jobs": Listing(
             select(Job).options(lazyload("*")).order_by(Job.id),
-            {
-                "number": _number(JOB_PREFIX),
-                "pen": _number(PEN_PREFIX, "pen_id"),
-                **_columns("state", "wishes", "promised_on"),
-                "estimate": _money("estimate_minor"),
-                "ceiling": _money("ceiling_minor"),
-                "postage": _money("postage_minor"),
-                **_columns("glue", "ink", "time_minutes", "note", "created_at", "ended_at"),
-            },
+            _listed(JobDescription, pen=_number(PEN_PREFIX, "pen_id")),
         ),
         "needs": Listing(
             select(Need).order_by(Need.id),

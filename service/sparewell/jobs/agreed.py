@@ -9,15 +9,9 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from sparewell.errors import Conflict
+from sparewell.jobs.schemas import JobDescription
 from sparewell.jobs.tables import Approval, ApprovalState, Job
 from sparewell.work import Work
-
-_JOB_COLUMNS = {
-    "estimate": "estimate_minor",
-    "ceiling": "ceiling_minor",
-    "postage": "postage_minor",
-    "value_as_restored": "value_as_restored_minor",
-}
 
 
 def change_job(work: Work, job: Job, said: Mapping[str, Any]) -> Job:
@@ -26,7 +20,7 @@ def change_job(work: Work, job: Job, said: Mapping[str, Any]) -> Job:
         if name == "approval":
             work.session.add(_approval(work, job, value))
         else:
-            setattr(job, _JOB_COLUMNS.get(name, name), value)
+            setattr(job, JobDescription.kept_as(name), value)
     work.session.flush()
     work.session.expire(job, ["approvals"])
     return job

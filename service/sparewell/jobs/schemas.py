@@ -9,7 +9,9 @@ from typing import Any
 import marshmallow as ma
 from marshmallow import fields, validate
 
+from sparewell.edge.description import OPTIONAL, REQUIRED, Described, Description
 from sparewell.edge.fields import (
+    LONGEST_NOTE,
     DayArgument,
     Flag,
     Moment,
@@ -63,26 +65,6 @@ class ApprovalSchema(Schema):
     actor = fields.String(required=True, allow_none=True)
     person = fields.String(required=True, allow_none=True)
     at = Moment(required=True)
-
-
-class JobIntakeSchema(Schema):
-    """What the owner wishes, was promised and agreed to."""
-
-    wishes = free_text(2000)
-    promised_on = DayArgument(
-        allow_none=True, error_messages={"invalid": "must be a day such as 2026-12-01"}
-    )
-    estimate = Money()
-    ceiling = Money()
-    postage = Money()
-    approval = fields.Nested(NewApprovalSchema)
-
-
-class ChangedJobIntakeSchema(JobIntakeSchema):
-    """The same, and what is often known only after the job is closed."""
-
-    time_minutes = whole_minutes(least=0, allow_none=True)
-    value_as_restored = Money()
 
 
 class StepStandingSchema(Schema):
@@ -139,112 +121,65 @@ class TestedSchema(SaidTestSchema):
 class OverrideSchema(Schema):
     """A piece that was taken although it was refused, and why."""
 
-    reservation = fields.Integer(required=True)
-    lot = fields.Integer(required=True)
-    refused_because = fields.String(required=True)
+    reservation = fields.Integer(required=True, attribute="id")
+    lot = fields.Integer(required=True, attribute="lot_id")
+    refused_because = fields.String(required=True, attribute="why")
     override = fields.String(required=True)
 
 
-class JobOnItsWaySchema(Schema):
-    """How a job was agreed, where it stands, and how it went."""
-
-    wishes = fields.String(required=True)
-    promised_on = fields.Date(required=True, allow_none=True)
-    estimate = Money(required=True)
-    ceiling = Money(required=True)
-    postage = Money(required=True)
-    approval = fields.Nested(ApprovalSchema, required=True)
-    parts_cost = Money(required=True)
-    warnings = fields.List(fields.String(), required=True)
-    stands_at = fields.Integer(
-        required=True,
-        allow_none=True,
-        metadata={"description": "the position of the first step that is not done"},
-    )
-    timers = fields.List(fields.Nested(JobTimerSchema), required=True)
-    glue = fields.String(required=True)
-    ink = fields.String(required=True)
-    test_results = fields.List(fields.Nested(TestedSchema), required=True)
-    time_minutes = fields.Integer(required=True, allow_none=True)
-    value_as_restored = Money(required=True)
-    closed_anyway = fields.String(
-        required=True, metadata={"description": "why it was closed with something unfinished"}
-    )
-    unfinished = fields.List(
-        fields.String(),
-        required=True,
-        metadata={"description": "what is in the way of closing it, or was left at the close"},
-    )
-    overrides = fields.List(
-        fields.Nested(OverrideSchema),
-        required=True,
-        metadata={"description": "pieces taken although they were refused"},
-    )
-
-
-class NeedSchema(Schema):
+class NeedDescription(Description):
     """One thing a job needs, and how it stands.
 
     `paired_with` are the needs that are replaced together with it. A dropped one says why.
-    """
-
-    id = fields.Integer(required=True)
-    kind = fields.String(required=True)
-    quantity = fields.Integer(required=True)
-    at_most = fields.Integer(required=True, allow_none=True)
-    calculator = fields.String(required=True, allow_none=True)
-    given = fields.Dict(required=True)
-    reads = fields.Dict(keys=fields.String(), values=fields.String(), required=True)
-    materials = materials_list(required=True)
-    optional = fields.Boolean(required=True)
-    seals_where = fields.String(required=True)
-    together = fields.String(required=True)
-    paired_with = fields.List(fields.Integer(), required=True)
-    note = fields.String(required=True)
-    state = fields.String(required=True, validate=validate.OneOf(tuple(NeedState)))
-    promised = fields.Integer(required=True)
-    used = fields.Integer(required=True)
-    dropped_at = Moment(required=True)
-    dropped_by = fields.String(required=True, allow_none=True)
-    dropped_why = fields.String(required=True, allow_none=True)
-
-
-class NewNeedSchema(Schema):
-    """A need that the template did not foresee."""
-
-    kind = Text(longest=40, required=True)
-    seals_where = Text(required=True)
-    quantity = pieces(load_default=1)
-    calculator = Text(longest=40, load_default=None, allow_none=True)
-    optional = Flag(load_default=False)
-    given = given_map(load_default=dict)
-    reads = reads_map(load_default=dict)
-    materials = materials_list(load_default=list)
-    together = Text(longest=100, empty_allowed=True, load_default="")
-    note = note()
-
-
-class ChangedNeedSchema(Schema):
-    """What may be changed of a need: what is wanted, what sizes it, and whether it is wanted.
-
     `decided` settles one that waited for the pen to be open; `dropped` needs its reason, and false
     takes the need back.
     """
 
-    quantity = pieces(
-        metadata={"description": "how many are wanted; takes the place of a range, at_most"}
+    id = Described(fields.Integer())
+    kind = Described(Text(longest=40), new=REQUIRED)
+    quantity = Described(
+        pieces(),
+        new=1,
+        change=pieces(
+            metadata={"description": "how many are wanted; takes the place of a range, at_most"}
+        ),
     )
-    optional = Flag()
-    calculator = Text(longest=40, allow_none=True)
-    given = given_map()
-    reads = reads_map()
-    materials = materials_list()
-    note = Text(longest=2000, empty_allowed=True)
-    decided = Flag(
-        validate=validate.OneOf([True], error="only true: what was decided stays decided")
+    at_most = Described(fields.Integer(), nullable=True)
+    calculator = Described(Text(longest=40), new=None, change=True, nullable=True)
+    given = Described(given_map(), new=dict, change=True, shown=fields.Dict())
+    reads = Described(
+        reads_map(),
+        new=dict,
+        change=True,
+        shown=fields.Dict(keys=fields.String(), values=fields.String()),
     )
-    dropped = Flag()
-    why = Text(longest=2000)
+    materials = Described(materials_list(), new=list, change=True, shown=materials_list())
+    optional = Described(Flag(), new=False, change=True, shown=fields.Boolean())
+    seals_where = Described(Text(), new=REQUIRED)
+    together = Described(free_text(100), new="")
+    paired_with = Described(fields.List(fields.Integer()))
+    note = Described(free_text(LONGEST_NOTE), new="", change=True)
+    state = Described(fields.String(validate=validate.OneOf(tuple(NeedState))))
+    promised = Described(fields.Integer(), read="cover.promised")
+    used = Described(fields.Integer(), read="cover.used")
+    decided = Described(
+        Flag(validate=validate.OneOf([True], error="only true: what was decided stays decided")),
+        change=True,
+        shown=False,
+    )
+    dropped = Described(Flag(), change=True, shown=False)
+    why = Described(Text(longest=2000), change=True, shown=False)
+    dropped_at = Described(Moment())
+    dropped_by = Described(fields.String(), nullable=True)
+    dropped_why = Described(fields.String(), nullable=True)
+
+
+NewNeedSchema = NeedDescription.new_schema("NewNeed")
+NeedSchema = NeedDescription.shows("Need")
+
+
+class ChangedNeedSchema(NeedDescription.change_schema("_ChangedNeed")):  # type: ignore[misc]
+    """What may be changed of a need: what is wanted, what sizes it, and whether it is wanted."""
 
     @ma.validates_schema
     def dropping_has_a_reason(self, data: Mapping[str, Any], **_options: Any) -> None:
@@ -255,16 +190,19 @@ class ChangedNeedSchema(Schema):
             )
 
 
-class ToFetchSchema(Schema):
+class ToFetchDescription(Description):
     """Pieces that are promised and lie in their place."""
 
-    reservation = fields.Integer(required=True)
-    need = fields.Integer(required=True, allow_none=True)
-    lot = fields.Integer(required=True)
-    part = fields.String(required=True, allow_none=True)
-    kind = fields.String(required=True)
-    label = fields.String(required=True, allow_none=True)
-    quantity = fields.Integer(required=True)
+    reservation = Described(fields.Integer(), read="reservation.id")
+    need = Described(fields.Integer(), nullable=True, read="reservation.need_id")
+    lot = Described(fields.Integer(), read="lot.id")
+    part = Described(fields.String(), nullable=True, read="lot.part.number")
+    kind = Described(fields.String(), read="lot.kind")
+    label = Described(fields.String(), nullable=True, read="lot.label")
+    quantity = Described(fields.Integer())
+
+
+ToFetchSchema = ToFetchDescription.shows("ToFetch")
 
 
 class PlaceToFetchFromSchema(Schema):
@@ -281,45 +219,92 @@ class FetchListSchema(Schema):
     places = fields.List(fields.Nested(PlaceToFetchFromSchema), required=True)
 
 
-class NewJobSchema(JobIntakeSchema):
-    """A repair of a pen."""
-
-    pen = Text(longest=40, required=True)
-    note = note()
-
-
-class ChangedJobSchema(ChangedJobIntakeSchema):
-    """What may be changed of a job."""
-
-    note = Text(longest=2000, empty_allowed=True)
-
-
 class CautionedStepSchema(TemplateStepSchema, StepStandingSchema):
     """One step of a job, how it stands, and what to mind before it."""
 
     cautions = fields.List(fields.String(), required=True)
 
 
-class _JobItselfSchema(Schema):
-    """A repair, but for how far it has come."""
+class JobDescription(Description):
+    """One repair, with its own copy of the template.
 
-    number = fields.String(required=True)
-    pen = fields.String(required=True)
-    state = fields.String(required=True, validate=validate.OneOf(tuple(JobState)))
-    filling_system = fields.String(required=True)
-    needs = fields.List(fields.Nested(NeedSchema), required=True)
-    consumables = fields.List(fields.String(), required=True)
-    steps = fields.List(fields.Nested(CautionedStepSchema), required=True)
-    tests = fields.List(fields.Nested(TemplateTestSchema), required=True)
-    readings = fields.List(fields.Nested(HowToReadSchema), required=True)
-    notes = fields.List(fields.String(), required=True)
-    note = fields.String(required=True)
-    created_at = Moment(required=True)
-    ended_at = Moment(required=True)
+    The owner wishes, was promised and agreed to; time and worth are often known only after the
+    job is closed.
+    """
+
+    number = Described(fields.String(), export="number")
+    pen = Described(
+        Text(longest=40), new=REQUIRED, export="pen", kept=("pen_id",), read="pen.number"
+    )
+    state = Described(fields.String(validate=validate.OneOf(tuple(JobState))), export="state")
+    filling_system = Described(fields.String(), kept=("template",), read="template.name")
+    needs = Described(fields.List(fields.Nested(NeedSchema)))
+    consumables = Described(fields.List(fields.String()), read="template.consumables")
+    steps = Described(fields.List(fields.Nested(CautionedStepSchema)))
+    tests = Described(fields.List(fields.Nested(TemplateTestSchema)))
+    readings = Described(fields.List(fields.Nested(HowToReadSchema)))
+    notes = Described(fields.List(fields.String()), read="template.notes")
+    wishes = Described(free_text(2000), new=OPTIONAL, change=True, export="wishes")
+    promised_on = Described(
+        DayArgument(
+            allow_none=True, error_messages={"invalid": "must be a day such as 2026-12-01"}
+        ),
+        new=OPTIONAL,
+        change=True,
+        shown=fields.Date(),
+        nullable=True,
+        export="promised_on",
+    )
+    estimate = Described(
+        Money(), new=OPTIONAL, change=True, export="estimate", kept=("estimate_minor",)
+    )
+    ceiling = Described(
+        Money(), new=OPTIONAL, change=True, export="ceiling", kept=("ceiling_minor",)
+    )
+    postage = Described(
+        Money(), new=OPTIONAL, change=True, export="postage", kept=("postage_minor",)
+    )
+    approval = Described(
+        fields.Nested(NewApprovalSchema),
+        new=OPTIONAL,
+        change=True,
+        shown=fields.Nested(ApprovalSchema),
+    )
+    parts_cost = Described(Money(), read="costs.total")
+    warnings = Described(fields.List(fields.String()))
+    stands_at = Described(
+        fields.Integer(metadata={"description": "the position of the first step that is not done"}),
+        nullable=True,
+    )
+    timers = Described(fields.List(fields.Nested(JobTimerSchema)))
+    glue = Described(fields.String(), export="glue")
+    ink = Described(fields.String(), export="ink")
+    test_results = Described(fields.List(fields.Nested(TestedSchema)))
+    time_minutes = Described(
+        whole_minutes(least=0), change=True, nullable=True, export="time_minutes"
+    )
+    value_as_restored = Described(Money(), change=True, kept=("value_as_restored_minor",))
+    note = Described(free_text(LONGEST_NOTE), new="", change=True, export="note")
+    created_at = Described(Moment(), export="created_at")
+    ended_at = Described(Moment(), export="ended_at")
+    closed_anyway = Described(
+        fields.String(metadata={"description": "why it was closed with something unfinished"})
+    )
+    unfinished = Described(
+        fields.List(
+            fields.String(),
+            metadata={"description": "what is in the way of closing it, or was left at the close"},
+        )
+    )
+    overrides = Described(
+        fields.List(
+            fields.Nested(OverrideSchema),
+            metadata={"description": "pieces taken although they were refused"},
+        )
+    )
 
 
-class JobSchema(JobOnItsWaySchema, _JobItselfSchema):
-    """One repair, with its own copy of the template."""
+NewJobSchema, ChangedJobSchema, JobSchema = JobDescription.schemas("Job")
 
 
 class JobArguments(PageArguments):

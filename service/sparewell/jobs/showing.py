@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from sparewell.cautions.operations import cautions_for
 from sparewell.database.numbers import JOB_PREFIX, PEN_PREFIX, number_of
 from sparewell.errors import Problem
+from sparewell.extend.declarations import TemplateReading
 from sparewell.extend.pen_materials import materials_of
 from sparewell.filling_systems.operations import readings_of
 from sparewell.jobs import operations as jobs
@@ -22,58 +24,87 @@ from sparewell.reservations.tables import Reservation
 from sparewell.work import Work
 
 
-def show_job(
-    work: Work,
-    job: Job,
-    covers: Mapping[int, Cover] | None = None,
-    costs: Mapping[int, PartsCost] | None = None,
-    pieces: Pieces | None = None,
-) -> dict[str, Any]:
-    """Return a job as its schema shows it; `pieces` are what it holds, among those of others."""
-    if covers is None:
-        covers = jobs.covers(work.session, [job])
-    if costs is None:
-        costs = parts_costs(work.session, [job])
+@dataclass(frozen=True)
+class ShownNeed:
+    """A need, how far it is covered, and the needs that are replaced together with it."""
+
+    row: Need
+    cover: Cover
+    paired_with: Sequence[int]
+
+    @property
+    def state(self) -> str:
+        """How it stands."""
+        return self.cover.state(self.row)
+
+
+@dataclass(frozen=True)
+class ShownJob:
+    """A job with what is worked out of it: its needs and steps, costs, and what is unfinished."""
+
+    row: Job
+    needs: Sequence[ShownNeed]
+    steps: Sequence[Mapping[str, Any]]
+    readings: Sequence[TemplateReading]
+    costs: PartsCost
+    warnings: Sequence[str]
+    unfinished: Sequence[str]
+    overrides: Sequence[Reservation]
+
+    @property
+    def tests(self) -> Sequence[Mapping[str, Any]]:
+        """The template's tests; copies of the first release have none."""
+        tests: Sequence[Mapping[str, Any]] = self.row.template.get("tests", [])
+        return tests
+
+    @property
+    def approval(self) -> Mapping[str, Any]:
+        """The latest word on the estimate."""
+        return _approval(self.row)
+
+    @property
+    def stands_at(self) -> int | None:
+        """The position of the first step that is not done."""
+        done = standing(self.row)
+        positions = range(1, len(self.row.template["steps"]) + 1)
+        return next((position for position in positions if position not in done), None)
+
+
+def shown_jobs(work: Work, some: Sequence[Job]) -> list[ShownJob]:
+    """Return jobs as they are shown, with what is derived of them, looked up for all at once."""
+    covers = jobs.covers(work.session, some)
+    costs = parts_costs(work.session, some)
+    pieces = pieces_of(work.session, some)
+    return [_shown(work, job, covers, costs[job.id], pieces) for job in some]
+
+
+def shown_job(work: Work, job: Job) -> ShownJob:
+    """Return one job as it is shown."""
+    return shown_jobs(work, [job])[0]
+
+
+def _shown(
+    work: Work, job: Job, covers: Mapping[int, Cover], costs: PartsCost, pieces: Pieces
+) -> ShownJob:
     left: Sequence[Problem] = ()
     if job.state == JobState.OPEN or job.closed_anyway:
         left = unfinished(work.declared, job, covers, work.now)
-    if pieces is None:
-        pieces = pieces_of(work.session, [job])
-    return {
-        "number": job.number,
-        "pen": job.pen.number,
-        "state": job.state,
-        "filling_system": job.template["name"],
-        "needs": [show_need(job, need, covers[need.id]) for need in job.needs],
-        "consumables": job.template["consumables"],
-        "steps": _steps_with_cautions(work, job, pieces),
-        "tests": job.template.get("tests", []),  # copies of the first release have none
-        "readings": list(readings_of(work.declared, job.template).values()),
-        "notes": job.template["notes"],
-        "note": job.note,
-        "created_at": job.created_at,
-        "ended_at": job.ended_at,
-        "unfinished": [problem.detail for problem in left],
-        **job_on_its_way(job, costs[job.id], pieces.overridden),
-    }
+    return ShownJob(
+        row=job,
+        needs=[ShownNeed(need, covers[need.id], paired_with(job, need)) for need in job.needs],
+        steps=_steps_with_cautions(work, job, pieces),
+        readings=list(readings_of(work.declared, job.template).values()),
+        costs=costs,
+        warnings=cost_warnings(job, costs),
+        unfinished=[problem.detail for problem in left],
+        overrides=[row for row in pieces.overridden if row.job_id == job.id],
+    )
 
 
-_PLAIN_OF_A_NEED = (
-    *("id", "kind", "quantity", "at_most", "calculator", "given", "reads", "optional"),
-    "materials",
-    *("seals_where", "together", "note", "dropped_at", "dropped_by", "dropped_why"),
-)
-
-
-def show_need(job: Job, need: Need, cover: Cover) -> dict[str, Any]:
-    """Return a need as its schema shows it."""
-    return {
-        **{name: getattr(need, name) for name in _PLAIN_OF_A_NEED},
-        "paired_with": paired_with(job, need),
-        "state": cover.state(need),
-        "promised": cover.promised,
-        "used": cover.used,
-    }
+def shown_need(work: Work, job: Job, need: Need) -> ShownNeed:
+    """Return one need of a job as it is shown."""
+    cover = jobs.covers(work.session, [job]).get(need.id, Cover())
+    return ShownNeed(need, cover, paired_with(job, need))
 
 
 def _steps_with_cautions(work: Work, job: Job, pieces: Pieces) -> list[dict[str, Any]]:
@@ -111,38 +142,6 @@ def step_standings(job: Job, not_owed: Collection[int]) -> list[dict[str, Any]]:
     return shown
 
 
-def job_on_its_way(job: Job, costs: PartsCost, overrides: Sequence[Reservation]) -> dict[str, Any]:
-    """Return what was agreed of a job, where it stands, and how it went."""
-    return {
-        "wishes": job.wishes,
-        "promised_on": job.promised_on,
-        "estimate": job.estimate_minor,
-        "ceiling": job.ceiling_minor,
-        "postage": job.postage_minor,
-        "approval": _approval(job),
-        "parts_cost": costs.total,
-        "warnings": cost_warnings(job, costs),
-        "stands_at": _stands_at(job),
-        "timers": job.timers,
-        "glue": job.glue,
-        "ink": job.ink,
-        "test_results": job.test_results,
-        "time_minutes": job.time_minutes,
-        "value_as_restored": job.value_as_restored_minor,
-        "closed_anyway": job.closed_anyway,
-        "overrides": [
-            {
-                "reservation": row.id,
-                "lot": row.lot_id,
-                "refused_because": row.why,
-                "override": row.override,
-            }
-            for row in overrides
-            if row.job_id == job.id
-        ],
-    }
-
-
 def _approval(job: Job) -> dict[str, Any]:
     latest = job.approvals[-1] if job.approvals else None
     shown = {name: getattr(latest, name, None) for name in ("by", "actor", "person", "at")}
@@ -150,12 +149,6 @@ def _approval(job: Job) -> dict[str, Any]:
         "state": latest.state if latest else ApprovalState.NOT_ASKED,
         "note": latest.note if latest else "",
     }
-
-
-def _stands_at(job: Job) -> int | None:
-    done = standing(job)
-    positions = range(1, len(job.template["steps"]) + 1)
-    return next((position for position in positions if position not in done), None)
 
 
 def numbers(job_id: int, pen_id: int) -> dict[str, str]:

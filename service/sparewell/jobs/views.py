@@ -12,14 +12,11 @@ from sparewell.database.transaction import locked
 from sparewell.edge.addresses import location
 from sparewell.edge.api import Blueprint, Link
 from sparewell.edge.context import work
-from sparewell.edge.paging import answer, each, page_of
+from sparewell.edge.paging import answer, page_of
 from sparewell.filling_systems.operations import template_need
 from sparewell.jobs import agreed, needs, progress
 from sparewell.jobs import operations as jobs
-from sparewell.jobs.costs import parts_costs
-from sparewell.jobs.fetching import ToFetch, fetch_list
-from sparewell.jobs.held import pieces_of
-from sparewell.jobs.operations import Cover
+from sparewell.jobs.fetching import fetch_list
 from sparewell.jobs.schemas import (
     ChangedJobSchema,
     ChangedNeedSchema,
@@ -34,7 +31,7 @@ from sparewell.jobs.schemas import (
     StepDoneSchema,
     WorthSchema,
 )
-from sparewell.jobs.showing import show_job, show_need
+from sparewell.jobs.showing import shown_job, shown_jobs, shown_need
 from sparewell.jobs.tables import Job
 from sparewell.jobs.worth import worth
 from sparewell.measure.money import money_text
@@ -63,7 +60,7 @@ def add_job(body: dict[str, Any]) -> Any:
     """Open a job on a pen, with a copy of its filling system's template."""
     pen = pens.find_pen(work().session, body.pop("pen"), "/pen")
     job = agreed.change_job(work(), jobs.open_job(work(), pen, body.pop("note")), body)
-    return show_job(work(), job), location("jobs", job.number)
+    return shown_job(work(), job), location("jobs", job.number)
 
 
 @blueprint.route("/jobs")
@@ -78,10 +75,7 @@ def list_jobs(arguments: dict[str, Any]) -> Any:
     if "pen" in arguments:
         statement = statement.where(Job.pen_id == id_of(PEN_PREFIX, arguments["pen"]))
     page = page_of(work().session, statement, Job.id, arguments)
-    covers = jobs.covers(work().session, page.rows)
-    costs = parts_costs(work().session, page.rows)
-    pieces = pieces_of(work().session, page.rows)
-    return answer("jobs", page, each(lambda job: show_job(work(), job, covers, costs, pieces)))
+    return answer("jobs", page, lambda rows: shown_jobs(work(), rows))
 
 
 @blueprint.route("/jobs/<identifier:number>")
@@ -89,7 +83,7 @@ def list_jobs(arguments: dict[str, Any]) -> Any:
 @blueprint.response(200, JobSchema)
 def get_job(number: str) -> Any:
     """Return one job."""
-    return show_job(work(), jobs.find_job(work().session, number))
+    return shown_job(work(), jobs.find_job(work().session, number))
 
 
 @blueprint.route("/jobs/<identifier:number>", methods=["PATCH"])
@@ -99,8 +93,8 @@ def get_job(number: str) -> Any:
 def patch_job(body: dict[str, Any], number: str) -> Any:
     """Change what is said of a job; a new word on its approval leaves the earlier ones kept."""
     job = locked(work().session, jobs.find_job(work().session, number))
-    blueprint.check_etag(show_job(work(), job), JobSchema)
-    return show_job(work(), agreed.change_job(work(), job, body))
+    blueprint.check_etag(shown_job(work(), job), JobSchema)
+    return shown_job(work(), agreed.change_job(work(), job, body))
 
 
 @blueprint.route("/jobs/<identifier:number>/needs", methods=["POST"], tags=["job_needs"])
@@ -111,7 +105,7 @@ def add_need(body: dict[str, Any], number: str) -> Any:
     """Add a need to a job that its template did not foresee."""
     job = jobs.find_job(work().session, number)
     need = needs.add_need(work(), job, template_need(body))
-    return show_need(job, need, Cover()), location(f"jobs/{job.number}/needs", need.id)
+    return shown_need(work(), job, need), location(f"jobs/{job.number}/needs", need.id)
 
 
 @blueprint.route("/jobs/<identifier:number>/needs/<row:need_id>", tags=["job_needs"])
@@ -120,8 +114,7 @@ def add_need(body: dict[str, Any], number: str) -> Any:
 def get_need(number: str, need_id: int) -> Any:
     """Return one need of a job."""
     job = jobs.find_job(work().session, number)
-    cover = jobs.covers(work().session, [job])
-    return show_need(job, needs.find_need(job, need_id), cover[need_id])
+    return shown_need(work(), job, needs.find_need(job, need_id))
 
 
 @blueprint.route(
@@ -134,11 +127,9 @@ def patch_need(body: dict[str, Any], number: str, need_id: int) -> Any:
     """Change a need, decide it, drop it with its reason, or take it back."""
     job = jobs.locked_open(work(), jobs.find_job(work().session, number))
     need = needs.find_need(job, need_id)
-    blueprint.check_etag(
-        show_need(job, need, jobs.covers(work().session, [job])[need_id]), NeedSchema
-    )
+    blueprint.check_etag(shown_need(work(), job, need), NeedSchema)
     needs.change_need(work(), job, need_id, body)
-    return show_need(job, need, jobs.covers(work().session, [job])[need_id])
+    return shown_need(work(), job, need)
 
 
 @blueprint.route("/jobs/<identifier:number>/fetch-list", tags=["job_needs"])
@@ -148,22 +139,7 @@ def get_fetch_list(number: str) -> Any:
     job = jobs.find_job(work().session, number)
     return {
         "job": job.number,
-        "places": [
-            {"place": code, "pieces": [_show_to_fetch(each) for each in group]}
-            for code, group in fetch_list(work(), job)
-        ],
-    }
-
-
-def _show_to_fetch(each: ToFetch) -> dict[str, Any]:
-    return {
-        "reservation": each.reservation.id,
-        "need": each.reservation.need_id,
-        "lot": each.lot.id,
-        "part": each.lot.part.number if each.lot.part else None,
-        "kind": each.lot.kind,
-        "label": each.lot.label,
-        "quantity": each.quantity,
+        "places": [{"place": code, "pieces": group} for code, group in fetch_list(work(), job)],
     }
 
 
@@ -175,7 +151,7 @@ def _show_to_fetch(each: ToFetch) -> dict[str, Any]:
 def do_step(body: dict[str, Any], number: str, position: int) -> Any:
     """Note that a step is done, or that this pen does not need it; steps are counted from 1."""
     job = jobs.find_job(work().session, number)
-    return show_job(work(), progress.mark_step(work(), job, position, **body, is_done=True))
+    return shown_job(work(), progress.mark_step(work(), job, position, **body, is_done=True))
 
 
 @blueprint.route(
@@ -186,7 +162,7 @@ def do_step(body: dict[str, Any], number: str, position: int) -> Any:
 def undo_step(body: dict[str, Any], number: str, position: int) -> Any:
     """Note that a step is not done after all; that it was said to be is kept."""
     job = jobs.find_job(work().session, number)
-    return show_job(work(), progress.mark_step(work(), job, position, body["note"], is_done=False))
+    return shown_job(work(), progress.mark_step(work(), job, position, body["note"], is_done=False))
 
 
 @blueprint.route("/jobs/<identifier:number>/worth", tags=["under_way"])
