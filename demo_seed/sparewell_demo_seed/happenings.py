@@ -205,9 +205,9 @@ def _note_supplier(work: Work, line: Line, _known: Known) -> Known:
         work,
         {
             "name": line["name"],
-            "postage_minor": parse_money(line["postage"]),
-            "free_postage_from_minor": parse_money(free_from) if free_from else None,
-            "minimum_order_minor": parse_money(minimum) if minimum else None,
+            "postage": parse_money(line["postage"]),
+            "free_postage_from": parse_money(free_from) if free_from else None,
+            "minimum_order": parse_money(minimum) if minimum else None,
             "lead_days": line["lead_days"],
             "lead_spread_days": 0,
             "note": line["note"],

@@ -26,13 +26,56 @@ MOST_LINES = 200
 class LineState:
     """How a line of an order stands, in pieces."""
 
-    line: OrderLine
+    row: OrderLine
     received: int
 
     @property
     def rest(self) -> int:
         """How many are still to come."""
-        return max(0, self.line.pieces - self.line.given_up_pieces - self.received)
+        return max(0, self.row.pieces - self.row.given_up_pieces - self.received)
+
+
+@dataclass(frozen=True)
+class ShownOrder:
+    """An order, how each of its lines stands, and what it comes to."""
+
+    row: Order
+    lines: Sequence[LineState]
+
+    @property
+    def state(self) -> str:
+        """How it stands, with what has come of it."""
+        return state_of(self.row, self.lines)
+
+    @property
+    def parcels(self) -> list[int]:
+        """The ids of what came of it."""
+        return [parcel.id for parcel in self.row.parcels]
+
+    @property
+    def goods(self) -> int:
+        """What its lines cost."""
+        return goods_of(self.row)
+
+    @property
+    def total(self) -> int:
+        """What it costs with postage."""
+        return self.goods + self.row.postage_minor
+
+    @property
+    def warnings(self) -> list[str]:
+        """What its supplier may object to."""
+        return warnings_of(self.row)
+
+
+def shown_orders(session: Session, some: Sequence[Order]) -> list[ShownOrder]:
+    """Return orders as they are shown; what came is looked up for all of them at once."""
+    came = received(session, [line.id for order in some for line in order.lines])
+    return [ShownOrder(order, _states(order, came)) for order in some]
+
+
+def _states(order: Order, came: Mapping[int, int]) -> list[LineState]:
+    return [LineState(line, came.get(line.id, 0)) for line in order.lines]
 
 
 def find_order(session: Session, number: str) -> Order:
@@ -203,7 +246,7 @@ def cancel(
     order = locked_order(work, order)
     if order.state == OrderState.CANCELLED:
         raise Conflict(f"{order.number} was cancelled already: {order.cancelled_why}")
-    states = {state.line.id: state for state in line_states(work.session, order)}
+    states = {state.row.id: state for state in line_states(work.session, order)}
     if lines is None:
         wanted = {line_id: state.rest for line_id, state in states.items()}
     else:
@@ -212,7 +255,7 @@ def cancel(
         raise Conflict(f"nothing of {order.number} is still to come")
     for line_id, pieces in wanted.items():
         if pieces:
-            line = states[line_id].line
+            line = states[line_id].row
             line.given_up_pieces += pieces
             line.given_up_why = why
     is_empty = all(line.given_up_pieces == line.pieces for line in order.lines)
@@ -250,7 +293,7 @@ def line_of(order: Order, line_id: int, pointer: str) -> OrderLine:
 def line_states(session: Session, order: Order) -> list[LineState]:
     """Return how each line of an order stands."""
     came = received(session, [line.id for line in order.lines])
-    return [LineState(line, came.get(line.id, 0)) for line in order.lines]
+    return _states(order, came)
 
 
 def state_of(order: Order, states: Sequence[LineState]) -> str:

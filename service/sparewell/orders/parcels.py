@@ -5,9 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
 from sparewell.catalogue.tables import Part
 from sparewell.errors import Conflict, Impossible, Problem
 from sparewell.handling.operations import record_arrival
+from sparewell.ledger.tables import Act
 from sparewell.lots.operations import NewLot, measured_nanometres, unrecorded_lot
 from sparewell.lots.tables import Lot
 from sparewell.measure.dimensions import DIMENSIONS
@@ -34,6 +38,29 @@ class ParcelBag:
     counts: bool = True
 
 
+@dataclass(frozen=True)
+class ShownParcel:
+    """A parcel, whether its arrival was undone, and how its order stands."""
+
+    row: Parcel
+    order: Order
+    order_lines: Sequence[LineState]
+    undone: bool
+
+    @property
+    def differences(self) -> list[dict[str, str]]:
+        """How it and what came before it differ from the order."""
+        return differences(self.row, self.order_lines)
+
+
+def shown_parcels(session: Session, order: Order, rows: Sequence[Parcel]) -> list[ShownParcel]:
+    """Return parcels of one order as they are shown."""
+    states = line_states(session, order)
+    acts = [parcel.act_id for parcel in rows]
+    undone = set(session.scalars(select(Act.undoes_act_id).where(Act.undoes_act_id.in_(acts))))
+    return [ShownParcel(parcel, order, states, parcel.act_id in undone) for parcel in rows]
+
+
 def receive(work: Work, order: Order, bags: Sequence[ParcelBag], note: str) -> Parcel:
     """Take a parcel in: each bag a lot, all in one act. Raises Impossible and Conflict."""
     order = locked_order(work, order)
@@ -49,7 +76,7 @@ def receive(work: Work, order: Order, bags: Sequence[ParcelBag], note: str) -> P
                 )
             ],
         )
-    came = {state.line.id: state.received for state in line_states(work.session, order)}
+    came = {state.row.id: state.received for state in line_states(work.session, order)}
     tolerance = present_values(work.session, work.declared)[SIZE_TOLERANCE.name]
     assert isinstance(tolerance, int)  # noqa: S101 - a length is whole nanometres
     rows, lots = [], []
@@ -142,7 +169,7 @@ def differences(parcel: Parcel, states: Sequence[LineState]) -> list[dict[str, s
         for each in line.differences
     ]
     for state in states:
-        line, expected = state.line, state.line.pieces - state.line.given_up_pieces
+        line, expected = state.row, state.row.pieces - state.row.given_up_pieces
         if state.received > expected:
             detail = f"{state.received} of {line.part.number} came, and {expected} were ordered"
             found.append(_said(Difference.TOO_MANY, detail))

@@ -4,24 +4,24 @@ from __future__ import annotations
 
 from marshmallow import fields, validate
 
+from sparewell.edge.description import OPTIONAL, REQUIRED, Described, Description
 from sparewell.edge.fields import (
+    LONGEST_NOTE,
     DimensionMap,
     Flag,
-    MadeOnDate,
     Moment,
     Money,
     Schema,
     Text,
+    free_text,
     identifier_text,
     note,
     pieces,
     row_id,
     row_id_argument,
 )
-from sparewell.edge.measured import MeasuredMap
 from sparewell.edge.paging import PageArguments, page_schema
-from sparewell.lots.conditions import Confidence
-from sparewell.lots.schemas import AttributeMap
+from sparewell.lots.schemas import LotDescription
 from sparewell.orders.operations import MOST_LINES
 from sparewell.orders.tables import Difference, OrderState
 
@@ -37,26 +37,6 @@ class NewLineSchema(Schema):
     item_number = Text(longest=100, empty_allowed=True, load_default="")
 
 
-class NewOrderSchema(Schema):
-    """A draft of an order from one supplier; without a postage it is what the supplier takes."""
-
-    supplier = row_id(required=True)
-    lines = fields.List(
-        fields.Nested(NewLineSchema),
-        required=True,
-        validate=validate.Length(min=1, max=MOST_LINES),
-    )
-    postage = Money()
-    note = note()
-
-
-class ChangedOrderSchema(Schema):
-    """What may be changed of an order."""
-
-    postage = Money()
-    note = Text(longest=2000, empty_allowed=True)
-
-
 class DifferenceSchema(Schema):
     """How what came differs from what was ordered."""
 
@@ -64,41 +44,51 @@ class DifferenceSchema(Schema):
     detail = fields.String(required=True)
 
 
-class OrderLineSchema(Schema):
+class OrderLineDescription(Description):
     """One line of an order: what was ordered, what has come, what is still to come, in pieces."""
 
-    id = fields.Integer(required=True)
-    part = fields.String(required=True)
-    offer = fields.Integer(required=True, allow_none=True)
-    item_number = fields.String(required=True)
-    packs = fields.Integer(required=True)
-    pack_pieces = fields.Integer(required=True)
-    price = Money(required=True)
-    pieces = fields.Integer(required=True)
-    received = fields.Integer(required=True)
-    given_up = fields.Integer(required=True)
-    given_up_why = fields.String(required=True, allow_none=True)
-    rest = fields.Integer(required=True)
+    id = Described(fields.Integer())
+    part = Described(fields.String(), read="part.number")
+    offer = Described(fields.Integer(), nullable=True, kept=("offer_id",))
+    item_number = Described(fields.String())
+    packs = Described(fields.Integer())
+    pack_pieces = Described(fields.Integer())
+    price = Described(Money(), kept=("price_minor",))
+    pieces = Described(fields.Integer())
+    received = Described(fields.Integer())
+    given_up = Described(fields.Integer(), kept=("given_up_pieces",))
+    given_up_why = Described(fields.String(), nullable=True)
+    rest = Described(fields.Integer())
 
 
-class OrderSchema(Schema):
-    """What is asked of one supplier."""
+OrderLineSchema = OrderLineDescription.shows("OrderLine")
 
-    number = fields.String(required=True)
-    supplier = fields.Integer(required=True)
-    supplier_name = fields.String(required=True)
-    state = fields.String(required=True, validate=validate.OneOf(tuple(OrderState)))
-    lines = fields.List(fields.Nested(OrderLineSchema), required=True)
-    parcels = fields.List(fields.Integer(), required=True)
-    goods = Money(required=True)
-    postage = Money(required=True)
-    total = Money(required=True)
-    note = fields.String(required=True)
-    created_at = Moment(required=True)
-    sent_at = Moment(required=True)
-    cancelled_at = Moment(required=True)
-    cancelled_why = fields.String(required=True, allow_none=True)
-    warnings = fields.List(fields.String(), required=True)
+
+class OrderDescription(Description):
+    """What is asked of one supplier; without a postage it is what the supplier takes."""
+
+    number = Described(fields.String())
+    supplier = Described(row_id(), new=REQUIRED, kept=("supplier_id",))
+    supplier_name = Described(fields.String(), read="supplier.name")
+    state = Described(fields.String(validate=validate.OneOf(tuple(OrderState))))
+    lines = Described(
+        fields.List(fields.Nested(NewLineSchema), validate=validate.Length(min=1, max=MOST_LINES)),
+        new=REQUIRED,
+        shown=fields.List(fields.Nested(OrderLineSchema)),
+    )
+    parcels = Described(fields.List(fields.Integer()))
+    goods = Described(Money())
+    postage = Described(Money(), new=OPTIONAL, change=True, kept=("postage_minor",))
+    total = Described(Money())
+    note = Described(free_text(LONGEST_NOTE), new="", change=True)
+    created_at = Described(Moment())
+    sent_at = Described(Moment())
+    cancelled_at = Described(Moment())
+    cancelled_why = Described(fields.String(), nullable=True)
+    warnings = Described(fields.List(fields.String()))
+
+
+NewOrderSchema, ChangedOrderSchema, OrderSchema = OrderDescription.schemas("Order")
 
 
 class OrderArguments(PageArguments):
@@ -126,24 +116,14 @@ class CancelOrderSchema(Schema):
     )
 
 
-class BagSchema(Schema):
+class BagSchema(LotDescription.new_schema("_Bag")):  # type: ignore[misc]
     """One bag of a parcel. Without a part it is what was ordered; without a cost, at its price."""
 
     line = row_id(required=True)
-    drawer = identifier_text(40, required=True)
-    quantity = pieces(required=True)
     part = identifier_text()
-    measured = MeasuredMap(load_default=dict)
     claimed = DimensionMap(
         load_default=dict, metadata={"description": "what the packet says it measures"}
     )
-    attributes = AttributeMap(load_default=dict)
-    material = Text(longest=60)
-    material_confidence = fields.String(validate=validate.OneOf(tuple(Confidence)))
-    label = Text()
-    made_on = MadeOnDate()
-    cost = Money()
-    note = note()
     counts = Flag(
         load_default=True,
         metadata={"description": "false: it is kept, and the order goes on waiting for its own"},
@@ -159,33 +139,36 @@ class NewParcelSchema(Schema):
     note = note()
 
 
-class ParcelLineSchema(Schema):
+class ParcelLineDescription(Description):
     """One bag, and the lot it became."""
 
-    line = fields.Integer(required=True)
-    lot = fields.Integer(required=True)
-    pieces = fields.Integer(required=True)
-    counted = fields.Integer(
-        required=True, metadata={"description": "how many of them count for the line"}
+    line = Described(fields.Integer(), kept=("line_id",))
+    lot = Described(fields.Integer(), kept=("lot_id",))
+    pieces = Described(fields.Integer())
+    counted = Described(
+        fields.Integer(metadata={"description": "how many of them count for the line"}),
+        kept=("counted_pieces",),
     )
-    differences = fields.List(fields.Nested(DifferenceSchema), required=True)
+    differences = Described(fields.List(fields.Nested(DifferenceSchema)))
 
 
-class ParcelSchema(Schema):
+class ParcelDescription(Description):
     """What came at one time, and how the order stands with it."""
 
-    id = fields.Integer(required=True)
-    order = fields.String(required=True)
-    group = fields.Integer(
-        required=True, metadata={"description": "its group in the ledger, by which it is undone"}
+    id = Described(fields.Integer())
+    order = Described(fields.String(), kept=("order_id",), read="order.number")
+    group = Described(
+        fields.Integer(metadata={"description": "its group in the ledger, by which it is undone"}),
+        kept=("act_id",),
     )
-    undone = fields.Boolean(required=True)
-    received_at = Moment(required=True)
-    note = fields.String(required=True)
-    lines = fields.List(fields.Nested(ParcelLineSchema), required=True)
-    order_lines = fields.List(fields.Nested(OrderLineSchema), required=True)
-    differences = fields.List(fields.Nested(DifferenceSchema), required=True)
+    undone = Described(fields.Boolean())
+    received_at = Described(Moment())
+    note = Described(fields.String())
+    lines = Described(fields.List(fields.Nested(ParcelLineDescription.shows("ParcelLine"))))
+    order_lines = Described(fields.List(fields.Nested(OrderLineSchema)))
+    differences = Described(fields.List(fields.Nested(DifferenceSchema)))
 
 
+ParcelSchema = ParcelDescription.shows("Parcel")
 OrderPageSchema = page_schema("orders", OrderSchema)
 ParcelPageSchema = page_schema("parcels", ParcelSchema)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
 from typing import Any
 
 from sqlalchemy import select
@@ -13,11 +12,11 @@ from sparewell.edge.context import work
 from sparewell.edge.fields import Empty
 from sparewell.edge.paging import PageArguments, answer, page_of
 from sparewell.errors import NotFound
-from sparewell.ledger.tables import Act
 from sparewell.lots.operations import NewLot
 from sparewell.orders import operations as orders
 from sparewell.orders import parcels
-from sparewell.orders.operations import LineState
+from sparewell.orders.operations import ShownOrder
+from sparewell.orders.parcels import ShownParcel
 from sparewell.orders.schemas import (
     CancelOrderSchema,
     ChangedOrderSchema,
@@ -41,84 +40,8 @@ _FROM_AN_ORDER = {
 }
 
 
-def _show_line(state: LineState) -> dict[str, Any]:
-    line = state.line
-    return {
-        "id": line.id,
-        "part": line.part.number,
-        "offer": line.offer_id,
-        "item_number": line.item_number,
-        "packs": line.packs,
-        "pack_pieces": line.pack_pieces,
-        "price": line.price_minor,
-        "pieces": line.pieces,
-        "received": state.received,
-        "given_up": line.given_up_pieces,
-        "given_up_why": line.given_up_why,
-        "rest": state.rest,
-    }
-
-
-def show_order(order: Order, came: Mapping[int, int] | None = None) -> dict[str, Any]:
-    """Return an order as its schema shows it; `came` are the pieces received by line."""
-    if came is None:
-        came = orders.received(work().session, [line.id for line in order.lines])
-    states = [LineState(line, came.get(line.id, 0)) for line in order.lines]
-    goods = orders.goods_of(order)
-    return {
-        "number": order.number,
-        "supplier": order.supplier_id,
-        "supplier_name": order.supplier.name,
-        "state": orders.state_of(order, states),
-        "lines": [_show_line(state) for state in states],
-        "parcels": [parcel.id for parcel in order.parcels],
-        "goods": goods,
-        "postage": order.postage_minor,
-        "total": goods + order.postage_minor,
-        "note": order.note,
-        "created_at": order.created_at,
-        "sent_at": order.sent_at,
-        "cancelled_at": order.cancelled_at,
-        "cancelled_why": order.cancelled_why,
-        "warnings": orders.warnings_of(order),
-    }
-
-
-def _show_parcels(order: Order, rows: Sequence[Parcel]) -> dict[int, dict[str, Any]]:
-    """Return parcels of one order as their schema shows them, by id."""
-    states = orders.line_states(work().session, order)
-    acts = [parcel.act_id for parcel in rows]
-    statement = select(Act.undoes_act_id).where(Act.undoes_act_id.in_(acts))
-    undone = set(work().session.scalars(statement))
-    return {
-        parcel.id: _show_parcel(order, parcel, states, is_undone=parcel.act_id in undone)
-        for parcel in rows
-    }
-
-
-def _show_parcel(
-    order: Order, parcel: Parcel, states: Sequence[LineState], *, is_undone: bool
-) -> dict[str, Any]:
-    return {
-        "id": parcel.id,
-        "order": order.number,
-        "group": parcel.act_id,
-        "undone": is_undone,
-        "received_at": parcel.received_at,
-        "note": parcel.note,
-        "lines": [
-            {
-                "line": line.line_id,
-                "lot": line.lot_id,
-                "pieces": line.pieces,
-                "counted": line.counted_pieces,
-                "differences": line.differences,
-            }
-            for line in parcel.lines
-        ],
-        "order_lines": [_show_line(state) for state in states],
-        "differences": parcels.differences(parcel, states),
-    }
+def _shown(order: Order) -> ShownOrder:
+    return orders.shown_orders(work().session, [order])[0]
 
 
 @blueprint.route("/orders", methods=["POST"])
@@ -128,7 +51,7 @@ def _show_parcel(
 def add_order(body: dict[str, Any]) -> Any:
     """Write a draft of an order."""
     order = orders.create_order(work(), body.pop("supplier"), body.pop("lines"), **body)
-    return show_order(order), location("orders", order.number)
+    return _shown(order), location("orders", order.number)
 
 
 @blueprint.route("/orders")
@@ -142,9 +65,7 @@ def list_orders(arguments: dict[str, Any]) -> Any:
     if "state" in arguments:
         statement = statement.where(Order.state == arguments["state"])
     page = page_of(work().session, statement, Order.id, arguments)
-    lines = [line.id for order in page.rows for line in order.lines]
-    came = orders.received(work().session, lines)
-    return answer("orders", page, lambda rows: [show_order(order, came) for order in rows])
+    return answer("orders", page, lambda rows: orders.shown_orders(work().session, rows))
 
 
 @blueprint.route("/orders/<identifier:number>")
@@ -152,7 +73,7 @@ def list_orders(arguments: dict[str, Any]) -> Any:
 @blueprint.response(200, OrderSchema)
 def get_order(number: str) -> Any:
     """Return one order."""
-    return show_order(orders.find_order(work().session, number))
+    return _shown(orders.find_order(work().session, number))
 
 
 @blueprint.route("/orders/<identifier:number>", methods=["PATCH"])
@@ -162,8 +83,8 @@ def get_order(number: str) -> Any:
 def patch_order(body: dict[str, Any], number: str) -> Any:
     """Change the note or the postage of an order."""
     order = orders.locked_order(work(), orders.find_order(work().session, number))
-    blueprint.check_etag(show_order(order), OrderSchema)
-    return show_order(orders.change_order(work(), order, body))
+    blueprint.check_etag(_shown(order), OrderSchema)
+    return _shown(orders.change_order(work(), order, body))
 
 
 @blueprint.route("/orders/<identifier:number>/send", methods=["POST"])
@@ -171,7 +92,7 @@ def patch_order(body: dict[str, Any], number: str) -> Any:
 @blueprint.response(200, OrderSchema)
 def send_order(_body: dict[str, Any], number: str) -> Any:
     """Note that a draft was sent to its supplier."""
-    return show_order(orders.send(work(), orders.find_order(work().session, number)))
+    return _shown(orders.send(work(), orders.find_order(work().session, number)))
 
 
 @blueprint.route("/orders/<identifier:number>/cancel", methods=["POST"])
@@ -180,7 +101,7 @@ def send_order(_body: dict[str, Any], number: str) -> Any:
 def cancel_order(body: dict[str, Any], number: str) -> Any:
     """Give up what has not come, all of it or some lines, with the reason."""
     order = orders.find_order(work().session, number)
-    return show_order(orders.cancel(work(), order, body["why"], body.get("lines")))
+    return _shown(orders.cancel(work(), order, body["why"], body.get("lines")))
 
 
 @blueprint.route("/orders/<identifier:number>/parcels", methods=["POST"])
@@ -192,7 +113,11 @@ def add_parcel(body: dict[str, Any], number: str) -> Any:
     bags = [_bag(line) for line in body["lines"]]
     parcel = parcels.receive(work(), order, bags, body["note"])
     where = location("orders", order.number)["Location"]
-    return _show_parcels(order, [parcel])[parcel.id], {"Location": f"{where}/parcels/{parcel.id}"}
+    return _shown_parcel(order, parcel), {"Location": f"{where}/parcels/{parcel.id}"}
+
+
+def _shown_parcel(order: Order, parcel: Parcel) -> ShownParcel:
+    return parcels.shown_parcels(work().session, order, [parcel])[0]
 
 
 def _bag(line: dict[str, Any]) -> parcels.ParcelBag:
@@ -208,8 +133,7 @@ def list_parcels(arguments: dict[str, Any], number: str) -> Any:
     order = orders.find_order(work().session, number)
     statement = select(Parcel).where(Parcel.order_id == order.id)
     page = page_of(work().session, statement, Parcel.id, arguments)
-    shown = _show_parcels(order, page.rows)
-    return answer("parcels", page, lambda rows: [shown[parcel.id] for parcel in rows])
+    return answer("parcels", page, lambda rows: parcels.shown_parcels(work().session, order, rows))
 
 
 @blueprint.route("/orders/<identifier:number>/parcels/<row:parcel_id>")
@@ -220,4 +144,4 @@ def get_parcel(number: str, parcel_id: int) -> Any:
     parcel = work().session.get(Parcel, parcel_id)
     if parcel is None or parcel.order_id != order.id:
         raise NotFound(f"{order.number} has no parcel {parcel_id}")
-    return _show_parcels(order, [parcel])[parcel.id]
+    return _shown_parcel(order, parcel)

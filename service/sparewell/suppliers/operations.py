@@ -11,19 +11,10 @@ from sqlalchemy.orm import Session
 from sparewell.catalogue.operations import find_part, kind_named
 from sparewell.catalogue.tables import Part
 from sparewell.errors import Conflict, Impossible, NotFound, Problem
+from sparewell.suppliers.schemas import SupplierDescription
 from sparewell.suppliers.tables import Offer, Supplier
 from sparewell.work import Work
 
-MOST_BREAKS = 20
-_OF_A_SUPPLIER = (
-    "name",
-    "postage_minor",
-    "free_postage_from_minor",
-    "minimum_order_minor",
-    "lead_days",
-    "lead_spread_days",
-    "note",
-)
 _OF_AN_OFFER = ("item_number", "pack_pieces", "minimum_pieces", "note")
 _AT_ONCE = 500  # databases take only so many values in one statement
 
@@ -47,7 +38,8 @@ def find_offer(session: Session, offer_id: int) -> Offer:
 def create_supplier(work: Work, values: Mapping[str, Any]) -> Supplier:
     """Note a supplier. Raises :class:`Conflict` for a name that is taken."""
     _refuse_taken(work.session, values["name"])
-    supplier = Supplier(created_at=work.now, **{name: values[name] for name in _OF_A_SUPPLIER})
+    supplier = Supplier(created_at=work.now)
+    _write_down(supplier, values)
     work.session.add(supplier)
     work.session.flush()
     return supplier
@@ -57,12 +49,18 @@ def change_supplier(work: Work, supplier: Supplier, changes: Mapping[str, Any]) 
     """Change a locked supplier, retire it or take it back."""
     if changes.get("name", supplier.name) != supplier.name:
         _refuse_taken(work.session, changes["name"])
-    for name in _OF_A_SUPPLIER:
-        if name in changes:
-            setattr(supplier, name, changes[name])
+    _write_down(supplier, changes)
     _retire(work, supplier, changes)
     work.session.flush()
     return supplier
+
+
+def _write_down(supplier: Supplier, said: Mapping[str, Any]) -> None:
+    if said.get("postage", 0) is None:
+        raise Impossible.at("/postage", "postage is an amount; give 0 where there is none")
+    for name, value in said.items():
+        if name != "retired":
+            setattr(supplier, SupplierDescription.kept_as(name), value)
 
 
 def _refuse_taken(session: Session, name: str) -> None:

@@ -4,10 +4,21 @@ from __future__ import annotations
 
 from marshmallow import fields, validate
 
-from sparewell.edge.fields import Flag, Moment, Money, Schema, Text, identifier_text, note, pieces
+from sparewell.edge.description import REQUIRED, Described, Description
+from sparewell.edge.fields import (
+    LONGEST_NOTE,
+    Flag,
+    Moment,
+    Money,
+    Schema,
+    Text,
+    free_text,
+    identifier_text,
+    pieces,
+)
 from sparewell.edge.paging import PageArguments, page_schema
-from sparewell.suppliers.operations import MOST_BREAKS
 
+MOST_BREAKS = 20
 MOST_DAYS = 3650
 
 
@@ -22,49 +33,31 @@ def days(**options: object) -> fields.Integer:
     )
 
 
-class NewSupplierSchema(Schema):
-    """Somebody who sells parts; only the name is required."""
+class SupplierDescription(Description):
+    """Somebody who sells parts; only the name is required. A retired one is not ordered from."""
 
-    name = Text(required=True)
-    postage = Money(load_default=0)
-    free_postage_from = Money(load_default=None)
-    minimum_order = Money(load_default=None)
-    lead_days = days(load_default=21)
-    lead_spread_days = days(load_default=0)
-    note = note()
-
-
-class ChangedSupplierSchema(Schema):
-    """What may be changed of a supplier; a retired one is not ordered from."""
-
-    name = Text()
-    postage = Money()
-    free_postage_from = Money()
-    minimum_order = Money()
-    lead_days = days()
-    lead_spread_days = days()
-    note = Text(longest=2000, empty_allowed=True)
-    retired = Flag()
-
-
-class SupplierSchema(Schema):
-    """Somebody who sells parts."""
-
-    id = fields.Integer(required=True)
-    name = fields.String(required=True)
-    postage = Money(required=True)
-    free_postage_from = Money(required=True)
-    minimum_order = Money(required=True)
-    lead_days = fields.Integer(required=True)
-    lead_spread_days = fields.Integer(
-        required=True,
-        metadata={
-            "description": "how many days later it may come; what is ordered reckons with it"
-        },
+    id = Described(fields.Integer())
+    name = Described(Text(), new=REQUIRED, change=True)
+    postage = Described(Money(), new=0, change=True, kept=("postage_minor",))
+    free_postage_from = Described(Money(), new=None, change=True, kept=("free_postage_from_minor",))
+    minimum_order = Described(Money(), new=None, change=True, kept=("minimum_order_minor",))
+    lead_days = Described(days(), new=21, change=True)
+    lead_spread_days = Described(
+        days(
+            metadata={
+                "description": "how many days later it may come; what is ordered reckons with it"
+            }
+        ),
+        new=0,
+        change=True,
     )
-    note = fields.String(required=True)
-    created_at = Moment(required=True)
-    retired_at = Moment(required=True)
+    note = Described(free_text(LONGEST_NOTE), new="", change=True)
+    created_at = Described(Moment())
+    retired = Described(Flag(), change=True, shown=False, kept=("retired_at",))
+    retired_at = Described(Moment())
+
+
+NewSupplierSchema, ChangedSupplierSchema, SupplierSchema = SupplierDescription.schemas("Supplier")
 
 
 class PriceSchema(Schema):
@@ -74,59 +67,52 @@ class PriceSchema(Schema):
     price = Money(required=True)
 
 
-class _PricesSchema(Schema):
-    prices = fields.List(
-        fields.Nested(PriceSchema),
-        required=True,
-        validate=validate.Length(min=1, max=MOST_BREAKS),
-        metadata={"description": "for a pack, by the fewest packs; that of 1 pack is there"},
+class ShownPriceSchema(PriceSchema):
+    """The same, as it is kept."""
+
+    price = Money(required=True, attribute="price_minor")
+
+
+class OfferDescription(Description):
+    """What a supplier sells: a part, or a kind and its size in words; and its price.
+
+    What was ordered by it stays as it was.
+    """
+
+    id = Described(fields.Integer())
+    supplier = Described(fields.Integer(), kept=("supplier_id",))
+    supplier_name = Described(fields.String(), read="supplier.name")
+    part = Described(
+        identifier_text(),
+        new=None,
+        change=True,
+        shown=fields.String(allow_none=True),
+        kept=("part_id",),
+        read="part.number",
     )
-
-
-class NewOfferSchema(_PricesSchema):
-    """What a supplier sells: a part, or a kind and its size in words; and its price."""
-
-    part = identifier_text(load_default=None, allow_none=True)
-    kind = Text(longest=40, load_default=None, allow_none=True)
-    size = Text(load_default=None, allow_none=True)
-    item_number = Text(longest=100, empty_allowed=True, load_default="")
-    pack_pieces = pieces(load_default=1)
-    minimum_pieces = pieces(load_default=1)
-    note = note()
-
-
-class ChangedOfferSchema(Schema):
-    """What may be changed of an offer; what was ordered by it stays as it was."""
-
-    part = identifier_text()
-    kind = Text(longest=40)
-    size = Text()
-    item_number = Text(longest=100, empty_allowed=True)
-    pack_pieces = pieces()
-    minimum_pieces = pieces()
-    prices = fields.List(
-        fields.Nested(PriceSchema), validate=validate.Length(min=1, max=MOST_BREAKS)
+    kind = Described(Text(longest=40), new=None, change=True, shown=fields.String(allow_none=True))
+    size = Described(Text(), new=None, change=True, shown=fields.String(allow_none=True))
+    item_number = Described(free_text(100), new="", change=True)
+    pack_pieces = Described(pieces(), new=1, change=True)
+    minimum_pieces = Described(pieces(), new=1, change=True)
+    prices = Described(
+        fields.List(
+            fields.Nested(PriceSchema),
+            validate=validate.Length(min=1, max=MOST_BREAKS),
+            metadata={"description": "for a pack, by the fewest packs; that of 1 pack is there"},
+        ),
+        new=REQUIRED,
+        change=True,
+        shown=fields.List(fields.Nested(ShownPriceSchema)),
+        kept=("breaks",),
     )
-    note = Text(longest=2000, empty_allowed=True)
-    retired = Flag()
+    note = Described(free_text(LONGEST_NOTE), new="", change=True)
+    created_at = Described(Moment())
+    retired = Described(Flag(), change=True, shown=False, kept=("retired_at",))
+    retired_at = Described(Moment())
 
 
-class OfferSchema(Schema):
-    """What a supplier sells."""
-
-    id = fields.Integer(required=True)
-    supplier = fields.Integer(required=True)
-    supplier_name = fields.String(required=True)
-    part = fields.String(required=True, allow_none=True)
-    kind = fields.String(required=True, allow_none=True)
-    size = fields.String(required=True, allow_none=True)
-    item_number = fields.String(required=True)
-    pack_pieces = fields.Integer(required=True)
-    minimum_pieces = fields.Integer(required=True)
-    prices = fields.List(fields.Nested(PriceSchema), required=True)
-    note = fields.String(required=True)
-    created_at = Moment(required=True)
-    retired_at = Moment(required=True)
+NewOfferSchema, ChangedOfferSchema, OfferSchema = OfferDescription.schemas("Offer")
 
 
 class OfferArguments(PageArguments):
