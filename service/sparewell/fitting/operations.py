@@ -13,7 +13,7 @@ from decimal import Decimal
 
 from sparewell.database.numbers import JOB_PREFIX, number_of
 from sparewell.extend.calculation import Calculation, Run
-from sparewell.extend.declarations import Envelope, Judgement, Piece, Purchase, Verdict
+from sparewell.extend.declarations import Calculator, Envelope, Judgement, Piece, Purchase, Verdict
 from sparewell.extend.fields import Value
 from sparewell.fitting import at_hand
 from sparewell.fitting.materials import Suiting
@@ -92,6 +92,19 @@ class Fit:
     refused: Sequence[RefusedPiece]
     to_buy: Sequence[Purchase] = field(default_factory=tuple)
     purchases: Sequence[Purchase] = field(default_factory=tuple)
+
+
+@dataclass(frozen=True)
+class ShownCalculator:
+    """A calculator, and which plugin it comes from."""
+
+    row: Calculator
+    plugin: str
+
+    @property
+    def settings(self) -> list[str]:
+        """The names of the settings that it may read."""
+        return [setting.name for setting in self.row.settings]
 
 
 def prepare(

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from decimal import Decimal
 from typing import Any
 
 import marshmallow as ma
 from marshmallow import fields, validate
 
+from sparewell.edge.description import ShownSchema
 from sparewell.edge.fields import TEXT_PATTERN, Schema, Text, length_schema
 from sparewell.edge.paging import page_schema
 from sparewell.extend.declarations import Calculator
@@ -21,7 +23,7 @@ from sparewell.extend.values import (
     read_value,
 )
 from sparewell.fitting.operations import DEFAULT_LIMIT, HIGHEST_LIMIT
-from sparewell.measure.length import NANOMETRES_PER_MILLIMETRE
+from sparewell.measure.length import NANOMETRES_PER_MILLIMETRE, millimetres
 
 _JSON_TYPE = {
     FieldType.NUMBER: ["number", "string"],
@@ -212,32 +214,45 @@ class AnswerSchema(Schema):
     )
 
 
-class CandidateSchema(Schema):
+class _Margins(fields.Dict):
+    """How much room there is, by name: lengths are millimetres, all else is a plain number."""
+
+    def _serialize(self, value: Any, attr: str | None, obj: Any, **options: Any) -> Any:
+        shown = {
+            name: float(each) if isinstance(each, Decimal) else millimetres(each)
+            for name, each in value.items()
+        }
+        return super()._serialize(shown, attr, obj, **options)  # type: ignore[no-untyped-call]
+
+
+class CandidateSchema(ShownSchema):
     """A piece in hand that would do."""
 
-    lot = fields.Integer(required=True)
-    part = fields.String(required=True, allow_none=True)
-    kind = fields.String(required=True)
-    place = fields.String(required=True)
-    available = fields.Integer(required=True)
-    material = fields.String(required=True, allow_none=True)
+    lot = fields.Integer(required=True, attribute="lot.id")
+    part = fields.String(required=True, attribute="lot.part.number", allow_none=True)
+    kind = fields.String(required=True, attribute="lot.kind")
+    place = fields.String(required=True, attribute="lot.place.code")
+    available = fields.Integer(required=True, attribute="lot.available")
+    material = fields.String(required=True, attribute="lot.material", allow_none=True)
     basis = fields.String(required=True, validate=validate.OneOf(["measured", "nominal"]))
     verdict = fields.String(
-        required=True, validate=validate.OneOf(["fits", "tight", "loose", "try_in"])
+        required=True,
+        attribute="verdict.value",
+        validate=validate.OneOf(["fits", "tight", "loose", "try_in"]),
     )
-    margins = fields.Dict(
+    margins = _Margins(
         keys=fields.String(), values=fields.Raw(metadata={"type": "number"}), required=True
     )
     why = fields.String(required=True)
-    fit_by = fields.Date(required=True, allow_none=True)
+    fit_by = fields.Date(required=True, attribute="fit_by.day", allow_none=True)
 
 
-class RefusedSchema(Schema):
+class RefusedSchema(ShownSchema):
     """A piece in hand that would not do, and why."""
 
-    lot = fields.Integer(required=True)
-    part = fields.String(required=True, allow_none=True)
-    place = fields.String(required=True)
+    lot = fields.Integer(required=True, attribute="lot.id")
+    part = fields.String(required=True, attribute="lot.part.number", allow_none=True)
+    place = fields.String(required=True, attribute="lot.place.code")
     why = fields.String(required=True)
     job = fields.String(required=True, allow_none=True)
 
@@ -292,7 +307,7 @@ class OutputSchema(Schema):
     members = fields.List(fields.Nested(lambda: OutputSchema), required=True)
 
 
-class CalculatorSchema(Schema):
+class CalculatorSchema(ShownSchema):
     """A calculator, and how to ask it."""
 
     name = fields.String(required=True)

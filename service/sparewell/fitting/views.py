@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from decimal import Decimal
 from typing import Any
 
 from sparewell.edge.api import Blueprint
@@ -11,12 +10,12 @@ from sparewell.edge.context import work
 from sparewell.edge.paging import PageArguments, answer, each, page_of_rows
 from sparewell.edge.scopes import scope
 from sparewell.errors import NotFound
-from sparewell.extend.calculation import Calculation, Run
+from sparewell.extend.calculation import Run
 from sparewell.extend.declarations import Calculator
 from sparewell.extend.host import Declarations
 from sparewell.extend.values import ReadValue
 from sparewell.fitting.materials import of_pieces_and_pen
-from sparewell.fitting.operations import Candidate, Fit, RefusedPiece, fit, prepare
+from sparewell.fitting.operations import ShownCalculator, fit, prepare
 from sparewell.fitting.schemas import (
     CalculatorPageSchema,
     CalculatorSchema,
@@ -25,78 +24,10 @@ from sparewell.fitting.schemas import (
     fit_schema,
     inputs_schema,
 )
-from sparewell.measure.length import millimetres
 
 
-def show_calculation(calculation: Calculation) -> dict[str, Any]:
-    """Return an answer as its schema shows it."""
-    return {
-        "calculator": calculation.calculator,
-        "result": calculation.result,
-        "warnings": calculation.warnings,
-        "cautions": calculation.cautions,
-        "settings": calculation.settings,
-        "sources": calculation.sources,
-        "drawing": calculation.drawing,
-    }
-
-
-def show_candidate(candidate: Candidate) -> dict[str, Any]:
-    """Return a piece that would do as its schema shows it."""
-    return {
-        "lot": candidate.lot.id,
-        "part": candidate.lot.part.number if candidate.lot.part else None,
-        "kind": candidate.lot.kind,
-        "place": candidate.lot.place.code,
-        "available": candidate.lot.available,
-        "material": candidate.lot.material,
-        "basis": candidate.basis,
-        "verdict": candidate.verdict.value,
-        "margins": {name: _margin(value) for name, value in candidate.margins.items()},
-        "why": candidate.why,
-        "fit_by": candidate.fit_by.day,
-    }
-
-
-def _margin(value: int | Decimal) -> float:
-    return float(value) if isinstance(value, Decimal) else millimetres(value)
-
-
-def show_refused(refused: RefusedPiece) -> dict[str, Any]:
-    """Return a piece that would not do as its schema shows it."""
-    return {
-        "lot": refused.lot.id,
-        "part": refused.lot.part.number if refused.lot.part else None,
-        "place": refused.lot.place.code,
-        "why": refused.why,
-        "job": refused.job,
-    }
-
-
-def show_found(found: Fit) -> dict[str, Any]:
-    """Return the pieces of a fit as their schema shows them."""
-    return {
-        "candidates": [show_candidate(candidate) for candidate in found.candidates],
-        "refused": [show_refused(refused) for refused in found.refused],
-        "to_buy": found.to_buy,
-    }
-
-
-def _show_calculator(calculator: Calculator) -> dict[str, Any]:
-    return {
-        "name": calculator.name,
-        "title": calculator.title,
-        "help": calculator.help,
-        "plugin": work().declared.plugin_of(calculator.name),
-        "kind": calculator.kind,
-        "fits_pieces": calculator.fits_pieces,
-        "inputs": calculator.inputs,
-        "outputs": calculator.outputs,
-        "headline": calculator.headline,
-        "asks_first": calculator.asks_first,
-        "settings": [setting.name for setting in calculator.settings],
-        "sources": calculator.sources,
-    }
+def _shown(calculator: Calculator) -> ShownCalculator:
+    return ShownCalculator(calculator, work().declared.plugin_of(calculator.name))
 
 
 def _run(calculator: str, body: Mapping[str, ReadValue], of_pen: Sequence[str] = ()) -> Run:
@@ -126,13 +57,13 @@ def _add_calculator(blueprint: Blueprint, calculator: Calculator, shown: type) -
     @blueprint.response(200, shown)
     @scope("read")
     def calculate(body: dict[str, ReadValue]) -> Any:
-        return show_calculation(_run(calculator.name, body).calculate())
+        return _run(calculator.name, body).calculate()
 
     # The document gives a written-out address precedence over one with a name in it, so what
     # can be read at `/calculators/{name}` is documented here as well.
     @blueprint.response(200, CalculatorSchema)
     def describe() -> Any:
-        return _show_calculator(calculator)
+        return _shown(calculator)
 
     calculate.__doc__ = f"{calculator.title}.\n\n{calculator.help}"
     describe.__doc__ = (
@@ -154,7 +85,7 @@ def _add_fit(blueprint: Blueprint, calculator: Calculator, shown: type) -> None:
         )
         run = _run(calculator.name, body, of_pen)
         found = fit(work(), run, materials=wanted, limit=limit)
-        return show_calculation(found.calculation) | show_found(found)
+        return {**vars(found.calculation), **vars(found)}
 
     find.__doc__ = f"{calculator.title}: the pieces in hand.\n\n{calculator.help}"
     blueprint.add_url_rule(
@@ -172,7 +103,7 @@ def _add_listing(blueprint: Blueprint) -> None:
         return answer(
             "calculators",
             page_of_rows(rows, arguments),
-            each(_show_calculator),
+            each(_shown),
         )
 
     @blueprint.route("/calculators/<identifier:name>")
@@ -182,7 +113,7 @@ def _add_listing(blueprint: Blueprint) -> None:
         calculator = work().declared.calculators.get(name)
         if calculator is None:
             raise _unknown(name)
-        return _show_calculator(calculator)
+        return _shown(calculator)
 
     @scope("read")
     def no_calculator(name: str) -> Any:

@@ -31,6 +31,11 @@ class Counted:
     expected: int
     counted: int
 
+    @property
+    def difference(self) -> int:
+        """How many more there are than was thought."""
+        return self.counted - self.expected
+
 
 @dataclass(frozen=True)
 class Stocktake:
@@ -47,6 +52,20 @@ class PromisedOfLot:
 
     jobs: tuple[str, ...] = ()
     in_trays: int = 0
+
+
+@dataclass(frozen=True)
+class CountLine:
+    """A lot on a sheet for counting, and who holds pieces of it."""
+
+    row: Lot
+    held: PromisedOfLot
+
+
+def count_lines(session: Session, lots: Sequence[Lot]) -> list[CountLine]:
+    """Return lots as a sheet for counting shows them."""
+    held = held_of(session, lots)
+    return [CountLine(lot, held.get(lot.id, PromisedOfLot())) for lot in lots]
 
 
 def lots_in(place: Place) -> Select[Any]:

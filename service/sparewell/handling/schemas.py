@@ -6,6 +6,7 @@ from typing import Any
 
 from marshmallow import fields, post_load, validate
 
+from sparewell.edge.description import ShownSchema
 from sparewell.edge.fields import (
     MOST_PIECES,
     Length,
@@ -153,7 +154,7 @@ class PunchSchema(ReleaseSchema):
     )
 
 
-class ConversionSchema(Schema):
+class ConversionSchema(ShownSchema):
     """What was done: its group of movements, the lot taken from, the lots made."""
 
     group = fields.Integer(required=True)
@@ -179,18 +180,18 @@ class UndoingSchema(Schema):
     movements = fields.List(fields.Nested(MovementSchema), required=True)
 
 
-class CountLineSchema(Schema):
+class CountLineSchema(ShownSchema):
     """What should be found of one lot in a drawer, pieces in trays included."""
 
-    lot = fields.Integer(required=True)
-    part = fields.String(required=True, allow_none=True)
+    lot = fields.Integer(required=True, attribute="id")
+    part = fields.String(required=True, attribute="part.number", allow_none=True)
     kind = fields.String(required=True)
     label = fields.String(required=True, allow_none=True)
     condition = fields.String(required=True, allow_none=True)
     in_hand = fields.Integer(required=True)
     promised = fields.Integer(required=True)
-    jobs = fields.List(fields.String(), required=True)
-    in_trays = fields.Integer(required=True)
+    jobs = fields.List(fields.String(), required=True, attribute="held.jobs")
+    in_trays = fields.Integer(required=True, attribute="held.in_trays")
 
 
 class OneCountSchema(Schema):
@@ -216,10 +217,10 @@ class CountsSchema(Schema):
     release = ReleaseSchema().declared_fields["release"]
 
 
-class CountedSchema(Schema):
+class CountedSchema(ShownSchema):
     """What became of one lot."""
 
-    lot = fields.Integer(required=True)
+    lot = fields.Integer(required=True, attribute="lot.id")
     expected = fields.Integer(required=True)
     counted = fields.Integer(required=True)
     difference = fields.Integer(required=True)

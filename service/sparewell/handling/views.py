@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from typing import Any
 
 from sparewell.database.transaction import locked
@@ -13,7 +12,6 @@ from sparewell.edge.paging import PageArguments, answer, page_of
 from sparewell.handling import conversions, counting
 from sparewell.handling import operations as handling
 from sparewell.handling.conversions import Conversion
-from sparewell.handling.counting import PromisedOfLot
 from sparewell.handling.schemas import (
     ConversionSchema,
     CountSchema,
@@ -96,7 +94,7 @@ def move_lot(body: dict[str, Any], lot_id: int) -> Any:
     )
 
 
-def _show_conversion(conversion: Conversion) -> tuple[dict[str, Any], dict[str, str]]:
+def _converted(conversion: Conversion) -> tuple[dict[str, Any], dict[str, str]]:
     taken_from, *made = shown_lots(work(), [conversion.taken_from, *conversion.made])
     body = {
         "group": conversion.act_id,
@@ -113,7 +111,7 @@ def _show_conversion(conversion: Conversion) -> tuple[dict[str, Any], dict[str, 
 def cut_lot(body: dict[str, Any], lot_id: int) -> Any:
     """Cut pieces to a length; what is left over is a lot of its own."""
     lot = lots.find_lot(work().session, lot_id)
-    return _show_conversion(conversions.cut(work(), lot, **body))
+    return _converted(conversions.cut(work(), lot, **body))
 
 
 @blueprint.route("/lots/<row:lot_id>/put-back", methods=["POST"])
@@ -123,7 +121,7 @@ def put_back(body: dict[str, Any], lot_id: int) -> Any:
     """Take used pieces of the lot back into stock, as a lot of their own."""
     lot = lots.find_lot(work().session, lot_id)
     reservation_id = body.pop("reservation")
-    return _show_conversion(conversions.put_back(work(), lot, reservation_id, **body))
+    return _converted(conversions.put_back(work(), lot, reservation_id, **body))
 
 
 @blueprint.route("/lots/<row:lot_id>/open-kit", methods=["POST"])
@@ -132,7 +130,7 @@ def put_back(body: dict[str, Any], lot_id: int) -> Any:
 def open_kit(body: dict[str, Any], lot_id: int) -> Any:
     """Turn one piece of the lot into lots of what it holds."""
     lot = lots.find_lot(work().session, lot_id)
-    return _show_conversion(conversions.open_kit(work(), lot, **body))
+    return _converted(conversions.open_kit(work(), lot, **body))
 
 
 @blueprint.route("/lots/<row:lot_id>/punch", methods=["POST"])
@@ -147,26 +145,7 @@ def punch(body: dict[str, Any], lot_id: int) -> Any:
             for name in ("part", "quantity", "outside_diameter", "inside_diameter")
         }
     )
-    return _show_conversion(conversions.punch(work(), lot, washer, **body))
-
-
-def _show_lines(rows: Iterable[Lot]) -> list[dict[str, Any]]:
-    found = list(rows)
-    held = counting.held_of(work().session, found)
-    return [
-        {
-            "lot": lot.id,
-            "part": lot.part.number if lot.part else None,
-            "kind": lot.kind,
-            "label": lot.label,
-            "condition": lot.condition,
-            "in_hand": lot.in_hand,
-            "promised": lot.promised,
-            "jobs": held.get(lot.id, PromisedOfLot()).jobs,
-            "in_trays": held.get(lot.id, PromisedOfLot()).in_trays,
-        }
-        for lot in found
-    ]
+    return _converted(conversions.punch(work(), lot, washer, **body))
 
 
 @blueprint.route("/drawers/<identifier:code>/count-sheet")
@@ -176,8 +155,7 @@ def get_count_sheet(arguments: dict[str, Any], code: str) -> Any:
     """List what should be found in a drawer, in the order of lots."""
     drawer = places.find_drawer(work().session, code)
     page = page_of(work().session, counting.lots_in(drawer), Lot.id, arguments)
-    body, headers = answer("lines", page)
-    return body | {"lines": _show_lines(page.rows)}, headers
+    return answer("lines", page, lambda rows: counting.count_lines(work().session, rows))
 
 
 @blueprint.route("/drawers/<identifier:code>/counts", methods=["POST"])
@@ -189,14 +167,6 @@ def add_counts(body: dict[str, Any], code: str) -> Any:
     stocktake = counting.count_drawer(work(), drawer, **body)
     return {
         "group": stocktake.act_id,
-        "counted": [
-            {
-                "lot": each.lot.id,
-                "expected": each.expected,
-                "counted": each.counted,
-                "difference": each.counted - each.expected,
-            }
-            for each in stocktake.counted
-        ],
-        "not_counted": _show_lines(stocktake.not_counted),
+        "counted": stocktake.counted,
+        "not_counted": counting.count_lines(work().session, stocktake.not_counted),
     }

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from typing import Any
 
 from sparewell.cautions.operations import cautions_for
-from sparewell.database.numbers import JOB_PREFIX, PEN_PREFIX, number_of
 from sparewell.errors import Problem
 from sparewell.extend.declarations import TemplateReading
 from sparewell.extend.pen_materials import materials_of
@@ -149,8 +148,3 @@ def _approval(job: Job) -> dict[str, Any]:
         "state": latest.state if latest else ApprovalState.NOT_ASKED,
         "note": latest.note if latest else "",
     }
-
-
-def numbers(job_id: int, pen_id: int) -> dict[str, str]:
-    """Return the numbers of a job and its pen."""
-    return {"job": number_of(JOB_PREFIX, job_id), "pen": number_of(PEN_PREFIX, pen_id)}

@@ -46,6 +46,21 @@ class PastSize:
     jobs: list[str] = field(default_factory=list)
 
     @property
+    def pens_in_all(self) -> int:
+        """How many pens took it."""
+        return len(self.pens)
+
+    @property
+    def not_said(self) -> int:
+        """Of how many jobs nobody said how it turned out."""
+        return self.outcomes[""]
+
+    @property
+    def latest_jobs(self) -> list[str]:
+        """The latest jobs in which it was fitted."""
+        return self.jobs[-MOST_JOBS_SHOWN:]
+
+    @property
     def sentence(self) -> str:
         """What happened, in words."""
         pens = f"{len(self.pens)} pen{'s' if len(self.pens) > 1 else ''} like this"

@@ -4,24 +4,25 @@ from __future__ import annotations
 
 from marshmallow import fields, validate
 
+from sparewell.edge.description import ShownSchema
 from sparewell.edge.fields import Moment, Schema, note
 from sparewell.edge.paging import page_schema
 from sparewell.outcomes.tables import TurnedOut
 
 
-class AlikeSchema(Schema):
+class AlikeSchema(ShownSchema):
     """One size and how it did in pens like this; `not_said` counts jobs without an outcome."""
 
     kind = fields.String(required=True)
     size = fields.String(required=True)
-    pens = fields.Integer(required=True)
-    good = fields.Integer(required=True)
-    tight = fields.Integer(required=True)
-    loose = fields.Integer(required=True)
-    leaked = fields.Integer(required=True)
-    not_said = fields.Integer(required=True)
+    pens = fields.Integer(required=True, attribute="pens_in_all")
+    good = fields.Integer(required=True, attribute="outcomes.good")
+    tight = fields.Integer(required=True, attribute="outcomes.tight")
+    loose = fields.Integer(required=True, attribute="outcomes.loose")
+    leaked = fields.Integer(required=True, attribute="outcomes.leaked")
+    not_said = fields.Integer(required=True, attribute="not_said")
     sentence = fields.String(required=True)
-    jobs = fields.List(fields.String(), required=True)
+    jobs = fields.List(fields.String(), required=True, attribute="latest_jobs")
 
 
 class NewOutcomeSchema(Schema):
@@ -31,15 +32,15 @@ class NewOutcomeSchema(Schema):
     note = note()
 
 
-class OutcomeSchema(Schema):
+class OutcomeSchema(ShownSchema):
     """How used pieces turned out, with what was known then; `counts` marks the latest word."""
 
     id = fields.Integer(required=True)
-    reservation = fields.Integer(required=True)
-    job = fields.String(required=True)
-    pen = fields.String(required=True)
-    lot = fields.Integer(required=True)
-    part = fields.String(required=True, allow_none=True)
+    reservation = fields.Integer(required=True, attribute="reservation_id")
+    job = fields.String(required=True, attribute="fitting.job.number")
+    pen = fields.String(required=True, attribute="fitting.pen.number")
+    lot = fields.Integer(required=True, attribute="fitting.lot.id")
+    part = fields.String(required=True, attribute="fitting.lot.part.number", allow_none=True)
     size = fields.String(required=True)
     outcome = fields.String(required=True, validate=validate.OneOf(tuple(TurnedOut)))
     counts = fields.Boolean(required=True)
@@ -56,40 +57,40 @@ class OutcomeSchema(Schema):
     at = Moment(required=True)
 
 
-class SisterSchema(Schema):
+class SisterSchema(ShownSchema):
     """Pieces of the same lot in another pen; `outcome` is null where nobody has said."""
 
-    pen = fields.String(required=True)
-    called = fields.String(required=True)
-    owner = fields.String(required=True)
-    job = fields.String(required=True)
-    reservation = fields.Integer(required=True)
-    lot = fields.Integer(required=True)
-    used = fields.Integer(required=True)
-    outcome = fields.String(required=True, allow_none=True)
+    pen = fields.String(required=True, attribute="pen.number")
+    called = fields.String(required=True, attribute="pen.called")
+    owner = fields.String(required=True, attribute="pen.owner")
+    job = fields.String(required=True, attribute="job.number")
+    reservation = fields.Integer(required=True, attribute="reservation.id")
+    lot = fields.Integer(required=True, attribute="lot.id")
+    used = fields.Integer(required=True, attribute="reservation.used")
+    outcome = fields.String(required=True, attribute="outcome.outcome", allow_none=True)
     still_in = fields.Boolean(required=True)
 
 
-class ContentSchema(Schema):
+class ContentSchema(ShownSchema):
     """Pieces that are in a pen now."""
 
-    kind = fields.String(required=True)
-    part = fields.String(required=True, allow_none=True)
-    lot = fields.Integer(required=True)
-    label = fields.String(required=True, allow_none=True)
+    kind = fields.String(required=True, attribute="lot.kind")
+    part = fields.String(required=True, attribute="lot.part.number", allow_none=True)
+    lot = fields.Integer(required=True, attribute="lot.id")
+    label = fields.String(required=True, attribute="lot.label", allow_none=True)
     size = fields.String(required=True)
     quantity = fields.Integer(required=True)
-    seals_where = fields.String(required=True, allow_none=True)
-    since = Moment(required=True)
-    job = fields.String(required=True)
-    reservation = fields.Integer(required=True)
+    seals_where = fields.String(required=True, attribute="need.seals_where", allow_none=True)
+    since = Moment(required=True, attribute="movement.act.at")
+    job = fields.String(required=True, attribute="job.number")
+    reservation = fields.Integer(required=True, attribute="movement.reservation_id")
     glue = fields.String(
         required=True,
         metadata={"description": "The glue of its job; empty for a kind that is not glued in."},
     )
-    outcome = fields.String(required=True, allow_none=True)
-    actor = fields.String(required=True)
-    person = fields.String(required=True, allow_none=True)
+    outcome = fields.String(required=True, attribute="outcome.outcome", allow_none=True)
+    actor = fields.String(required=True, attribute="movement.act.actor")
+    person = fields.String(required=True, attribute="movement.act.person", allow_none=True)
 
 
 ContentPageSchema = page_schema("contents", ContentSchema)

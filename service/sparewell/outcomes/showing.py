@@ -1,93 +1,70 @@
-"""How outcomes, pens alike and the contents of a pen are shown."""
+"""What is shown of outcomes, of sister pieces, and of what is in a pen."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
+from sparewell.extend.host import Declarations
 from sparewell.measure.length import millimetres
-from sparewell.outcomes.alike import MOST_JOBS_SHOWN, PastSize
 from sparewell.outcomes.contents import PenContent
-from sparewell.outcomes.operations import Fitting, part_number
-from sparewell.outcomes.tables import Outcome, TurnedOut
+from sparewell.outcomes.operations import Fitting, glue_of, size_of
+from sparewell.outcomes.tables import Outcome
 
 
-def past_size(past: PastSize) -> dict[str, Any]:
-    """Return one size and how it did in pens like this."""
-    return {
-        "kind": past.kind,
-        "size": past.size,
-        "pens": len(past.pens),
-        **{outcome: past.outcomes[outcome] for outcome in TurnedOut},
-        "not_said": past.outcomes[""],
-        "sentence": past.sentence,
-        "jobs": past.jobs[-MOST_JOBS_SHOWN:],
-    }
+@dataclass(frozen=True)
+class ShownOutcome:
+    """How pieces turned out, with what it is about."""
+
+    row: Outcome
+    fitting: Fitting
+
+    @property
+    def counts(self) -> bool:
+        """Whether it is the latest word on them."""
+        return self.fitting.outcome is not None and self.fitting.outcome.id == self.row.id
+
+    @property
+    def readings(self) -> Mapping[str, Any]:
+        """The pen's readings as they were then."""
+        return {name: _kept_reading(kept) for name, kept in self.row.readings.items()}
 
 
-def outcome(told: Outcome, fitting: Fitting) -> dict[str, Any]:
-    """Return an outcome with what it is about."""
-    return {
-        "id": told.id,
-        "reservation": told.reservation_id,
-        "job": fitting.job.number,
-        "pen": fitting.pen.number,
-        "lot": fitting.lot.id,
-        "part": part_number(fitting.lot),
-        "size": told.size,
-        "outcome": told.outcome,
-        "counts": fitting.outcome is not None and fitting.outcome.id == told.id,
-        "verdict": told.verdict,
-        "glue": told.glue,
-        "ink": told.ink,
-        "readings": {name: _kept_reading(kept) for name, kept in told.readings.items()},
-        "note": told.note,
-        "actor": told.actor,
-        "person": told.person,
-        "at": told.at,
-    }
-
-
-def _kept_reading(kept: dict[str, Any]) -> dict[str, Any]:
+def _kept_reading(kept: Mapping[str, Any]) -> dict[str, Any]:
     length = kept["value_nanometres"]
-    return {
-        "id": kept["id"],
-        "value": kept["value_text"] if length is None else millimetres(length),
-        "entered": kept["entered"],
-    }
+    value = kept["value_text"] if length is None else millimetres(length)
+    return {"id": kept["id"], "value": value, "entered": kept["entered"]}
 
 
-def sister(fitting: Fitting, inside: list[PenContent]) -> dict[str, Any]:
-    """Return pieces of the same lot in another pen."""
-    reservation = fitting.reservation
-    return {
-        "pen": fitting.pen.number,
-        "called": fitting.pen.called,
-        "owner": fitting.pen.owner,
-        "job": fitting.job.number,
-        "reservation": reservation.id,
-        "lot": fitting.lot.id,
-        "used": reservation.used,
-        "outcome": fitting.outcome.outcome if fitting.outcome else None,
-        "still_in": any(each.movement.reservation_id == reservation.id for each in inside),
-    }
+@dataclass(frozen=True)
+class ShownSister:
+    """Pieces of the same lot in another pen, and whether they are still in it."""
+
+    row: Fitting
+    still_in: bool
 
 
-def content(inside: PenContent, size: str, glue: str) -> dict[str, Any]:
-    """Return pieces that are in a pen now."""
-    line, lot = inside.movement, inside.lot
-    return {
-        "kind": lot.kind,
-        "part": part_number(lot),
-        "lot": lot.id,
-        "label": lot.label,
-        "size": size,
-        "quantity": inside.quantity,
-        "seals_where": inside.need.seals_where if inside.need else None,
-        "since": line.act.at,
-        "job": inside.job.number,
-        "reservation": line.reservation_id,
-        "glue": glue,
-        "outcome": inside.outcome.outcome if inside.outcome else None,
-        "actor": line.act.actor,
-        "person": line.act.person,
-    }
+def shown_sisters(
+    sisters: Sequence[Fitting], inside: Mapping[int, Sequence[PenContent]]
+) -> list[ShownSister]:
+    """Return sister pieces as they are shown; `inside` is what each pen has in it now."""
+    still = {each.movement.reservation_id for some in inside.values() for each in some}
+    return [ShownSister(each, each.reservation.id in still) for each in sisters]
+
+
+@dataclass(frozen=True)
+class ShownContent:
+    """Pieces that are in a pen now, their size in words, and their glue."""
+
+    row: PenContent
+    size: str
+    glue: str
+
+
+def shown_contents(declared: Declarations, some: Sequence[PenContent]) -> list[ShownContent]:
+    """Return what is in a pen as it is shown."""
+    return [
+        ShownContent(each, size_of(declared, each.lot), glue_of(declared, each.lot, each.job.glue))
+        for each in some
+    ]

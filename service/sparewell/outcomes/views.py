@@ -12,7 +12,6 @@ from sparewell.edge.paging import PageArguments, answer, each, page_of, page_of_
 from sparewell.lots import operations as lots
 from sparewell.lots.tables import Lot
 from sparewell.outcomes import operations as outcomes
-from sparewell.outcomes import showing
 from sparewell.outcomes.alike import alike, settings_of_likeness
 from sparewell.outcomes.contents import contents
 from sparewell.outcomes.schemas import (
@@ -22,6 +21,7 @@ from sparewell.outcomes.schemas import (
     OutcomePageSchema,
     OutcomeSchema,
 )
+from sparewell.outcomes.showing import ShownOutcome, shown_contents, shown_sisters
 from sparewell.outcomes.tables import Outcome
 from sparewell.pens import operations as pens
 from sparewell.pens.tables import Pen
@@ -43,7 +43,7 @@ def add_outcome(body: dict[str, Any], reservation_id: int) -> Any:
     told = outcomes.add_outcome(work(), reservation, **body)
     (fitting,) = outcomes.fittings_of(work().session, Reservation.id == reservation.id)
     at = {"Location": f"/v1/lots/{fitting.lot.id}/outcomes"}
-    return showing.outcome(told, fitting), at
+    return ShownOutcome(told, fitting), at
 
 
 @blueprint.route("/lots/<row:lot_id>/outcomes")
@@ -60,13 +60,13 @@ def list_outcomes(arguments: dict[str, Any], lot_id: int) -> Any:
     body, headers = answer(
         "outcomes",
         page,
-        each(lambda told: showing.outcome(told, by_reservation[told.reservation_id])),
+        each(lambda told: ShownOutcome(told, by_reservation[told.reservation_id])),
     )
     sisters = outcomes.sisters(fittings)
     shown = sisters[: outcomes.MOST_SISTERS]
     inside = contents(session, {sister.pen.id: sister.pen for sister in shown}.values())
     return body | {
-        "sisters": [showing.sister(each, inside[each.pen.id]) for each in shown],
+        "sisters": shown_sisters(shown, inside),
         "sisters_left_out": len(sisters) - len(shown),
     }, headers
 
@@ -81,7 +81,7 @@ def _pen(number: str) -> Pen:
 def list_alike(arguments: dict[str, Any], number: str) -> Any:
     """List what pens like this one took, and how it turned out."""
     rows = alike(work(), _pen(number))
-    body, headers = answer("alike", page_of_rows(rows, arguments), each(showing.past_size))
+    body, headers = answer("alike", page_of_rows(rows, arguments))
     return body | {"settings": settings_of_likeness(work())}, headers
 
 
@@ -95,11 +95,5 @@ def list_contents(arguments: dict[str, Any], number: str) -> Any:
     return answer(
         "contents",
         page_of_rows(rows, arguments),
-        each(
-            lambda inside: showing.content(
-                inside,
-                outcomes.size_of(work().declared, inside.lot),
-                outcomes.glue_of(work().declared, inside.lot, inside.job.glue),
-            )
-        ),
+        lambda some: shown_contents(work().declared, some),
     )

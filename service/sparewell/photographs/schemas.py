@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from marshmallow import fields, validate
 
+from sparewell.edge.description import ShownSchema
 from sparewell.edge.fields import DayArgument, Moment, Schema, Text, note
 from sparewell.edge.paging import PageArguments, page_schema
 from sparewell.photographs.operations import WhichPhotographs
@@ -33,7 +34,7 @@ class RetireSchema(Schema):
     why = Text(longest=2000, required=True)
 
 
-class PhotographSchema(Schema):
+class PhotographSchema(ShownSchema):
     """What is known of a photograph; `image` is where the picture itself is.
 
     The pixels are counted as the file has them; `orientation`, from 1 to 8 as Exif has it, says how

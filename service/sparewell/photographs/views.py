@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from flask import Response, request
 from sqlalchemy import select
 
 from sparewell.configuration import PHOTOGRAPH_LIMIT
-from sparewell.database.numbers import DONOR_PREFIX, PEN_PREFIX, number_of
+from sparewell.database.numbers import DONOR_PREFIX, number_of
 from sparewell.donors.tables import Donor
 from sparewell.edge.addresses import location
 from sparewell.edge.api import Blueprint, Link
@@ -45,35 +46,30 @@ _IMAGE_HEADERS = {
 
 
 _PICTURE = {"schema": {"type": "string", "format": "binary"}}
-_SHOWN_AS_THEY_ARE = (
-    *("id", "media_type", "width_pixels", "height_pixels", "orientation", "size_bytes", "sha256"),
-    *("note", "taken_on", "actor", "person", "at", "retired_at", "retired_by", "retired_why"),
-)
 
 
-def _show_photographs(rows: Sequence[Photograph]) -> list[dict[str, Any]]:
+@dataclass(frozen=True)
+class ShownPhotograph:
+    """A photograph, and the donor that it is of, or that its pen became."""
+
+    row: Photograph
+    donor: str | None
+
+
+def _shown(rows: Sequence[Photograph]) -> list[ShownPhotograph]:
     pen_ids = {row.pen_id for row in rows} - {None}
     statement = select(Donor.pen_id, Donor.id).where(Donor.pen_id.in_(pen_ids))
     donors = {row.pen_id: row.id for row in work().session.execute(statement)}
-    return [_show_photograph(row, row.donor_id or donors.get(row.pen_id)) for row in rows]
+    return [_with_donor(row, row.donor_id or donors.get(row.pen_id)) for row in rows]
 
 
-def _show_photograph(photograph: Photograph, donor_id: int | None) -> dict[str, Any]:
-    return {
-        "pen": number_of(PEN_PREFIX, photograph.pen_id) if photograph.pen_id else None,
-        "donor": number_of(DONOR_PREFIX, donor_id) if donor_id else None,
-        "image": f"/v1/photographs/{photograph.id}/image",
-        **{name: getattr(photograph, name) for name in _SHOWN_AS_THEY_ARE},
-    }
-
-
-def _show_one(photograph: Photograph) -> dict[str, Any]:
-    return _show_photographs([photograph])[0]
+def _with_donor(photograph: Photograph, donor_id: int | None) -> ShownPhotograph:
+    return ShownPhotograph(photograph, number_of(DONOR_PREFIX, donor_id) if donor_id else None)
 
 
 def _add(pictured: Pictured, arguments: dict[str, Any], body: bytes) -> Any:
     photograph = photographs.add_photograph(work(), pictured, body, **arguments)
-    return _show_one(photograph), location("photographs", photograph.id)
+    return _shown([photograph])[0], location("photographs", photograph.id)
 
 
 def _list(pictured: Pictured, arguments: dict[str, Any]) -> Any:
@@ -84,8 +80,7 @@ def _list(pictured: Pictured, arguments: dict[str, Any]) -> Any:
             is_kept if arguments["state"] == WhichPhotographs.KEPT else ~is_kept
         )
     page = page_of(work().session, statement, Photograph.id, arguments)
-    body, headers = answer("photographs", page)
-    return body | {"photographs": _show_photographs(page.rows)}, headers
+    return answer("photographs", page, _shown)
 
 
 @blueprint.route("/pens/<identifier:number>/photographs", methods=["POST"])
@@ -129,7 +124,7 @@ def list_of_donor(arguments: dict[str, Any], number: str) -> Any:
 @blueprint.response(200, PhotographSchema)
 def get_photograph(photograph_id: int) -> Any:
     """Return what is known of a photograph."""
-    return _show_one(photographs.find_photograph(work().session, photograph_id))
+    return _shown([photographs.find_photograph(work().session, photograph_id)])[0]
 
 
 @blueprint.route("/photographs/<row:photograph_id>/image")
@@ -155,4 +150,4 @@ def get_image(photograph_id: int) -> Any:
 def retire(body: dict[str, Any], photograph_id: int) -> Any:
     """Take a photograph out of the lists; nothing is deleted, and the reason is kept."""
     photograph = photographs.find_photograph(work().session, photograph_id)
-    return _show_one(photographs.retire_photograph(work(), photograph, body["why"]))
+    return _shown([photographs.retire_photograph(work(), photograph, body["why"])])[0]

@@ -89,6 +89,11 @@ class Deciding:
     is_taken: bool
     why: str
 
+    @property
+    def row(self) -> TemplateReading:
+        """What is shown of it beside: how it is taken."""
+        return self.reading
+
 
 @dataclass(frozen=True)
 class NeedAdvice:

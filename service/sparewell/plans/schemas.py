@@ -8,7 +8,7 @@ from typing import Any
 import marshmallow as ma
 from marshmallow import fields, validate
 
-from sparewell.edge.description import Described
+from sparewell.edge.description import Described, ShownSchema
 from sparewell.edge.fields import Flag, Schema, Text, note, pieces, row_id
 from sparewell.extend.declarations import Verdict
 from sparewell.filling_systems.schemas import HowToReadSchema
@@ -24,9 +24,14 @@ from sparewell.reservations.schemas import (
 _VERDICTS = tuple(verdict.value for verdict in Verdict if verdict is not Verdict.REFUSED)
 
 
-def _number(description: str) -> fields.Raw:
+class _Figure(fields.Raw):
+    def _serialize(self, value: Any, *_besides: Any, **_options: Any) -> Any:
+        return None if value is None else float(value)
+
+
+def _of_its_price(name: str, description: str) -> _Figure:
     metadata = {"type": "number", "description": description}
-    return fields.Raw(required=True, allow_none=True, metadata=metadata)
+    return _Figure(required=True, allow_none=True, attribute=f"price.{name}", metadata=metadata)
 
 
 class RecommendationSchema(Schema):
@@ -37,7 +42,7 @@ class RecommendationSchema(Schema):
     outcome = fields.String(required=True, allow_none=True)
 
 
-class SubstituteSchema(Schema):
+class SubstituteSchema(ShownSchema):
     """A piece in hand, or without a lot a size or a way, that is not the first choice.
 
     Null in its price: not known, or no question. `months_left` is null where its material has no
@@ -45,14 +50,23 @@ class SubstituteSchema(Schema):
     """
 
     what = fields.String(required=True)
-    lot = fields.Integer(required=True, allow_none=True)
-    place = fields.String(required=True, allow_none=True)
-    available = fields.Integer(required=True, allow_none=True)
-    verdict = fields.String(required=True, allow_none=True, validate=validate.OneOf(_VERDICTS))
-    material = fields.String(required=True, allow_none=True)
-    capacity_less_ml = _number("how much less it holds than the size recommended")
-    capacity_less_percent = _number("the same in percent; less than nothing is more")
-    stretch_percent = _number("how far it is stretched over its seat")
+    lot = fields.Integer(required=True, attribute="lot.id", allow_none=True)
+    place = fields.String(required=True, attribute="lot.place.code", allow_none=True)
+    available = fields.Integer(required=True, attribute="lot.available", allow_none=True)
+    verdict = fields.String(
+        required=True,
+        attribute="verdict.value",
+        allow_none=True,
+        validate=validate.OneOf(_VERDICTS),
+    )
+    material = fields.String(required=True, attribute="lot.material", allow_none=True)
+    capacity_less_ml = _of_its_price(
+        "capacity_less_ml", "how much less it holds than the size recommended"
+    )
+    capacity_less_percent = _of_its_price(
+        "capacity_less_percent", "the same in percent; less than nothing is more"
+    )
+    stretch_percent = _of_its_price("stretch_percent", "how far it is stretched over its seat")
     fit_by = fields.Date(required=True, allow_none=True)
     months_left = fields.Integer(required=True, allow_none=True)
     over_age = fields.Boolean(required=True)
@@ -69,38 +83,25 @@ class ToOrderSchema(Schema):
     or_else = fields.List(fields.String(), required=True)
 
 
-class ToMakeSchema(Schema):
+class ToMakeSchema(ShownSchema):
     """Pieces that can be made out of a bag in hand, before any are bought."""
 
-    lot = fields.Integer(required=True)
-    place = fields.String(required=True)
+    lot = fields.Integer(required=True, attribute="lot.id")
+    place = fields.String(required=True, attribute="lot.place.code")
     pieces = fields.Integer(required=True)
     says = fields.String(required=True)
 
 
-class WouldDecideSchema(HowToReadSchema):
+class WouldDecideSchema(ShownSchema, HowToReadSchema):
     """A reading that would decide: whether anything can be said, which piece, or which size."""
 
     settles = fields.String(required=True, validate=validate.OneOf(SETTLES))
     taken = fields.Boolean(
         required=True,
+        attribute="is_taken",
         metadata={"description": "whether it was taken, and ought to be taken more closely"},
     )
     why = fields.String(required=True)
-
-
-class AdviceSchema(Schema):
-    """What is said of a need beside its best pieces."""
-
-    recommendation = fields.Nested(RecommendationSchema, required=True, allow_none=True)
-    substitutes = fields.List(fields.Nested(SubstituteSchema), required=True)
-    to_order = fields.List(fields.Nested(ToOrderSchema), required=True)
-    to_make = fields.List(
-        fields.Nested(ToMakeSchema),
-        required=True,
-        metadata={"description": "what can be punched out of a sheet in hand; not ordered"},
-    )
-    would_decide = fields.List(fields.Nested(WouldDecideSchema), required=True)
 
 
 class SpoilSchema(VerbSchema):
@@ -119,21 +120,26 @@ class ReserveWithSchema(Schema):
     body = fields.Dict(keys=fields.String(), values=fields.Integer(), required=True)
 
 
-class NextPieceSchema(Schema):
+class NextPieceSchema(ShownSchema):
     """A piece that would do in place of the spoiled one; without a verdict a person judges."""
 
-    lot = fields.Integer(required=True)
-    place = fields.String(required=True)
-    available = fields.Integer(required=True)
-    verdict = fields.String(required=True, allow_none=True, validate=validate.OneOf(_VERDICTS))
+    lot = fields.Integer(required=True, attribute="lot.id")
+    place = fields.String(required=True, attribute="lot.place.code")
+    available = fields.Integer(required=True, attribute="lot.available")
+    verdict = fields.String(
+        required=True,
+        attribute="verdict.value",
+        allow_none=True,
+        validate=validate.OneOf(_VERDICTS),
+    )
     why = fields.String(required=True)
     reserve = fields.Nested(ReserveWithSchema, required=True)
 
 
-class NextSchema(Schema):
+class NextSchema(ShownSchema):
     """What comes after a spoiled piece: what its need lacks now, and where that is to be had."""
 
-    need = fields.Integer(required=True, allow_none=True)
+    need = fields.Integer(required=True, attribute="need.id", allow_none=True)
     kind = fields.String(required=True)
     lacks = fields.Integer(required=True)
     reserved = fields.List(fields.Nested(ReservationSchema), required=True)
@@ -151,18 +157,34 @@ class SpoiledDescription(ReservationDescription):
 SpoiledSchema = SpoiledDescription.shows("Spoiled")
 
 
-class TakingSchema(Schema):
+class TakingSchema(ShownSchema):
     """So many pieces of a lot."""
 
-    lot = fields.Integer(required=True)
+    lot = fields.Integer(required=True, attribute="lot_id")
     quantity = fields.Integer(required=True)
 
 
-class NeedPlanSchema(AdviceSchema):
+class NeedPlanSchema(ShownSchema):
     """What can be done about one need; `readings` are those it lacks, and how they are taken."""
 
-    id = fields.Integer(required=True)
-    kind = fields.String(required=True)
+    recommendation = fields.Nested(
+        RecommendationSchema, required=True, allow_none=True, attribute="advice.recommendation"
+    )
+    substitutes = fields.List(
+        fields.Nested(SubstituteSchema), required=True, attribute="advice.substitutes"
+    )
+    to_order = fields.List(fields.Nested(ToOrderSchema), required=True, attribute="advice.to_order")
+    to_make = fields.List(
+        fields.Nested(ToMakeSchema),
+        required=True,
+        attribute="advice.to_make",
+        metadata={"description": "what can be punched out of a sheet in hand; not ordered"},
+    )
+    would_decide = fields.List(
+        fields.Nested(WouldDecideSchema), required=True, attribute="advice.would_decide"
+    )
+    id = fields.Integer(required=True, attribute="need.id")
+    kind = fields.String(required=True, attribute="need.kind")
     quantity = fields.Integer(
         required=True,
         metadata={
@@ -170,10 +192,10 @@ class NeedPlanSchema(AdviceSchema):
             "readings tell it"
         },
     )
-    calculator = fields.String(required=True, allow_none=True)
-    optional = fields.Boolean(required=True)
+    calculator = fields.String(required=True, attribute="need.calculator", allow_none=True)
+    optional = fields.Boolean(required=True, attribute="need.optional")
     state = fields.String(required=True)
-    result = fields.Dict(required=True, allow_none=True)
+    result = fields.Dict(required=True, attribute="found.calculation.result", allow_none=True)
     candidates = fields.List(fields.Nested(CandidateSchema), required=True)
     refused = fields.List(fields.Nested(RefusedSchema), required=True)
     best = fields.List(fields.Nested(TakingSchema), required=True)

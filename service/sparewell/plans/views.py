@@ -2,24 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
-from decimal import Decimal
+from collections.abc import Callable
 from typing import Any
 
 from sparewell.edge.api import Blueprint, Link
 from sparewell.edge.context import work
-from sparewell.fitting.operations import DEFAULT_LIMIT
-from sparewell.fitting.views import show_candidate, show_refused
 from sparewell.handling.schemas import UndoingSchema, UndoSchema
 from sparewell.jobs import operations as jobs
 from sparewell.jobs.costs import cost_warnings, parts_costs
-from sparewell.jobs.tables import Job
-from sparewell.outcomes import showing
-from sparewell.outcomes.alike import PastSize, alike
+from sparewell.outcomes.alike import alike
 from sparewell.plans import reserving, spoiling, undoing
-from sparewell.plans.advising import Deciding, NeedAdvice, Other, advise
-from sparewell.plans.need_plans import NeedPlan
 from sparewell.plans.planning import plan_job
 from sparewell.plans.schemas import (
     NewReservationSchema,
@@ -28,7 +20,7 @@ from sparewell.plans.schemas import (
     SpoiledSchema,
     SpoilSchema,
 )
-from sparewell.plans.spoiling import Next, OfferedPiece
+from sparewell.plans.showing import ShownNext, ShownSpoiled, shown_needs
 from sparewell.reservations import operations as reservations
 from sparewell.reservations.schemas import ReservationSchema, VerbSchema
 from sparewell.reservations.tables import Reservation
@@ -52,95 +44,9 @@ def get_plan(number: str) -> Any:
     plan, past = plan_job(work(), job), alike(work(), job.pen)
     return {
         "job": job.number,
-        "needs": [_show_need_plan(job, need, past) for need in plan.needs],
+        "needs": shown_needs(work(), job, plan.needs, past),
         "complete": plan.complete,
         "cautions": plan.cautions,
-    }
-
-
-def _show_need_plan(job: Job, plan: NeedPlan, past: list[PastSize]) -> dict[str, Any]:
-    found = plan.found
-    return show_advice(advise(work(), job, plan)) | {
-        "id": plan.need.id,
-        "kind": plan.need.kind,
-        "quantity": plan.cover.wanted(plan.need),
-        "calculator": plan.need.calculator,
-        "optional": plan.need.optional,
-        "state": plan.cover.state(plan.need),
-        "result": found.calculation.result if found else None,
-        "candidates": [show_candidate(each) for each in found.candidates[:DEFAULT_LIMIT]]
-        if found
-        else [],
-        "refused": [show_refused(each) for each in found.refused] if found else [],
-        "best": [{"lot": taking.lot_id, "quantity": taking.quantity} for taking in plan.best],
-        "short": plan.short,
-        "to_buy": found.purchases if found and plan.short else [],
-        "missing": plan.missing,
-        "readings": plan.readings,
-        "paired_with": plan.paired_with,
-        "problem": plan.problem or plan.contradiction,
-        "warnings": [
-            *([plan.filling] if plan.filling else ()),
-            *plan.warnings,
-            *(found.calculation.warnings if found else ()),
-        ],
-        "alike": [showing.past_size(each) for each in past if each.kind == plan.need.kind],
-    }
-
-
-def show_advice(advice: NeedAdvice) -> dict[str, Any]:
-    """Return what is said of a need beside its pieces as its schema shows it."""
-    return {
-        "recommendation": advice.recommendation,
-        "substitutes": [_show_other(other) for other in advice.substitutes],
-        "to_order": advice.to_order,
-        "to_make": [
-            {
-                "lot": each.lot.id,
-                "place": each.lot.place.code,
-                "pieces": each.pieces,
-                "says": each.says,
-            }
-            for each in advice.to_make
-        ],
-        "would_decide": [_show_deciding(each) for each in advice.would_decide],
-    }
-
-
-def _show_other(other: Other) -> dict[str, Any]:
-    lot = other.lot
-    return {
-        "what": other.what,
-        "lot": lot.id if lot else None,
-        "place": lot.place.code if lot else None,
-        "available": lot.available if lot else None,
-        "verdict": other.verdict.value if other.verdict else None,
-        "material": lot.material if lot else None,
-        "capacity_less_ml": _figure(other.price.capacity_less_ml),
-        "capacity_less_percent": _figure(other.price.capacity_less_percent),
-        "stretch_percent": _figure(other.price.stretch_percent),
-        "fit_by": other.fit_by,
-        "months_left": other.months_left,
-        "over_age": other.over_age,
-        "why": other.why,
-    }
-
-
-def _figure(number: Decimal | None) -> float | None:
-    return None if number is None else float(number)
-
-
-def _show_deciding(each: Deciding) -> dict[str, Any]:
-    reading = each.reading
-    return {
-        "name": reading.name,
-        "title": reading.title,
-        "instrument": reading.instrument,
-        "how": reading.how,
-        "traps": reading.traps,
-        "settles": each.settles,
-        "taken": each.is_taken,
-        "why": each.why,
     }
 
 
@@ -199,41 +105,7 @@ def spoil_reservation(body: dict[str, Any], reservation_id: int) -> Any:
     reservation = reservations.find_reservation(work().session, reservation_id)
     act = spoiling.spoil_and_reserve if body["reserve_next"] else spoiling.spoil
     reservation, found = act(work(), reservation, body.get("quantity"), body["note"])
-    return ShownSpoiled(reservation, _show_next(found))
-
-
-@dataclass(frozen=True)
-class ShownSpoiled:
-    """The reservation of the spoiled pieces, and what comes next."""
-
-    row: Reservation
-    next: Mapping[str, Any]
-
-
-def _show_next(found: Next) -> dict[str, Any]:
-    return {
-        "need": found.need.id if found.need else None,
-        "kind": found.kind,
-        "lacks": found.lacks,
-        "reserved": found.reserved,
-        "pieces": [_show_offer(found, offer) for offer in found.offers],
-        "to_order": found.to_order,
-        "why": found.why,
-    }
-
-
-def _show_offer(found: Next, offer: OfferedPiece) -> dict[str, Any]:
-    body = {"lot": offer.lot.id, "quantity": min(found.lacks, offer.lot.available)}
-    if found.need is not None:
-        body["need"] = found.need.id
-    return {
-        "lot": offer.lot.id,
-        "place": offer.lot.place.code,
-        "available": offer.lot.available,
-        "verdict": offer.verdict.value if offer.verdict else None,
-        "why": offer.why,
-        "reserve": {"path": f"/v1/jobs/{found.job.number}/reservations", "body": body},
-    }
+    return ShownSpoiled(reservation, ShownNext(found))
 
 
 @blueprint.route("/movements/<row:group_id>/undo", methods=["POST"], tags=["job_plans"])

@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from sparewell.errors import Impossible, NotFound
 from sparewell.extend.fields import FieldType, Setting, Value
 from sparewell.extend.host import Declarations
+from sparewell.extend.settings import shown, unit_of
 from sparewell.extend.values import ValueRefused, read_setting
 from sparewell.settings.tables import SettingChange
 from sparewell.work import Work
@@ -27,6 +28,21 @@ class SettingState:
     person: str | None = None
     changed_at: datetime | None = None
     why: str | None = None
+
+    @property
+    def shown_value(self) -> object:
+        """The present value as JSON has it."""
+        return shown(self.setting, self.value)
+
+    @property
+    def default(self) -> object:
+        """The value of a workshop that has not changed it."""
+        return shown(self.setting, self.setting.default)
+
+    @property
+    def unit(self) -> str:
+        """The unit in which it is shown."""
+        return unit_of(self.setting)
 
 
 def present_settings(session: Session, declared: Declarations) -> dict[str, SettingState]:

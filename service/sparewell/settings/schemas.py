@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from marshmallow import fields
 
+from sparewell.edge.description import ShownSchema
 from sparewell.edge.fields import Moment, Schema, Text
 from sparewell.edge.paging import page_schema
 
@@ -20,18 +21,18 @@ class PluginSchema(Schema):
     hooks = fields.List(fields.String(), required=True)
 
 
-class SettingSchema(Schema):
+class SettingSchema(ShownSchema):
     """A number of the trade, its value, its source, and who changed it."""
 
-    name = fields.String(required=True)
-    title = fields.String(required=True)
-    type = fields.String(required=True)
-    value = fields.Raw(required=True, metadata={"type": _ANY})
+    name = fields.String(required=True, attribute="setting.name")
+    title = fields.String(required=True, attribute="setting.title")
+    type = fields.String(required=True, attribute="setting.type.value")
+    value = fields.Raw(required=True, attribute="shown_value", metadata={"type": _ANY})
     default = fields.Raw(required=True, metadata={"type": _ANY})
     unit = fields.String(required=True)
-    choices = fields.List(fields.String(), required=True)
-    source = fields.String(required=True)
-    help = fields.String(required=True)
+    choices = fields.List(fields.String(), required=True, attribute="setting.choices")
+    source = fields.String(required=True, attribute="setting.source")
+    help = fields.String(required=True, attribute="setting.help")
     changed_by = fields.String(required=True, allow_none=True)
     person = fields.String(required=True, allow_none=True)
     changed_at = Moment(required=True)

@@ -6,10 +6,8 @@ from typing import Any
 
 from sparewell.edge.api import Blueprint
 from sparewell.edge.context import work
-from sparewell.edge.paging import PageArguments, answer, each, page_of_rows
-from sparewell.extend.settings import shown, unit_of
+from sparewell.edge.paging import PageArguments, answer, page_of_rows
 from sparewell.settings.operations import (
-    SettingState,
     change_setting,
     lock_settings,
     one_setting,
@@ -23,25 +21,6 @@ from sparewell.settings.schemas import (
 )
 
 blueprint = Blueprint("settings", __name__, url_prefix="/v1", tag="extend")
-
-
-def _show_setting(state: SettingState) -> dict[str, Any]:
-    setting = state.setting
-    return {
-        "name": setting.name,
-        "title": setting.title,
-        "type": setting.type.value,
-        "value": shown(setting, state.value),
-        "default": shown(setting, setting.default),
-        "unit": unit_of(setting),
-        "choices": setting.choices,
-        "source": setting.source,
-        "help": setting.help,
-        "changed_by": state.changed_by,
-        "person": state.person,
-        "changed_at": state.changed_at,
-        "why": state.why,
-    }
 
 
 @blueprint.route("/plugins")
@@ -58,11 +37,7 @@ def list_plugins(arguments: dict[str, Any]) -> Any:
 def list_settings(arguments: dict[str, Any]) -> Any:
     """List the numbers of the trade that this workshop may change."""
     states = list(present_settings(work().session, work().declared).values())
-    return answer(
-        "settings",
-        page_of_rows(states, arguments),
-        each(_show_setting),
-    )
+    return answer("settings", page_of_rows(states, arguments))
 
 
 @blueprint.route("/settings/<identifier:name>")
@@ -70,7 +45,7 @@ def list_settings(arguments: dict[str, Any]) -> Any:
 @blueprint.response(200, SettingSchema)
 def get_setting(name: str) -> Any:
     """Return one setting."""
-    return _show_setting(one_setting(work().session, work().declared, name))
+    return one_setting(work().session, work().declared, name)
 
 
 @blueprint.route("/settings/<identifier:name>", methods=["PATCH"])
@@ -81,5 +56,5 @@ def patch_setting(body: dict[str, Any], name: str) -> Any:
     """Change one setting, with the reason."""
     lock_settings(work().session)
     present = one_setting(work().session, work().declared, name)
-    blueprint.check_etag(_show_setting(present), SettingSchema)
-    return _show_setting(change_setting(work(), name, body["value"], body["why"]))
+    blueprint.check_etag(present), SettingSchema
+    return change_setting(work(), name, body["value"], body["why"])

@@ -9,10 +9,11 @@ from datetime import datetime, timedelta
 from sqlalchemy import ColumnElement, Row, Select, select
 from sqlalchemy.orm import Session
 
+from sparewell.database.numbers import JOB_PREFIX, PEN_PREFIX, number_of
 from sparewell.database.transaction import locked
 from sparewell.errors import Conflict, Impossible, NotFound
 from sparewell.jobs.operations import locked_open
-from sparewell.jobs.progress import LONGEST_WAIT_DAYS
+from sparewell.jobs.progress import LONGEST_WAIT_DAYS, state_of
 from sparewell.jobs.tables import Job, Timer, TimerMark, TimerState, TimerVerb
 from sparewell.pens.tables import Pen
 from sparewell.work import Work
@@ -118,6 +119,36 @@ def timers_of_all(
     if before is not None:
         statement = statement.where(Timer.until < before)
     return statement if state is None else statement.where(*_in_state(state, now))
+
+
+@dataclass(frozen=True)
+class ShownTimer:
+    """A timer, whose it is, and whether its time is over."""
+
+    row: Timer
+    job: str
+    pen: str
+    called: str
+    state: str
+
+    @property
+    def ready(self) -> bool:
+        """Whether its time is over and nobody has ended it."""
+        return self.state == TimerState.READY
+
+
+def shown_timers(work: Work, rows: Sequence[Row[Timer, int, int, str]]) -> list[ShownTimer]:
+    """Return timers as they are shown."""
+    return [
+        ShownTimer(
+            timer,
+            number_of(JOB_PREFIX, job_id),
+            number_of(PEN_PREFIX, pen_id),
+            called,
+            state_of(timer, work.now),
+        )
+        for timer, job_id, pen_id, called in rows
+    ]
 
 
 def with_job(session: Session, timer: Timer) -> Row[Timer, int, int, str]:

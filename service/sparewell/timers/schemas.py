@@ -8,6 +8,7 @@ from typing import Any
 import marshmallow as ma
 from marshmallow import fields, validate
 
+from sparewell.edge.description import ShownSchema
 from sparewell.edge.fields import GivenMoment, Moment, Schema, Text, note
 from sparewell.edge.paging import PageArguments, page_schema
 from sparewell.jobs.schemas import whole_minutes
@@ -43,7 +44,7 @@ class ChangedTimerSchema(Schema):
             raise ma.ValidationError("give either until or minutes", "until")
 
 
-class TimerSchema(Schema):
+class TimerSchema(ShownSchema):
     """Something a job waits for; `state` and `ready` go by the server's clock."""
 
     id = fields.Integer(required=True)

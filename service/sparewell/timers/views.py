@@ -4,20 +4,17 @@ from __future__ import annotations
 
 from typing import Any
 
-from sqlalchemy import Row
-
 from sparewell.database.transaction import locked
 from sparewell.edge.addresses import location
 from sparewell.edge.api import Blueprint, Link
 from sparewell.edge.context import work
 from sparewell.edge.fields import HIGHEST_ID
-from sparewell.edge.paging import answer, each, page_of_rows
+from sparewell.edge.paging import answer, page_of_rows
 from sparewell.jobs import operations as jobs
-from sparewell.jobs import progress, showing
 from sparewell.jobs.schemas import NoteSchema
-from sparewell.jobs.tables import Timer, TimerState
+from sparewell.jobs.tables import Timer
 from sparewell.timers import operations as timers
-from sparewell.timers.operations import Wait
+from sparewell.timers.operations import ShownTimer, Wait
 from sparewell.timers.schemas import (
     ChangedTimerSchema,
     NewTimerSchema,
@@ -35,24 +32,8 @@ _FROM_A_TIMER = {
 }
 
 
-def _show_timer(row: Row[Timer, int, int, str]) -> dict[str, Any]:
-    timer, job_id, pen_id, called = row
-    state = progress.state_of(timer, work().now)
-    return {
-        "id": timer.id,
-        **showing.numbers(job_id, pen_id),
-        "called": called,
-        "what": timer.what,
-        "until": timer.until,
-        "state": state,
-        "ready": state == TimerState.READY,
-        "created_at": timer.created_at,
-        "done_at": timer.done_at,
-    }
-
-
-def _show_one_timer(timer: Timer) -> dict[str, Any]:
-    return _show_timer(timers.with_job(work().session, timer))
+def _shown(timer: Timer) -> ShownTimer:
+    return timers.shown_timers(work(), [timers.with_job(work().session, timer)])[0]
 
 
 def _wait(body: dict[str, Any]) -> Wait:
@@ -67,7 +48,7 @@ def add_timer(body: dict[str, Any], number: str) -> Any:
     """Let a job wait for something, until a moment or for so many minutes."""
     job = jobs.find_job(work().session, number)
     timer = timers.set_timer(work(), job, body["what"], _wait(body))
-    return _show_one_timer(timer), location("timers", timer.id)
+    return _shown(timer), location("timers", timer.id)
 
 
 @blueprint.route("/timers")
@@ -79,7 +60,9 @@ def list_timers(arguments: dict[str, Any]) -> Any:
         work().now, arguments.get("state"), arguments.get("before")
     ).limit(min(arguments["after"] + arguments["limit"] + 1, HIGHEST_ID))
     rows = work().session.execute(statement).all()
-    return answer("timers", page_of_rows(rows, arguments), each(_show_timer))
+    return answer(
+        "timers", page_of_rows(rows, arguments), lambda some: timers.shown_timers(work(), some)
+    )
 
 
 @blueprint.route("/timers/<row:timer_id>")
@@ -87,7 +70,7 @@ def list_timers(arguments: dict[str, Any]) -> Any:
 @blueprint.response(200, TimerSchema)
 def get_timer(timer_id: int) -> Any:
     """Return one timer."""
-    return _show_one_timer(timers.find_timer(work().session, timer_id))
+    return _shown(timers.find_timer(work().session, timer_id))
 
 
 @blueprint.route("/timers/<row:timer_id>", methods=["PATCH"])
@@ -97,9 +80,9 @@ def get_timer(timer_id: int) -> Any:
 def patch_timer(body: dict[str, Any], timer_id: int) -> Any:
     """Move a timer, or call it something else."""
     timer = locked(work().session, timers.find_timer(work().session, timer_id))
-    blueprint.check_etag(_show_one_timer(timer), TimerSchema)
+    blueprint.check_etag(_shown(timer), TimerSchema)
     wait = _wait(body) if body.keys() & {"until", "minutes"} else None
-    return _show_one_timer(timers.change_timer(work(), timer, wait, body.get("what"), body["note"]))
+    return _shown(timers.change_timer(work(), timer, wait, body.get("what"), body["note"]))
 
 
 @blueprint.route("/timers/<row:timer_id>/done", methods=["POST"])
@@ -108,4 +91,4 @@ def patch_timer(body: dict[str, Any], timer_id: int) -> Any:
 def end_timer(body: dict[str, Any], timer_id: int) -> Any:
     """End a timer, whether its time is over or not."""
     timer = timers.find_timer(work().session, timer_id)
-    return _show_one_timer(timers.finish_timer(work(), timer, body["note"]))
+    return _shown(timers.finish_timer(work(), timer, body["note"]))
