@@ -24,14 +24,16 @@ from sparewell.reservations.schemas import (
 _VERDICTS = tuple(verdict.value for verdict in Verdict if verdict is not Verdict.REFUSED)
 
 
-class _Figure(fields.Raw):
+class _PriceFigure(fields.Raw):
     def _serialize(self, value: Any, *_besides: Any, **_options: Any) -> Any:
         return None if value is None else float(value)
 
 
-def _of_its_price(name: str, description: str) -> _Figure:
+def _of_its_price(name: str, description: str) -> _PriceFigure:
     metadata = {"type": "number", "description": description}
-    return _Figure(required=True, allow_none=True, attribute=f"price.{name}", metadata=metadata)
+    return _PriceFigure(
+        required=True, allow_none=True, attribute=f"price.{name}", metadata=metadata
+    )
 
 
 class RecommendationSchema(Schema):

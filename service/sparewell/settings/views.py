@@ -56,5 +56,5 @@ def patch_setting(body: dict[str, Any], name: str) -> Any:
     """Change one setting, with the reason."""
     lock_settings(work().session)
     present = one_setting(work().session, work().declared, name)
-    blueprint.check_etag(present), SettingSchema
+    blueprint.check_etag(present, SettingSchema)
     return change_setting(work(), name, body["value"], body["why"])
