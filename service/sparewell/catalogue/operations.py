@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from sqlalchemy import select
@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 
 from sparewell.catalogue.tables import DimensionColumns, Part, column_of
 from sparewell.errors import Conflict, Impossible, NotFound, Problem
-from sparewell.extend.declarations import PartKind
+from sparewell.extend.declarations import KindDimension, PartKind
 from sparewell.extend.host import Declarations
 from sparewell.measure.dimensions import DIMENSIONS
 from sparewell.measure.entered import EnteredLength
@@ -127,6 +127,43 @@ def shown_part(work: Work, part: Part) -> ShownPart:
     kind = work.declared.kinds.get(part.kind)
     doubts = improbable_dimensions(kind, part.dimensions)
     return ShownPart(part, [*doubts, *unfamiliar_material(kind, part.material)])
+
+
+@dataclass(frozen=True)
+class ShownDimension:
+    """A dimension of a kind, and the bounds of the usual."""
+
+    row: KindDimension
+
+    @property
+    def title(self) -> str:
+        """What it is called."""
+        return DIMENSIONS[self.row.name]
+
+    @property
+    def usual_min(self) -> int | None:
+        """The least that is usual."""
+        return self.row.plausible[0] if self.row.plausible else None
+
+    @property
+    def usual_max(self) -> int | None:
+        """The most that is usual."""
+        return self.row.plausible[1] if self.row.plausible else None
+
+
+@dataclass(frozen=True)
+class ShownKind:
+    """A kind of part, its dimensions, and which plugin it comes from."""
+
+    row: PartKind
+    dimensions: Sequence[ShownDimension]
+    plugin: str
+
+
+def shown_kind(declared: Declarations, kind: PartKind) -> ShownKind:
+    """Return a kind as it is shown."""
+    plugin = declared.provider[f"part_kinds/{kind.name}"]
+    return ShownKind(kind, [ShownDimension(each) for each in kind.dimensions], plugin)
 
 
 def known_material(kind: PartKind, text: str | None) -> str | None:

@@ -5,7 +5,14 @@ from __future__ import annotations
 from marshmallow import fields
 
 from sparewell.catalogue.tables import column_of
-from sparewell.edge.description import OPTIONAL, REQUIRED, Described, Description, Heading
+from sparewell.edge.description import (
+    OPTIONAL,
+    REQUIRED,
+    Described,
+    Description,
+    Heading,
+    ShownSchema,
+)
 from sparewell.edge.fields import (
     LONGEST_NOTE,
     DimensionMap,
@@ -106,7 +113,7 @@ class PartArguments(PageArguments):
     material = Text(longest=60)
 
 
-class KindDimensionSchema(Schema):
+class KindDimensionSchema(ShownSchema):
     """One dimension of a kind, with the bounds of the usual in millimetres."""
 
     name = fields.String(required=True)
@@ -124,7 +131,7 @@ class AttributeSchema(Schema):
     choices = fields.List(fields.String(), required=True)
 
 
-class KindSchema(Schema):
+class KindSchema(ShownSchema):
     """A family of parts."""
 
     name = fields.String(required=True)
@@ -137,7 +144,7 @@ class KindSchema(Schema):
     plugin = fields.String(required=True)
 
 
-class SizeTableSchema(Schema):
+class SizeTableSchema(ShownSchema):
     """A published table of sizes, without its rows."""
 
     name = fields.String(required=True)

@@ -10,6 +10,7 @@ from sparewell.catalogue.operations import (
     NewPart,
     create_part,
     find_part,
+    shown_kind,
     shown_part,
 )
 from sparewell.catalogue.schemas import (
@@ -28,8 +29,7 @@ from sparewell.edge.context import work
 from sparewell.edge.paging import PageArguments, answer, each, page_of, page_of_rows
 from sparewell.errors import NotFound
 from sparewell.extend.calculation import dump_result
-from sparewell.extend.declarations import PartKind, SizeTable
-from sparewell.measure.dimensions import DIMENSIONS
+from sparewell.extend.declarations import SizeTable
 
 blueprint = Blueprint("catalogue", __name__, url_prefix="/v1")
 _THIS_PART = {"number": "$response.body#/number"}
@@ -39,44 +39,19 @@ _FROM_A_PART = {
 }
 
 
-def _show_kind(kind: PartKind) -> dict[str, Any]:
-    declared = work().declared
-    return {
-        "name": kind.name,
-        "title": kind.title,
-        "dimensions": [
-            {
-                "name": dimension.name,
-                "title": DIMENSIONS[dimension.name],
-                "usual_min": dimension.plausible[0] if dimension.plausible else None,
-                "usual_max": dimension.plausible[1] if dimension.plausible else None,
-            }
-            for dimension in kind.dimensions
-        ],
-        "attributes": kind.attributes,
-        "led_by": kind.led_by,
-        "materials": kind.materials,
-        "counted_by": kind.counted_by,
-        "plugin": declared.provider[f"part_kinds/{kind.name}"],
-    }
-
-
 @blueprint.route("/kinds")
 @blueprint.arguments(PageArguments, location="query")
 @blueprint.response(200, KindPageSchema)
 def list_kinds(arguments: dict[str, Any]) -> Any:
     """List the kinds of part that the loaded plugins declare."""
     rows = list(work().declared.kinds.values())
-    return answer("kinds", page_of_rows(rows, arguments), each(_show_kind))
+    return answer(
+        "kinds", page_of_rows(rows, arguments), each(lambda kind: shown_kind(work().declared, kind))
+    )
 
 
-def _show_table(table: SizeTable) -> dict[str, Any]:
-    return {
-        "name": table.name,
-        "title": table.title,
-        "source": table.source,
-        "plugin": work().declared.provider[f"size_tables/{table.name}"],
-    }
+def _shown_table(table: SizeTable) -> dict[str, Any]:
+    return {**vars(table), "plugin": work().declared.provider[f"size_tables/{table.name}"]}
 
 
 @blueprint.route("/size-tables")
@@ -88,7 +63,7 @@ def list_size_tables(arguments: dict[str, Any]) -> Any:
     return answer(
         "size_tables",
         page_of_rows(rows, arguments),
-        each(_show_table),
+        each(_shown_table),
     )
 
 
@@ -103,7 +78,7 @@ def get_size_table(arguments: dict[str, Any], name: str) -> Any:
         raise NotFound(f"there is no size table {name!r}; there are {known}")
     page = page_of_rows(table.rows, arguments)
     body, headers = answer("sizes", page, each(lambda row: dump_result(table.columns, row)))
-    return _show_table(table) | body, headers
+    return _shown_table(table) | body, headers
 
 
 @blueprint.route("/parts", methods=["POST"])

@@ -45,6 +45,24 @@ class Found:
     person: str | None = None
     changed_at: datetime | None = None
 
+    @property
+    def retired(self) -> bool:
+        """Whether it is offered for new pens no more."""
+        return self.retired_at is not None
+
+
+@dataclass(frozen=True)
+class ShownSystem:
+    """A filling system, and how each of its readings is taken."""
+
+    row: Found
+    readings: Sequence[TemplateReading]
+
+
+def shown_system(declared: Declarations, found: Found) -> ShownSystem:
+    """Return a filling system as it is shown."""
+    return ShownSystem(found, list(described(declared, found.system.readings).values()))
+
 
 def document_of(system: FillingSystem) -> dict[str, Any]:
     """Return a template as a plain document, figures as texts."""

@@ -9,6 +9,7 @@ from typing import Any
 import marshmallow as ma
 from marshmallow import fields, validate
 
+from sparewell.edge.description import ShownSchema
 from sparewell.edge.fields import Flag, Moment, Schema, Text, note, pieces
 from sparewell.edge.paging import page_schema
 from sparewell.extend.declarations import NAME
@@ -206,20 +207,20 @@ class ChangedFillingSystemSchema(Schema):
     retired = Flag()
 
 
-class FillingSystemSchema(Schema):
+class FillingSystemSchema(ShownSchema):
     """The template of a repair; one that is retired is not offered for new pens."""
 
-    name = fields.String(required=True)
-    title = fields.String(required=True)
+    name = fields.String(required=True, attribute="system.name")
+    title = fields.String(required=True, attribute="system.title")
     origin = fields.String(required=True, validate=validate.OneOf(["shipped", "own"]))
-    needs = fields.List(fields.Nested(TemplateNeedSchema), required=True)
+    needs = fields.List(fields.Nested(TemplateNeedSchema), required=True, attribute="system.needs")
     readings = fields.List(fields.Nested(HowToReadSchema), required=True)
-    consumables = fields.List(fields.String(), required=True)
-    steps = fields.List(fields.Nested(TemplateStepSchema), required=True)
-    sources = fields.List(fields.String(), required=True)
-    notes = fields.List(fields.String(), required=True)
-    given = fields.Dict(required=True)
-    tests = fields.List(fields.Nested(TemplateTestSchema), required=True)
+    consumables = fields.List(fields.String(), required=True, attribute="system.consumables")
+    steps = fields.List(fields.Nested(TemplateStepSchema), required=True, attribute="system.steps")
+    sources = fields.List(fields.String(), required=True, attribute="system.sources")
+    notes = fields.List(fields.String(), required=True, attribute="system.notes")
+    given = fields.Dict(required=True, attribute="system.given")
+    tests = fields.List(fields.Nested(TemplateTestSchema), required=True, attribute="system.tests")
     retired = fields.Boolean(required=True)
     retired_at = Moment(required=True)
     actor = fields.String(required=True, allow_none=True)

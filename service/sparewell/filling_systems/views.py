@@ -10,7 +10,7 @@ from sparewell.edge.api import Blueprint, Link
 from sparewell.edge.context import work
 from sparewell.edge.paging import PageArguments, answer, each, page_of_rows
 from sparewell.filling_systems import operations as templates
-from sparewell.filling_systems.operations import Found
+from sparewell.filling_systems.operations import Found, ShownSystem
 from sparewell.filling_systems.schemas import (
     ChangedFillingSystemSchema,
     FillingSystemPageSchema,
@@ -26,27 +26,8 @@ _FROM_A_SYSTEM = {
 }
 
 
-def show_system(found: Found) -> dict[str, Any]:
-    """Return a filling system as its schema shows it."""
-    system = found.system
-    return {
-        "name": system.name,
-        "title": system.title,
-        "origin": found.origin,
-        "needs": system.needs,
-        "readings": list(templates.described(work().declared, system.readings).values()),
-        "consumables": system.consumables,
-        "steps": system.steps,
-        "sources": system.sources,
-        "notes": system.notes,
-        "given": system.given,
-        "tests": system.tests,
-        "retired": found.retired_at is not None,
-        "retired_at": found.retired_at,
-        "actor": found.actor,
-        "person": found.person,
-        "changed_at": found.changed_at,
-    }
+def _shown(found: Found) -> ShownSystem:
+    return templates.shown_system(work().declared, found)
 
 
 @blueprint.route("/filling-systems")
@@ -55,7 +36,7 @@ def show_system(found: Found) -> dict[str, Any]:
 def list_filling_systems(arguments: dict[str, Any]) -> Any:
     """List the filling systems, shipped and own: what each needs, and how it is read."""
     page = page_of_rows(templates.all_systems(work()), arguments)
-    return answer("filling_systems", page, each(show_system))
+    return answer("filling_systems", page, each(_shown))
 
 
 @blueprint.route("/filling-systems", methods=["POST"])
@@ -65,7 +46,7 @@ def list_filling_systems(arguments: dict[str, Any]) -> Any:
 def add_filling_system(body: dict[str, Any]) -> Any:
     """Write down a filling system of the workshop's own, as the shipped ones are written."""
     found = templates.add_system(work(), templates.system_of(body))
-    return show_system(found), location("filling-systems", found.system.name)
+    return _shown(found), location("filling-systems", found.system.name)
 
 
 @blueprint.route("/filling-systems/<identifier:name>")
@@ -73,7 +54,7 @@ def add_filling_system(body: dict[str, Any]) -> Any:
 @blueprint.response(200, FillingSystemSchema)
 def get_filling_system(name: str) -> Any:
     """Return one filling system."""
-    return show_system(templates.find_system(work(), name))
+    return _shown(templates.find_system(work(), name))
 
 
 @blueprint.route("/filling-systems/<identifier:name>", methods=["PATCH"])
@@ -84,5 +65,5 @@ def patch_filling_system(body: dict[str, Any], name: str) -> Any:
     """Change an own filling system, or retire it; jobs keep the copy they were opened with."""
     row = locked(work().session, templates.own_row(work().session, work().declared, name))
     found = templates.find_system(work(), name)
-    blueprint.check_etag(show_system(found), FillingSystemSchema)
-    return show_system(templates.change_system(work(), row, body))
+    blueprint.check_etag(_shown(found), FillingSystemSchema)
+    return _shown(templates.change_system(work(), row, body))

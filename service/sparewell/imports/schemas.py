@@ -9,6 +9,7 @@ from typing import Any
 import marshmallow as ma
 from marshmallow import fields, validate
 
+from sparewell.edge.description import ShownSchema
 from sparewell.edge.fields import Flag, Moment, Schema, Text
 from sparewell.edge.paging import PageArguments, page_schema
 from sparewell.imports.bounds import MOST_COLUMNS, MOST_ROWS
@@ -119,12 +120,12 @@ class ImportProblemSchema(Schema):
     accepted = fields.String(required=True)
 
 
-class ProgressSchema(Schema):
+class ProgressSchema(ShownSchema):
     """How far somebody is who checks or applies it at this moment."""
 
-    doing = fields.String(required=True)
-    done = fields.Integer(required=True)
-    of = fields.Integer(required=True)
+    doing = fields.String(required=True, attribute="progress_doing")
+    done = fields.Integer(required=True, attribute="progress_done")
+    of = fields.Integer(required=True, attribute="progress_of")
 
 
 class FieldSchema(Schema):
@@ -136,7 +137,7 @@ class FieldSchema(Schema):
     accepted = fields.String(required=True)
 
 
-class ImportSummarySchema(Schema):
+class ImportSummarySchema(ShownSchema):
     """A file that is brought in."""
 
     id = fields.Integer(required=True)
@@ -152,6 +153,7 @@ class ImportSummarySchema(Schema):
     )
     group = fields.Integer(
         required=True,
+        attribute="act_id",
         allow_none=True,
         metadata={"description": "the group of the ledger in which its pieces arrived"},
     )

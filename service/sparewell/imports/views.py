@@ -7,8 +7,9 @@ nobody waits for the reckoning.
 from __future__ import annotations
 
 import time
+from collections.abc import Collection, Sequence
 from contextlib import suppress
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import Any
 
@@ -36,7 +37,7 @@ from sparewell.imports.schemas import (
     NewImportArguments,
 )
 from sparewell.imports.tables import Import, ImportProblem
-from sparewell.imports.targets import targets_of
+from sparewell.imports.targets import Target, targets_of
 from sparewell.work import Work
 
 MEDIA_TYPES = (
@@ -65,44 +66,33 @@ _FROM_AN_IMPORT = {
 }
 
 
-def _show_summary(row: Import) -> dict[str, Any]:
-    progress = None
-    if row.progress_at is not None and work().now - row.progress_at < PROGRESS_HOLDS:
-        progress = {
-            "doing": row.progress_doing,
-            "done": row.progress_done,
-            "of": row.progress_of,
-        }
-    names: tuple[str, ...] = (
-        "id",
-        "name",
-        "of",
-        "state",
-        "rows",
-        "problems_total",
-        "created",
-        "size_bytes",
-    )
-    names += ("actor", "person", "created_at", "checked_at", "ended_at")
-    shown = {name: getattr(row, name) for name in names}
-    return shown | {"group": row.act_id, "progress": progress}
+@dataclass(frozen=True)
+class ShownImport:
+    """A file that is brought in, whether somebody is at it, and the first of its problems."""
+
+    row: Import
+    progress: Import | None
+    problems: Sequence[ImportProblem] = ()
+    fields_there_are: Collection[Target] = ()
 
 
-def _show(row: Import) -> dict[str, Any]:
+def _summary(row: Import) -> ShownImport:
+    is_told = row.progress_at is not None and work().now - row.progress_at < PROGRESS_HOLDS
+    return ShownImport(row, row if is_told else None)
+
+
+def _shown(row: Import) -> ShownImport:
     problems = (
         select(ImportProblem)
         .where(ImportProblem.import_id == row.id)
         .order_by(ImportProblem.id)
         .limit(PROBLEMS_SHOWN)
     )
-    targets = targets_of(row.of, work().declared).values()
-    return _show_summary(row) | {
-        "options": row.options,
-        "columns": row.columns,
-        "notices": row.notices,
-        "problems": work().session.scalars(problems).all(),
-        "fields_there_are": targets,
-    }
+    return replace(
+        _summary(row),
+        problems=work().session.scalars(problems).all(),
+        fields_there_are=targets_of(row.of, work().declared).values(),
+    )
 
 
 def _teller(import_id: int, doing: str) -> Progress:
@@ -148,7 +138,7 @@ def add_import(arguments: dict[str, Any], body: bytes) -> Any:
     """Send a file of a notebook; nothing of it counts before it is applied."""
     checked = found_beforehand()
     row = operations.keep(work(), arguments["of"], arguments["name"], body, Options(), checked)
-    return _show(row), location("imports", row.id)
+    return _shown(row), location("imports", row.id)
 
 
 @blueprint.route("/imports")
@@ -160,7 +150,7 @@ def list_imports(arguments: dict[str, Any]) -> Any:
     if "state" in arguments:
         statement = statement.where(Import.state == arguments["state"])
     page = page_of(work().session, statement, Import.id, arguments)
-    return answer("imports", page, each(_show_summary))
+    return answer("imports", page, each(_summary))
 
 
 @blueprint.route("/imports/<row:import_id>")
@@ -168,7 +158,7 @@ def list_imports(arguments: dict[str, Any]) -> Any:
 @blueprint.response(200, ImportSchema)
 def get_import(import_id: int) -> Any:
     """Return one file that was brought in, and how far somebody is who checks it."""
-    return _show(operations.find_import(work().session, import_id))
+    return _shown(operations.find_import(work().session, import_id))
 
 
 @blueprint.route("/imports/<row:import_id>/problems")
@@ -197,12 +187,12 @@ def patch_import(body: dict[str, Any], import_id: int) -> Any:
     """Say what columns are, and how the file is to be read; it is checked again."""
     row = locked(work().session, operations.find_import(work().session, import_id))
     # How far somebody is with it is no change of it.
-    blueprint.check_etag(_show(row) | {"progress": None}, ImportSchema)
+    blueprint.check_etag(replace(_shown(row), progress=None), ImportSchema)
     checked = found_beforehand()
     operations.refuse_ended(row)
     row.options = {**row.options, **body}
     operations.note_check(work(), row, checked)
-    return _show(row)
+    return _shown(row)
 
 
 @blueprint.route("/imports/<row:import_id>/check", methods=["POST"])
@@ -217,7 +207,7 @@ def check_import(body: dict[str, Any], import_id: int) -> Any:
     row.options = {**row.options, **body}
     _refuse_changed(row, checked)
     operations.note_check(work(), row, checked)
-    return _show(row)
+    return _shown(row)
 
 
 def _checked_to_apply(reading: Work, import_id: int) -> Checked | None:
@@ -236,7 +226,7 @@ def apply_import(_body: dict[str, Any], import_id: int) -> Any:
     row = locked(work().session, operations.find_import(work().session, import_id))
     operations.refuse_not_clean(row)
     _refuse_changed(row, checked)
-    return _show(operations.apply(work(), row, checked))
+    return _shown(operations.apply(work(), row, checked))
 
 
 @blueprint.route("/imports/<row:import_id>/withdraw", methods=["POST"])
@@ -245,7 +235,7 @@ def apply_import(_body: dict[str, Any], import_id: int) -> Any:
 def withdraw_import(_body: dict[str, Any], import_id: int) -> Any:
     """Give a file up; its bytes are forgotten."""
     row = operations.find_import(work().session, import_id)
-    return _show(operations.withdraw(work(), row))
+    return _shown(operations.withdraw(work(), row))
 
 
 def _checked(reading: Work, row: Import, options: Options, doing: str) -> Checked:

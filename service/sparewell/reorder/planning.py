@@ -42,6 +42,16 @@ class PlannedLine:
         """How many pieces that are."""
         return self.packs * self.offer.pack_pieces
 
+    @property
+    def part(self) -> str:
+        """The number of its part."""
+        return self.offer.part.number if self.offer.part else ""
+
+    @property
+    def cost(self) -> int:
+        """What they cost."""
+        return self.packs * self.price
+
 
 @dataclass(frozen=True)
 class PlannedOrder:
@@ -50,6 +60,11 @@ class PlannedOrder:
     supplier: Supplier
     lines: Sequence[PlannedLine]
     bill: Bill
+
+    @property
+    def total(self) -> int:
+        """What it costs with postage."""
+        return self.bill.goods + self.bill.postage
 
     @property
     def minimum_met(self) -> bool:

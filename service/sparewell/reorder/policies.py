@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
 
+from sparewell.catalogue.tables import Part
 from sparewell.errors import Broken, Impossible, NotFound, Problem
 from sparewell.extend.declarations import ImpossibleInput
 from sparewell.extend.fields import Inputs, Value
@@ -27,6 +28,29 @@ class Ruling:
     why: str
     decision: Decision | None = None
     settings_read: Mapping[str, Value | None] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class ShownThreshold:
+    """When a part is to be ordered, and all that was said of it, the oldest first."""
+
+    row: Part
+    history: Sequence[Threshold]
+
+    @property
+    def policy(self) -> str | None:
+        """The policy that was chosen last, if any was."""
+        return self.history[-1].policy if self.history else None
+
+    @property
+    def parameters(self) -> Mapping[str, Any]:
+        """The parameters that were chosen with it."""
+        return self.history[-1].parameters if self.history else {}
+
+
+def shown_threshold(work: Work, part: Part) -> ShownThreshold:
+    """Return what was said of when a part is to be ordered, as it is shown."""
+    return ShownThreshold(part, book_of(work).history(work.session, part.id))
 
 
 def book_of(work: Work) -> ThresholdBook:

@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+from typing import Any
+
+import marshmallow as ma
 from marshmallow import fields, validate
 
+from sparewell.catalogue.tables import Part
+from sparewell.edge.description import ShownSchema
 from sparewell.edge.fields import (
     Moment,
     Money,
@@ -28,11 +33,11 @@ class ReorderArguments(PageArguments):
     )
 
 
-class ReorderLineSchema(Schema):
+class ReorderLineSchema(ShownSchema):
     """One part. `available` is free and in date on the day of use; `order_quantity` in pieces."""
 
-    part = fields.String(required=True)
-    name = fields.String(required=True)
+    part = fields.String(required=True, attribute="part.number")
+    name = fields.String(required=True, attribute="part.name")
     available = fields.Integer(required=True)
     promised = fields.Integer(required=True)
     over_age = fields.Integer(
@@ -40,29 +45,40 @@ class ReorderLineSchema(Schema):
     )
     on_order = fields.Integer(required=True)
     wanted_by_jobs = fields.Integer(
-        required=True, metadata={"description": "what open jobs want and have not reserved"}
+        required=True,
+        attribute="wanted.pieces",
+        metadata={"description": "what open jobs want and have not reserved"},
     )
     short = fields.Integer(
-        required=True, metadata={"description": "how many of those no piece in hand covers"}
+        required=True,
+        attribute="wanted.short",
+        metadata={"description": "how many of those no piece in hand covers"},
     )
-    jobs = fields.List(fields.String(), required=True)
-    reorder_point = fields.Integer(required=True, allow_none=True)
-    order_up_to = fields.Integer(required=True, allow_none=True)
+    jobs = fields.List(fields.String(), required=True, attribute="wanted.jobs")
+    reorder_point = fields.Integer(
+        required=True, attribute="ruling.decision.reorder_point", allow_none=True
+    )
+    order_up_to = fields.Integer(
+        required=True, attribute="ruling.decision.order_up_to", allow_none=True
+    )
     order_quantity = fields.Integer(required=True)
     capped_at = fields.Integer(
         required=True,
         allow_none=True,
         metadata={"description": "for what ages: as many as will be used in time"},
     )
-    policy = fields.String(required=True, allow_none=True)
-    achieved_level = fields.Float(required=True, allow_none=True)
+    policy = fields.String(required=True, attribute="ruling.policy", allow_none=True)
+    achieved_level = fields.Float(
+        required=True, attribute="ruling.decision.achieved_level", allow_none=True
+    )
     history = fields.List(
         fields.Integer(),
         required=True,
+        attribute="demand.history",
         metadata={"description": "pieces used by period, the oldest first"},
     )
-    lead_days = fields.Integer(required=True)
-    supplier = fields.Integer(required=True, allow_none=True)
+    lead_days = fields.Integer(required=True, attribute="demand.lead_days")
+    supplier = fields.Integer(required=True, attribute="offer.supplier_id", allow_none=True)
     why = fields.String(required=True)
 
 
@@ -112,10 +128,10 @@ class ThresholdEntrySchema(Schema):
     at = Moment(required=True)
 
 
-class ThresholdSchema(Schema):
+class ThresholdSchema(ShownSchema):
     """When a part is to be ordered, and all that was said of it, the oldest first."""
 
-    part = fields.String(required=True)
+    part = fields.String(required=True, attribute="number")
     policy = fields.String(
         required=True, allow_none=True, metadata={"description": "null: the workshop's own"}
     )
@@ -148,55 +164,65 @@ class PlanArguments(Schema):
     )
 
 
-class PlannedLineSchema(Schema):
+class PlannedLineSchema(ShownSchema):
     """So many packs of an offer, for the pieces wanted."""
 
     part = fields.String(required=True)
-    offer = fields.Integer(required=True)
-    item_number = fields.String(required=True)
+    offer = fields.Integer(required=True, attribute="offer.id")
+    item_number = fields.String(required=True, attribute="offer.item_number")
     packs = fields.Integer(required=True)
-    pack_pieces = fields.Integer(required=True)
+    pack_pieces = fields.Integer(required=True, attribute="offer.pack_pieces")
     pieces = fields.Integer(required=True)
     wanted = fields.Integer(required=True)
     price = Money(required=True)
     cost = Money(required=True)
 
 
-class PlannedOrderSchema(Schema):
+class PlannedOrderSchema(ShownSchema):
     """What one supplier is to get."""
 
-    supplier = fields.Integer(required=True)
-    supplier_name = fields.String(required=True)
+    supplier = fields.Integer(required=True, attribute="supplier.id")
+    supplier_name = fields.String(required=True, attribute="supplier.name")
     lines = fields.List(fields.Nested(PlannedLineSchema), required=True)
-    goods = Money(required=True)
-    postage = Money(required=True)
+    goods = Money(required=True, attribute="bill.goods")
+    postage = Money(required=True, attribute="bill.postage")
     total = Money(required=True)
-    minimum_order = Money(required=True)
+    minimum_order = Money(required=True, attribute="supplier.minimum_order_minor")
     minimum_met = fields.Boolean(required=True)
+
+
+class ShownWantedSchema(WantedLineSchema):
+    """A part, and how many pieces of it."""
+
+    @ma.pre_dump
+    def _named(self, pair: tuple[Part, int], **_options: Any) -> dict[str, Any]:
+        part, quantity = pair
+        return {"part": part.number, "quantity": quantity}
 
 
 class WaitingSchema(Schema):
     """What ordering later would save, and how that was reckoned."""
 
     days = fields.Integer(required=True)
-    joining = fields.List(fields.Nested(WantedLineSchema), required=True)
+    joining = fields.List(fields.Nested(ShownWantedSchema), required=True)
     saves = Money(required=True)
     how = fields.String(required=True)
 
 
-class OrderPlanSchema(Schema):
+class OrderPlanSchema(ShownSchema):
     """The least order. A plain one was not looked for by the solver, and may not be the least."""
 
     orders = fields.List(fields.Nested(PlannedOrderSchema), required=True)
     total = Money(required=True)
-    plain = fields.Boolean(required=True)
-    proven = fields.Boolean(required=True)
+    plain = fields.Boolean(required=True, attribute="is_plain")
+    proven = fields.Boolean(required=True, attribute="answer.is_proven")
     gap = fields.Float(
         required=True,
+        attribute="answer.gap",
         allow_none=True,
         metadata={"description": "by which share it may be above the least; null: not known"},
     )
-    how = fields.String(required=True)
-    unoffered = fields.List(fields.Nested(WantedLineSchema), required=True)
+    how = fields.String(required=True, attribute="answer.how")
+    unoffered = fields.List(fields.Nested(ShownWantedSchema), required=True)
     waiting = fields.Nested(WaitingSchema, required=True)
     notes = fields.List(fields.String(), required=True)
