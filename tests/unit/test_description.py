@@ -21,7 +21,7 @@ from sparewell.jobs.schemas import JobDescription, NeedDescription
 from sparewell.jobs.tables import Job, Need
 from sparewell.ledger.schemas import MovementDescription
 from sparewell.ledger.tables import Movement
-from sparewell.lots.operations import split_off
+from sparewell.lots.operations import NewLot, split_off
 from sparewell.lots.schemas import LotDescription
 from sparewell.lots.tables import Lot
 from sparewell.pens.schemas import PenDescription
@@ -157,6 +157,17 @@ def test_every_column_belongs_to_a_field(
         assert isinstance(relation, RelationshipProperty)
         kept |= {column.key for column in relation.local_columns if column.key}
     assert {column.key for column in mapper.column_attrs} - kept == beside
+
+
+def test_what_splitting_shares_is_what_it_is_handed() -> None:
+    """Whoever splits a lot hands out two figures; a third would have to be shared out, too."""
+    assert LotDescription.columns_split(Split.SHARE) == ["in_hand", "cost_minor"]
+
+
+def test_what_is_said_goes_to_those_who_act_on_it_or_is_only_kept() -> None:
+    """A member that operations name is theirs; any other is kept by the name of its column."""
+    new = NewLot.said({"quantity": 2, "shelf_life": "long"})
+    assert (new.quantity, new.plain) == (2, {"shelf_life": "long"})
 
 
 def test_split_pieces_are_like_those_they_come_from() -> None:

@@ -9,6 +9,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from sparewell.catalogue.tables import DimensionColumns, Part, column_of
+from sparewell.edge.description import NewThing
 from sparewell.errors import Conflict, Impossible, NotFound, Problem
 from sparewell.extend.declarations import KindDimension, PartKind
 from sparewell.extend.host import Declarations
@@ -21,7 +22,7 @@ UNKNOWN_MATERIAL = "unknown"
 
 
 @dataclass(frozen=True)
-class NewPart:
+class NewPart(NewThing):
     """What a new catalogue entry says."""
 
     number: str
@@ -80,6 +81,7 @@ def described_part(work: Work, new: NewPart) -> Part:
         counted_by=new.counted_by or kind.counted_by[0],
         note=new.note,
         created_at=work.now,
+        **new.plain,
     )
     set_dimensions(part, lengths)
     return part
@@ -91,9 +93,8 @@ def change_part(work: Work, part: Part, changes: Mapping[str, object]) -> Part:
     Dimensions are merged: a null takes one away. The lots that rest on a nominal dimension
     follow through :func:`sparewell.lots.operations.follow_part`.
     """
-    for name in ("name", "note"):
-        if name in changes:
-            setattr(part, name, changes[name])
+    for name in changes.keys() - {"material", "dimensions"}:
+        setattr(part, name, changes[name])
     declared = work.declared.kinds.get(part.kind)
     if "material" in changes:
         material = changes["material"]

@@ -87,7 +87,7 @@ def get_size_table(arguments: dict[str, Any], name: str) -> Any:
 @blueprint.response(201, PartSchema, links=_FROM_A_PART)
 def add_part(body: dict[str, Any]) -> Any:
     """Add a part to the catalogue."""
-    part = create_part(work(), NewPart(**body))
+    part = create_part(work(), NewPart.said(body))
     return shown_part(work(), part), location("parts", part.number)
 
 

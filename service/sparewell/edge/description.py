@@ -16,9 +16,10 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from dataclasses import fields as members_of
 from enum import StrEnum
-from typing import Any, ClassVar, Final
+from typing import Any, ClassVar, Final, Self
 
 from marshmallow import fields
 
@@ -199,6 +200,23 @@ class Description:
             if each.on_split == fate
             for column in each.kept or (name,)
         ]
+
+
+@dataclass(frozen=True, kw_only=True)
+class NewThing:
+    """What is said of a new thing: subclasses name what operations act on.
+
+    `plain` is what is only kept, by the names of the columns.
+    """
+
+    plain: Mapping[str, Any] = field(default_factory=dict)
+
+    @classmethod
+    def said(cls, body: Mapping[str, Any]) -> Self:
+        """Return what a body says that the schema of a new thing has read."""
+        known = {each.name for each in members_of(cls)}
+        plain = {name: value for name, value in body.items() if name not in known}
+        return cls(**{name: body[name] for name in body if name in known}, plain=plain)
 
 
 def _schema(base: type[Schema], name: str, members: Mapping[str, AnyField | None]) -> type[Schema]:

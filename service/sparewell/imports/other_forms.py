@@ -102,7 +102,7 @@ class Pens(ImportForm):
         if len(self._doubts) < MOST_DOUBTS:
             doubts = reading_warnings(self.work.declared, {each.name: each for each in readings})
             self._doubts += [f"row {row.number}: {doubt}" for doubt in doubts]
-        return NewPen(**loaded)
+        return NewPen.said(loaded)
 
     def notices(self) -> list[str]:
         """Say what the API would warn of, by the row that it is about."""

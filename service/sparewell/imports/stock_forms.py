@@ -86,7 +86,7 @@ class Parts(ImportForm):
 
     def check(self, row: Said, loaded: dict[str, Any]) -> Part:  # noqa: ARG002 - there is no more
         """Return the part. Raises :class:`Impossible`."""
-        return described_part(self.work, NewPart(**loaded))
+        return described_part(self.work, NewPart.said(loaded))
 
     def write(
         self,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
@@ -20,7 +20,7 @@ from sparewell.catalogue.operations import (
     set_dimensions,
 )
 from sparewell.catalogue.tables import Part, column_of
-from sparewell.edge.description import Split
+from sparewell.edge.description import NewThing, Split
 from sparewell.errors import Impossible, NotFound, Problem
 from sparewell.extend.declarations import PartKind
 from sparewell.extend.values import ValueRefused, read_value
@@ -36,11 +36,8 @@ from sparewell.work import Work
 
 
 @dataclass(frozen=True)
-class NewLot:
-    """What is said of pieces that came together.
-
-    `plain` is what is kept as it was said, by the names of the columns.
-    """
+class NewLot(NewThing):
+    """What is said of pieces that came together."""
 
     part: str = ""
     drawer: str = ""
@@ -53,14 +50,6 @@ class NewLot:
     cost: int | None = None
     label: str | None = None
     note: str = ""
-    plain: Mapping[str, Any] = field(default_factory=dict)
-
-    @classmethod
-    def said(cls, body: Mapping[str, Any]) -> NewLot:
-        """Return what a body says that was read by the schema of a new lot."""
-        known = {each.name for each in fields(cls)}
-        plain = {name: value for name, value in body.items() if name not in known}
-        return cls(**{name: body[name] for name in body if name in known}, plain=plain)
 
 
 def find_lot(session: Session, lot_id: int) -> Lot:

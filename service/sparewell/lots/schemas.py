@@ -83,6 +83,7 @@ class AttributeFilter(fields.Field[Any]):
 class LotDescription(Description):
     """Pieces that came together. Lengths are millimetres.
 
+    A new lot names its `drawer` and `quantity`, which are shown as its `place` and `in_hand`;
     `arrived_on` and `cost_each` are only said in a spreadsheet. Where a lot is split, `in_hand` and
     `cost` are shared out by whoever splits it.
     """
@@ -113,7 +114,6 @@ class LotDescription(Description):
                 *("compartment", "lives in", "shelf", "drawer code", "tray"),
             ),
         ),
-        kept=("place_id",),
     )
     place = Described(
         fields.String(),
@@ -133,8 +133,6 @@ class LotDescription(Description):
                 *("in hand", "on hand", "in stock", "stock", "amount", "have", "left"),
             ),
         ),
-        kept=("in_hand",),
-        on_split=Split.SHARE,
     )
     in_hand = Described(fields.Integer(), export="quantity", on_split=Split.SHARE)
     promised = Described(fields.Integer(), export="promised", kept=("promised",))
@@ -211,7 +209,6 @@ class LotDescription(Description):
                 *("arrived", "arrived at", "arrived on", "received", "when bought"),
             ),
         ),
-        kept=("arrived_at",),
     )
     arrived_at = Described(Moment(), export="arrived on", on_split=Split.COPY)
     cost = Described(
@@ -237,8 +234,6 @@ class LotDescription(Description):
                 *("unit cost", "per piece", "price piece"),
             ),
         ),
-        kept=("cost_minor",),
-        on_split=Split.SHARE,
     )
     measured = Described(
         MeasuredMap(),

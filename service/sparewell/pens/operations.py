@@ -11,6 +11,7 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from sparewell.database.numbers import PEN_PREFIX, id_of
+from sparewell.edge.description import NewThing
 from sparewell.errors import Impossible, NotFound, Problem
 from sparewell.extend.declarations import FillingSystem
 from sparewell.extend.fields import Field, FieldType, Value
@@ -32,7 +33,7 @@ from sparewell.work import Work
 
 
 @dataclass(frozen=True)
-class NewPen:
+class NewPen(NewThing):
     """What is said of a pen when it comes to the bench."""
 
     called: str
@@ -68,6 +69,7 @@ def create_pen(work: Work, new: NewPen) -> Pen:
         note=new.note,
         created_at=work.now,
         readings=readings,
+        **new.plain,
     )
     intake.write_down(pen, {name: getattr(new, name) for name in intake.OF_A_PEN}, work.now)
     work.session.add(pen)

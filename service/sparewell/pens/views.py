@@ -41,7 +41,7 @@ _FROM_A_PEN = {
 @blueprint.response(201, PenSchema, links=_FROM_A_PEN)
 def add_pen(body: dict[str, Any]) -> Any:
     """Put a pen on the bench."""
-    pen = pens.create_pen(work(), pens.NewPen(**body))
+    pen = pens.create_pen(work(), pens.NewPen.said(body))
     return pens.shown_pen(work(), pen), location("pens", pen.number)
 
 
