@@ -10,7 +10,7 @@ from marshmallow import fields, post_load, validate, validates_schema
 from sparewell.catalogue.schemas import MATERIAL_WORDS, NOTE_WORDS
 from sparewell.donors.operations import NewComponent
 from sparewell.donors.tables import ComponentState
-from sparewell.edge.description import REQUIRED, Described, Description, Heading
+from sparewell.edge.description import OPTIONAL, REQUIRED, Described, Description, Heading
 from sparewell.edge.fields import (
     LONGEST_NOTE,
     DimensionMap,
@@ -30,31 +30,77 @@ from sparewell.pens.schemas import CALLED_WORDS, materials_of_a_pen
 MOST_COMPONENTS = 100
 
 
-class NewComponentSchema(Schema):
-    """One line of a donor's checklist; only the kind is required."""
+class TakenSchema(Schema):
+    """How a piece left: by which act, for which job, when."""
 
-    kind = Text(longest=40, required=True)
-    state = fields.String(
-        load_default=ComponentState.UNCHECKED, validate=validate.OneOf(tuple(ComponentState))
+    verb = fields.String(required=True)
+    job = fields.String(required=True, allow_none=True)
+    at = Moment(required=True)
+
+
+class ComponentDescription(Description):
+    """One line of a donor's checklist, and what became of the piece; only the kind is required.
+
+    A change of `measured` and `attributes` is merged. A new line names what it is fixed in by its
+    position in the list that it comes in.
+    """
+
+    id = Described(fields.Integer())
+    kind = Described(Text(longest=40), new=REQUIRED, export="kind")
+    state = Described(
+        fields.String(validate=validate.OneOf(tuple(ComponentState))),
+        new=ComponentState.UNCHECKED,
+        change=True,
+        export="state",
     )
-    measured = MeasuredMap(load_default=dict)
-    attributes = AttributeMap(load_default=dict)
-    material = Text(longest=60, load_default=None)
-    colour_note = Text(metadata={"description": "the attribute of this name, for short"})
-    part_of = fields.Integer(
-        strict=True,
-        allow_none=True,
-        load_default=None,
-        validate=validate.Range(0, MOST_COMPONENTS),
-        error_messages={"invalid": "must be a position in this list, from 0"},
-        metadata={"description": "the position in this list, from 0, of what it is fixed in"},
+    lot = Described(fields.Integer(), nullable=True, kept=("lot_id",))
+    part_of = Described(
+        fields.Integer(
+            strict=True,
+            validate=validate.Range(0, MOST_COMPONENTS),
+            error_messages={"invalid": "must be a position in this list, from 0"},
+            metadata={"description": "the position in this list, from 0, of what it is fixed in"},
+        ),
+        new=None,
+        shown=fields.Integer(metadata={"description": "a component of the same donor"}),
+        nullable=True,
+        export="part of",
+        kept=("part_of_id",),
     )
-    part_of_component = row_id(
-        allow_none=True,
-        load_default=None,
-        metadata={"description": "the id of a component of this donor that it is fixed in"},
+    part_of_component = Described(
+        row_id(metadata={"description": "the id of a component of this donor that it is fixed in"}),
+        new=None,
+        shown=False,
     )
-    note = note()
+    place = Described(fields.String(), nullable=True)
+    measured = Described(
+        MeasuredMap(),
+        new=dict,
+        change=MeasuredMap(nulls_allowed=True),
+        shown=DimensionMap(),
+        read="measured",
+    )
+    attributes = Described(
+        AttributeMap(), new=dict, change=True, shown=fields.Dict(keys=fields.String())
+    )
+    colour_note = Described(
+        Text(metadata={"description": "the attribute of this name, for short"}),
+        new=OPTIONAL,
+        shown=False,
+    )
+    material = Described(Text(longest=60), new=None, shown=False)
+    promised_to = Described(fields.String(), nullable=True, read="fate.promised_to")
+    reservation = Described(fields.Integer(), nullable=True, read="fate.reservation")
+    taken = Described(fields.Nested(TakenSchema), nullable=True)
+    note = Described(free_text(LONGEST_NOTE), new="", change=True, export="note")
+
+
+ChangedComponentSchema = ComponentDescription.change_schema("ChangedComponent")
+ComponentSchema = ComponentDescription.shows("Component")
+
+
+class NewComponentSchema(ComponentDescription.new_schema("_NewComponent")):  # type: ignore[misc]
+    """One line to be added to a donor's checklist."""
 
     @validates_schema
     def _one_holder(self, data: dict[str, Any], **_options: Any) -> None:
@@ -104,45 +150,6 @@ class StripSchema(Schema):
     )
     drawer = identifier_text(40, required=True)
     note = note()
-
-
-class TakenSchema(Schema):
-    """How a piece left: by which act, for which job, when."""
-
-    verb = fields.String(required=True)
-    job = fields.String(required=True, allow_none=True)
-    at = Moment(required=True)
-
-
-class ComponentDescription(Description):
-    """One line of a donor's checklist, and what became of the piece.
-
-    A change of `measured` and `attributes` is merged.
-    """
-
-    id = Described(fields.Integer())
-    kind = Described(fields.String(), export="kind")
-    state = Described(
-        fields.String(validate=validate.OneOf(tuple(ComponentState))), change=True, export="state"
-    )
-    lot = Described(fields.Integer(), nullable=True, kept=("lot_id",))
-    part_of = Described(
-        fields.Integer(metadata={"description": "a component of the same donor"}),
-        nullable=True,
-        export="part of",
-        kept=("part_of_id",),
-    )
-    place = Described(fields.String(), nullable=True)
-    measured = Described(DimensionMap(), change=MeasuredMap(nulls_allowed=True), read="measured")
-    attributes = Described(AttributeMap(), change=True, shown=fields.Dict(keys=fields.String()))
-    promised_to = Described(fields.String(), nullable=True, read="fate.promised_to")
-    reservation = Described(fields.Integer(), nullable=True, read="fate.reservation")
-    taken = Described(fields.Nested(TakenSchema), nullable=True)
-    note = Described(free_text(LONGEST_NOTE), change=True, export="note")
-
-
-ChangedComponentSchema = ComponentDescription.change_schema("ChangedComponent")
-ComponentSchema = ComponentDescription.shows("Component")
 
 
 class KeepingCautionSchema(Schema):
