@@ -141,7 +141,6 @@ def _line(work: Work, supplier: Supplier, values: Mapping[str, Any], pointer: st
         packs=values["packs"],
         pack_pieces=values["pack_pieces"],
         price_minor=values["price"],
-        given_up_pieces=0,
     )
 
 
@@ -167,7 +166,6 @@ def _line_of_offer(
         packs=packs,
         pack_pieces=offer.pack_pieces,
         price_minor=price_of(offer, packs) if price is None else price,
-        given_up_pieces=0,
     )
 
 

@@ -93,7 +93,7 @@ class OrderLine(Base):
     packs: Mapped[int] = mapped_column(BigInteger)
     pack_pieces: Mapped[int] = mapped_column(BigInteger)
     price_minor: Mapped[int] = mapped_column(BigInteger)
-    given_up_pieces: Mapped[int] = mapped_column(BigInteger)
+    given_up_pieces: Mapped[int] = mapped_column(BigInteger, default=0)
     given_up_why: Mapped[str | None] = mapped_column(String(2000))
 
     part: Mapped[Part] = relationship(lazy="joined", innerjoin=True)
