@@ -8,6 +8,7 @@ import marshmallow as ma
 from marshmallow import fields, post_load, validate, validates_schema
 
 from sparewell.catalogue.schemas import MATERIAL_WORDS, NOTE_WORDS
+from sparewell.database.numbers import PEN_PREFIX
 from sparewell.donors.operations import NewComponent
 from sparewell.donors.tables import ComponentState
 from sparewell.edge.description import OPTIONAL, REQUIRED, Described, Description, Heading
@@ -15,6 +16,7 @@ from sparewell.edge.fields import (
     LONGEST_NOTE,
     DimensionMap,
     Moment,
+    NumberOf,
     Schema,
     Text,
     free_text,
@@ -186,7 +188,7 @@ class DonorDescription(Description):
         column=Heading("what it is made of", (*MATERIAL_WORDS, "materials")),
         export="materials",
     )
-    pen = Described(fields.String(), nullable=True, export="pen", kept=("pen_id",), read="pen")
+    pen = Described(NumberOf(PEN_PREFIX), nullable=True, export="pen", kept=("pen_id",))
     components = Described(
         _components(validate=validate.Length(max=MOST_COMPONENTS)),
         new=list,

@@ -16,7 +16,7 @@ from sparewell.database.columns import (
     Moment,
     one_of,
 )
-from sparewell.database.numbers import DONOR_PREFIX, PEN_PREFIX, number_of
+from sparewell.database.numbers import DONOR_PREFIX, number_of
 from sparewell.lots.tables import Lot
 
 
@@ -51,11 +51,6 @@ class Donor(Base):
     def number(self) -> str:
         """The number people use, such as DON-0001."""
         return number_of(DONOR_PREFIX, self.id)
-
-    @property
-    def pen(self) -> str | None:
-        """The number of the pen that it was made of, if it was on the bench."""
-        return number_of(PEN_PREFIX, self.pen_id) if self.pen_id else None
 
 
 class Component(Base):

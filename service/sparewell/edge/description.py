@@ -66,9 +66,9 @@ class Described:
 
     `new`: REQUIRED, OPTIONAL, NEVER, or the value of who says nothing. `change`: whether it may be
     changed, or the field that reads a change where that differs. `shown`: whether it is sent, or
-    the field that does. `nullable`: whether null is shown, and may be sent to change it. `column` is
-    its heading in a spreadsheet that is brought in, `export` in a list that is taken out; a map of
-    dimensions has a column for each. `kept` are the columns of the database, where they are not
+    the field that does. `nullable`: whether null is shown, and may be sent to change it. `column`
+    is its heading in a spreadsheet that is brought in, `export` in a list that is taken out; a map
+    of dimensions has a column for each. `kept` are the columns of the database, where they are not
     called like the field. `read` is what is shown, such as "place.code", where that is not the one
     column.
     """

@@ -11,6 +11,7 @@ from typing import Any
 import marshmallow as ma
 from marshmallow import fields, validate
 
+from sparewell.database.numbers import number_of
 from sparewell.measure import made_on, money
 from sparewell.measure.dimensions import DIMENSIONS
 from sparewell.measure.entered import EnteredLength
@@ -365,3 +366,14 @@ class GivenMoment(fields.Field[Any]):
 def free_text(longest: int) -> Text:
     """Return the field for a text that may be empty."""
     return Text(longest=longest, empty_allowed=True)
+
+
+class NumberOf(fields.String):
+    """The number that people use of a row, such as JOB-0001, made of its id; only ever sent."""
+
+    def __init__(self, prefix: str, **options: Any) -> None:
+        self.prefix = prefix
+        super().__init__(**options)
+
+    def _serialize(self, value: Any, attr: str | None, obj: Any, **options: Any) -> str | None:
+        return number_of(self.prefix, value) if value else None

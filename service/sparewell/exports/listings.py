@@ -22,7 +22,7 @@ from sparewell.database.numbers import DONOR_PREFIX, JOB_PREFIX, PEN_PREFIX, num
 from sparewell.donors.schemas import ComponentDescription, DonorDescription
 from sparewell.donors.tables import Component, Donor
 from sparewell.edge.description import Described, Description, read_path
-from sparewell.edge.fields import DimensionMap, Money
+from sparewell.edge.fields import DimensionMap, Money, NumberOf
 from sparewell.edge.measured import HowMeasuredMap
 from sparewell.imports.cells import neutralised
 from sparewell.jobs.schemas import JobDescription
@@ -130,6 +130,8 @@ def _written(name: str, each: Described) -> dict[str, Show]:
             return _dimensions(_measured, "measured ")
         case DimensionMap():
             return _dimensions(_length)
+        case NumberOf() as number:
+            return {each.export: _number(number.prefix, each.path)}
         case Money() | MoneyChange():
             return {each.export: _money(each.path)}
         case _:
@@ -215,7 +217,7 @@ def _of_jobs() -> dict[str, Listing]:
     return {
         "jobs": Listing(
             select(Job).options(lazyload("*")).order_by(Job.id),
-            _listed(JobDescription, pen=_number(PEN_PREFIX, "pen_id")),
+            _listed(JobDescription),
         ),
         "needs": Listing(
             select(Need).order_by(Need.id),

@@ -9,6 +9,7 @@ from typing import Any
 import marshmallow as ma
 from marshmallow import fields, validate
 
+from sparewell.database.numbers import PEN_PREFIX
 from sparewell.edge.description import OPTIONAL, REQUIRED, Described, Description
 from sparewell.edge.fields import (
     LONGEST_NOTE,
@@ -16,6 +17,7 @@ from sparewell.edge.fields import (
     Flag,
     Moment,
     Money,
+    NumberOf,
     Schema,
     Text,
     free_text,
@@ -234,7 +236,7 @@ class JobDescription(Description):
 
     number = Described(fields.String(), export="number")
     pen = Described(
-        Text(longest=40), new=REQUIRED, export="pen", kept=("pen_id",), read="pen.number"
+        Text(longest=40), new=REQUIRED, shown=NumberOf(PEN_PREFIX), export="pen", kept=("pen_id",)
     )
     state = Described(fields.String(validate=validate.OneOf(tuple(JobState))), export="state")
     filling_system = Described(fields.String(), kept=("template",), read="template.name")

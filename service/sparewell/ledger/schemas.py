@@ -6,8 +6,9 @@ from typing import Any
 
 from marshmallow import fields, validate
 
+from sparewell.database.numbers import JOB_PREFIX
 from sparewell.edge.description import Described, Description
-from sparewell.edge.fields import DayArgument, Moment, Text, row_id_argument
+from sparewell.edge.fields import DayArgument, Moment, NumberOf, Text, row_id_argument
 from sparewell.edge.paging import PageArguments, page_schema
 from sparewell.ledger.tables import Verb
 from sparewell.measure.money import money_text
@@ -48,7 +49,7 @@ class MovementDescription(Description):
     reservation = Described(
         fields.Integer(), nullable=True, export="reservation", kept=("reservation_id",)
     )
-    job = Described(fields.String(), nullable=True, export="job", kept=("job_id",), read="job")
+    job = Described(NumberOf(JOB_PREFIX), nullable=True, export="job", kept=("job_id",))
     actor = Described(fields.String(), export="actor", read="act.actor")
     person = Described(fields.String(), nullable=True, export="person", read="act.person")
     note = Described(fields.String(), export="note", read="act.note")

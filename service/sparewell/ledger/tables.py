@@ -8,7 +8,6 @@ from sqlalchemy import BigInteger, ForeignKey, String
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from sparewell.database.columns import TABLE_OPTIONS, Base, Identity, Moment
-from sparewell.database.numbers import JOB_PREFIX, number_of
 from sparewell.places.tables import Place
 
 
@@ -69,8 +68,3 @@ class Movement(Base):
     act: Mapped[Act] = relationship(lazy="joined", innerjoin=True)
     place: Mapped[Place] = relationship(lazy="joined", innerjoin=True, foreign_keys=[place_id])
     from_place: Mapped[Place | None] = relationship(lazy="joined", foreign_keys=[from_place_id])
-
-    @property
-    def job(self) -> str | None:
-        """The number of the job that it was for."""
-        return number_of(JOB_PREFIX, self.job_id) if self.job_id else None

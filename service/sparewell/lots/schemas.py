@@ -12,6 +12,7 @@ from marshmallow import fields, validate
 
 from sparewell.catalogue.schemas import MATERIAL_WORDS, NOTE_WORDS, PART_WORDS, SIZE_WORDS
 from sparewell.catalogue.tables import column_of
+from sparewell.database.numbers import DONOR_PREFIX
 from sparewell.edge.description import OPTIONAL, REQUIRED, Described, Description, Heading, Split
 from sparewell.edge.fields import (
     LONGEST_NOTE,
@@ -22,6 +23,7 @@ from sparewell.edge.fields import (
     MadeOnDate,
     Moment,
     Money,
+    NumberOf,
     Text,
     WholeNumberArgument,
     free_text,
@@ -261,12 +263,11 @@ class LotDescription(Description):
         kept=("part_of_lot_id",),
     )
     donor = Described(
-        fields.String(),
+        NumberOf(DONOR_PREFIX),
         nullable=True,
         export="donor",
         on_split=Split.COPY,
         kept=("donor_id",),
-        read="donor",
     )
     attributes = Described(
         AttributeMap(),

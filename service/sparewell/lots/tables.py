@@ -9,7 +9,6 @@ from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from sparewell.catalogue.tables import DimensionColumns, Part, column_of, dimension_checks
 from sparewell.database.columns import TABLE_OPTIONS, Base, Document, Identity, Moment, one_of
-from sparewell.database.numbers import DONOR_PREFIX, number_of
 from sparewell.lots.conditions import Condition, Confidence
 from sparewell.measure.dimensions import LEADING_DIMENSIONS
 from sparewell.places.tables import Place
@@ -80,8 +79,3 @@ class Lot(DimensionColumns, Base):
     def available(self) -> int:
         """How many pieces are in hand and not promised."""
         return self.in_hand - self.promised
-
-    @property
-    def donor(self) -> str | None:
-        """The number of the donor that they came out of."""
-        return number_of(DONOR_PREFIX, self.donor_id) if self.donor_id else None

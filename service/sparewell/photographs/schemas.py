@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from marshmallow import fields, validate
 
+from sparewell.database.numbers import DONOR_PREFIX, PEN_PREFIX
 from sparewell.edge.description import ShownSchema
-from sparewell.edge.fields import DayArgument, Moment, Schema, Text, note
+from sparewell.edge.fields import DayArgument, Moment, NumberOf, Schema, Text, note
 from sparewell.edge.paging import PageArguments, page_schema
 from sparewell.photographs.operations import WhichPhotographs
 from sparewell.photographs.pictures import MEDIA_TYPES
@@ -42,8 +43,8 @@ class PhotographSchema(ShownSchema):
     """
 
     id = fields.Integer(required=True)
-    pen = fields.String(required=True, allow_none=True)
-    donor = fields.String(required=True, allow_none=True)
+    pen = NumberOf(PEN_PREFIX, required=True, allow_none=True, attribute="pen_id")
+    donor = NumberOf(DONOR_PREFIX, required=True, allow_none=True, attribute="of_donor_id")
     image = fields.String(required=True)
     media_type = fields.String(required=True, validate=validate.OneOf(MEDIA_TYPES))
     width_pixels = fields.Integer(required=True)

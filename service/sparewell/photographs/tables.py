@@ -16,7 +16,6 @@ from sparewell.database.columns import (
     OptionalMoment,
     Signed,
 )
-from sparewell.database.numbers import PEN_PREFIX, number_of
 
 
 class Photograph(Signed, Base):
@@ -58,11 +57,6 @@ class Photograph(Signed, Base):
     retired_at: Mapped[OptionalMoment]
     retired_by: Mapped[str | None] = mapped_column(String(200))
     retired_why: Mapped[str | None] = mapped_column(String(2000))
-
-    @property
-    def pen(self) -> str | None:
-        """The number of the pen, if it is of one."""
-        return number_of(PEN_PREFIX, self.pen_id) if self.pen_id else None
 
     @property
     def image(self) -> str:

@@ -10,7 +10,6 @@ from flask import Response, request
 from sqlalchemy import select
 
 from sparewell.configuration import PHOTOGRAPH_LIMIT
-from sparewell.database.numbers import DONOR_PREFIX, number_of
 from sparewell.donors.tables import Donor
 from sparewell.edge.addresses import location
 from sparewell.edge.api import Blueprint, Link
@@ -53,18 +52,14 @@ class ShownPhotograph:
     """A photograph, and the donor that it is of, or that its pen became."""
 
     row: Photograph
-    donor: str | None
+    of_donor_id: int | None
 
 
 def _shown(rows: Sequence[Photograph]) -> list[ShownPhotograph]:
     pen_ids = {row.pen_id for row in rows} - {None}
     statement = select(Donor.pen_id, Donor.id).where(Donor.pen_id.in_(pen_ids))
     donors = {row.pen_id: row.id for row in work().session.execute(statement)}
-    return [_with_donor(row, row.donor_id or donors.get(row.pen_id)) for row in rows]
-
-
-def _with_donor(photograph: Photograph, donor_id: int | None) -> ShownPhotograph:
-    return ShownPhotograph(photograph, number_of(DONOR_PREFIX, donor_id) if donor_id else None)
+    return [ShownPhotograph(row, row.donor_id or donors.get(row.pen_id)) for row in rows]
 
 
 def _add(pictured: Pictured, arguments: dict[str, Any], body: bytes) -> Any:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from marshmallow import fields, validate
 
+from sparewell.database.numbers import JOB_PREFIX
 from sparewell.edge.description import Described, Description
-from sparewell.edge.fields import Moment, Schema, Text, note, pieces, row_id_argument
+from sparewell.edge.fields import Moment, NumberOf, Schema, Text, note, pieces, row_id_argument
 from sparewell.edge.paging import PageArguments, page_schema
 from sparewell.reservations.tables import ReservationState
 
@@ -22,7 +23,7 @@ class ReservationDescription(Description):
 
     id = Described(fields.Integer(), export="id")
     lot = Described(fields.Integer(), export="lot", kept=("lot_id",))
-    job = Described(fields.String(), export="job", kept=("job_id",), read="job")
+    job = Described(NumberOf(JOB_PREFIX), export="job", kept=("job_id",))
     need = Described(fields.Integer(), nullable=True, export="need", kept=("need_id",))
     goes_with = Described(
         fields.Integer(

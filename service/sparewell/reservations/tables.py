@@ -15,7 +15,6 @@ from sparewell.database.columns import (
     Moment,
     OptionalMoment,
 )
-from sparewell.database.numbers import JOB_PREFIX, number_of
 
 
 class ReservationState(StrEnum):
@@ -79,11 +78,6 @@ class Reservation(Base):
     person: Mapped[str | None] = mapped_column(String(100))
     created_at: Mapped[Moment]
     expires_at: Mapped[OptionalMoment]
-
-    @property
-    def job(self) -> str:
-        """The number of the job."""
-        return number_of(JOB_PREFIX, self.job_id)
 
     @property
     def state(self) -> str:

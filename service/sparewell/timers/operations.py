@@ -9,7 +9,6 @@ from datetime import datetime, timedelta
 from sqlalchemy import ColumnElement, Row, Select, select
 from sqlalchemy.orm import Session
 
-from sparewell.database.numbers import JOB_PREFIX, PEN_PREFIX, number_of
 from sparewell.database.transaction import locked
 from sparewell.errors import Conflict, Impossible, NotFound
 from sparewell.jobs.operations import locked_open
@@ -126,8 +125,8 @@ class ShownTimer:
     """A timer, whose it is, and whether its time is over."""
 
     row: Timer
-    job: str
-    pen: str
+    job_id: int
+    pen_id: int
     called: str
     state: str
 
@@ -139,16 +138,7 @@ class ShownTimer:
 
 def shown_timers(work: Work, rows: Sequence[Row[Timer, int, int, str]]) -> list[ShownTimer]:
     """Return timers as they are shown."""
-    return [
-        ShownTimer(
-            timer,
-            number_of(JOB_PREFIX, job_id),
-            number_of(PEN_PREFIX, pen_id),
-            called,
-            state_of(timer, work.now),
-        )
-        for timer, job_id, pen_id, called in rows
-    ]
+    return [ShownTimer(*row, state_of(row[0], work.now)) for row in rows]
 
 
 def with_job(session: Session, timer: Timer) -> Row[Timer, int, int, str]:

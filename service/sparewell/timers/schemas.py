@@ -8,8 +8,9 @@ from typing import Any
 import marshmallow as ma
 from marshmallow import fields, validate
 
+from sparewell.database.numbers import JOB_PREFIX, PEN_PREFIX
 from sparewell.edge.description import ShownSchema
-from sparewell.edge.fields import GivenMoment, Moment, Schema, Text, note
+from sparewell.edge.fields import GivenMoment, Moment, NumberOf, Schema, Text, note
 from sparewell.edge.paging import PageArguments, page_schema
 from sparewell.jobs.schemas import whole_minutes
 from sparewell.jobs.tables import TimerState
@@ -48,8 +49,8 @@ class TimerSchema(ShownSchema):
     """Something a job waits for; `state` and `ready` go by the server's clock."""
 
     id = fields.Integer(required=True)
-    job = fields.String(required=True)
-    pen = fields.String(required=True)
+    job = NumberOf(JOB_PREFIX, required=True, attribute="job_id")
+    pen = NumberOf(PEN_PREFIX, required=True, attribute="pen_id")
     called = fields.String(required=True)
     what = fields.String(required=True)
     until = Moment(required=True)
