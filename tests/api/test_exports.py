@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from flask import Flask
 from sqlalchemy import func, select, text
 
 from conftest import NOW

@@ -18,17 +18,10 @@ from typing import Any
 import pytest
 import urllib3
 
+from support.forked import Ran, run_forked
+
 PROGRAM = Path(sysconfig.get_path("scripts")) / "sparewell"
 PATIENCE_SECONDS = 60.0
-
-
-@dataclass(frozen=True)
-class Ran:
-    """A command that has ended."""
-
-    status: int
-    out: str
-    err: str
 
 
 @dataclass
@@ -75,15 +68,7 @@ class Workshop:
 
     def run(self, *arguments: str, **changes: str) -> Ran:
         """Run a command to its end."""
-        ended = subprocess.run(
-            [PROGRAM, *arguments],
-            env=self.environ(changes),
-            capture_output=True,
-            text=True,
-            timeout=PATIENCE_SECONDS,
-            check=False,
-        )
-        return Ran(ended.returncode, ended.stdout, ended.stderr)
+        return run_forked(arguments, self.environ(changes), PATIENCE_SECONDS)
 
     def python(self, *arguments: str, **changes: str) -> Ran:
         """Run this Python to its end."""
@@ -174,12 +159,9 @@ def workshop(tmp_path: Path) -> Workshop:
 
 
 @pytest.fixture(scope="session")
-def tables(tmp_path_factory: pytest.TempPathFactory) -> bytes:
-    """Migrate one file, which the other tests start from a copy of."""
-    made = Workshop(tmp_path_factory.mktemp("tables"))
-    ran = made.run("migrate")
-    assert ran.status == 0, ran.err
-    return made.database_file.read_bytes()
+def tables(sqlite_template: Path) -> bytes:
+    """A migrated file, which the tests start from a copy of."""
+    return sqlite_template.read_bytes()
 
 
 @pytest.fixture
