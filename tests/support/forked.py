@@ -10,6 +10,7 @@ import multiprocessing
 import os
 import sys
 import tempfile
+import time
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -65,5 +66,6 @@ def _run(
     for number, stream in enumerate(streams, 1):
         with stream.open("wb") as file:
             os.dup2(file.fileno(), number)
+    time.tzset()
     sys.argv = ["sparewell", *arguments]
     main()

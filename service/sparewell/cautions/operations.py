@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
 
-from sparewell.extend.declarations import CautionRule
 from sparewell.extend.host import Declarations
+from sparewell.extend.rules import CautionRule
 from sparewell.measure.materials import as_known, piece_material
 
 

@@ -82,8 +82,7 @@ def left_of(work: Work, lot: Lot, washer: Washer) -> tuple[tuple[Offcut, ...], s
     if lot.width_nanometres is None or lot.length_nanometres is None:
         return (), ""  # what is no sheet is refused in a moment
     outside = washer.outside_diameter.nanometres
-    web = present_values(work.session, work.declared)[PUNCH_WEB.name]
-    assert isinstance(web, int)  # noqa: S101 - a length is whole nanometres
+    web = present_values(work.session, work.declared).length(PUNCH_WEB.name)
     both = lot.width_nanometres, lot.length_nanometres
     rest = rest_of(*both, outside, washer.quantity, web)
     if rest is None:

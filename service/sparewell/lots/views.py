@@ -17,7 +17,7 @@ from sparewell.edge.api import Blueprint
 from sparewell.edge.context import work
 from sparewell.edge.paging import answer, page_of
 from sparewell.extend.declarations import Range
-from sparewell.extend.fields import Value
+from sparewell.extend.inputs import SettingValues
 from sparewell.lots import operations as lots
 from sparewell.lots import search
 from sparewell.lots.ageing import fit_by, in_date
@@ -34,7 +34,7 @@ blueprint = Blueprint("lots", __name__, url_prefix="/v1", tag="stock")
 _THIS_LOT = {"lot_id": "$response.body#/id"}
 
 
-def show_lot(lot: Lot, settings: Mapping[str, Value | None] | None = None) -> dict[str, Any]:
+def show_lot(lot: Lot, settings: SettingValues | None = None) -> dict[str, Any]:
     """Return a lot as its schema shows it."""
     declared = work().declared
     kind = declared.kinds.get(lot.kind)

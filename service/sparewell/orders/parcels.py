@@ -50,8 +50,7 @@ def receive(work: Work, order: Order, bags: Sequence[ParcelBag], note: str) -> P
             ],
         )
     came = {state.line.id: state.received for state in line_states(work.session, order)}
-    tolerance = present_values(work.session, work.declared)[SIZE_TOLERANCE.name]
-    assert isinstance(tolerance, int)  # noqa: S101 - a length is whole nanometres
+    tolerance = present_values(work.session, work.declared).length(SIZE_TOLERANCE.name)
     rows, lots = [], []
     for place, bag in enumerate(bags):
         line = line_of(order, bag.line, f"/lines/{place}/line")

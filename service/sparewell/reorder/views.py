@@ -14,7 +14,7 @@ from sparewell.edge.paging import answer, page_of_rows
 from sparewell.edge.scopes import scope
 from sparewell.reorder.operations import ReorderLine, demand_of, reorder
 from sparewell.reorder.planning import OrderPlan, PlannedLine, PlannedOrder, plan_orders
-from sparewell.reorder.policies import book_of, set_threshold
+from sparewell.reorder.policies import set_threshold
 from sparewell.reorder.schemas import (
     ChangedThresholdSchema,
     OrderPlanSchema,
@@ -24,6 +24,7 @@ from sparewell.reorder.schemas import (
     ReorderPageSchema,
     ThresholdSchema,
 )
+from sparewell.reorder.thresholds import threshold_history
 from sparewell.settings.operations import present_values
 from sparewell.suppliers.operations import part_named
 
@@ -73,7 +74,7 @@ def list_reorder(arguments: dict[str, Any]) -> Any:
 
 
 def _show_threshold(part: Part) -> dict[str, Any]:
-    history = book_of(work()).history(work().session, part.id)
+    history = threshold_history(work(), part.id)
     latest = history[-1] if history else None
     return {
         "part": part.number,

@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from sparewell.errors import Impossible, NotFound
 from sparewell.extend.fields import FieldType, Setting, Value
 from sparewell.extend.host import Declarations
+from sparewell.extend.inputs import SettingValues
 from sparewell.extend.values import ValueRefused, read_setting
 from sparewell.settings.tables import SettingChange
 from sparewell.work import Work
@@ -39,9 +40,10 @@ def present_settings(session: Session, declared: Declarations) -> dict[str, Sett
     return {name: _state(setting, changes.get(name)) for name, setting in declared.settings.items()}
 
 
-def present_values(session: Session, declared: Declarations) -> dict[str, Value | None]:
+def present_values(session: Session, declared: Declarations) -> SettingValues:
     """Return the present value of every setting, by name."""
-    return {name: state.value for name, state in present_settings(session, declared).items()}
+    states = present_settings(session, declared)
+    return SettingValues({name: state.value for name, state in states.items()})
 
 
 def one_setting(session: Session, declared: Declarations, name: str) -> SettingState:

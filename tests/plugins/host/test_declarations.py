@@ -15,9 +15,8 @@ from typing import Any
 import pytest
 from sqlalchemy import Column, Integer, MetaData, Table
 
-from sparewell.extend.host import PluginError, load_declarations
+from sparewell.extend.host import load_declarations
 from sparewell.plugin import (
-    Answer,
     Calculator,
     Field,
     FieldType,
@@ -30,27 +29,11 @@ from sparewell.plugin import (
     Setting,
     TemplateNeed,
 )
+from support.declared import HALVE, WASHER, refusal
 
 MakePlugin = Callable[..., EntryPoint]
 
-WASHER = PartKind("washer", "washer", (KindDimension("outside_diameter"),), "outside_diameter")
-HALVE = Calculator(
-    name="halve",
-    title="Half",
-    help="Half of a length.",
-    inputs=(Field("whole", "the whole", required=True),),
-    outputs=(Output("half", OutputType.LENGTH),),
-    compute=lambda inputs: Answer({"half": (inputs.length("whole") or 0) // 2}),
-    sources=("common practice, no source",),
-)
 SQUEEZE = Setting("halve.squeeze", "squeeze", FieldType.LENGTH, 1000, "common practice, no source")
-
-
-def refusal(*points: EntryPoint, **options: Any) -> str:
-    """Return the sentence with which the start is refused."""
-    with pytest.raises(PluginError) as refused:
-        load_declarations(points, **options)
-    return str(refused.value)
 
 
 def table_of(name: str) -> MetaData:
