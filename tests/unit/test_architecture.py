@@ -143,6 +143,18 @@ def test_every_class_has_a_name_of_its_own() -> None:
     assert not {name: paths for name, paths in named.items() if len(paths) > 1}
 
 
+def test_the_words_of_a_column_stand_in_one_place() -> None:
+    """No CHECK lists its words by hand: they are made of the enumeration beside the table."""
+    by_hand = [
+        f"{path.relative_to(SERVICE)}:{node.lineno} {node.value}"
+        for path in _modules()
+        if path.stem == "tables"
+        for node in ast.walk(ast.parse(path.read_text()))
+        if isinstance(node, ast.Constant) and " IN ('" in str(node.value)
+    ]
+    assert not by_hand
+
+
 def _python_files() -> list[Path]:
     return [
         path
