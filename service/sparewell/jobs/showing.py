@@ -21,6 +21,12 @@ from sparewell.jobs.unfinished import not_owed, unfinished
 from sparewell.reservations.tables import Reservation
 from sparewell.work import Work
 
+_PLAIN_OF_A_NEED = (
+    *("id", "kind", "quantity", "at_most", "calculator", "given", "reads", "optional"),
+    "materials",
+    *("seals_where", "together", "note", "dropped_at", "dropped_by", "dropped_why"),
+)
+
 
 def show_job(
     work: Work,
@@ -56,13 +62,6 @@ def show_job(
         "unfinished": [problem.detail for problem in left],
         **job_on_its_way(job, costs[job.id], pieces.overridden),
     }
-
-
-_PLAIN_OF_A_NEED = (
-    *("id", "kind", "quantity", "at_most", "calculator", "given", "reads", "optional"),
-    "materials",
-    *("seals_where", "together", "note", "dropped_at", "dropped_by", "dropped_why"),
-)
 
 
 def show_need(job: Job, need: Need, cover: Cover) -> dict[str, Any]:
