@@ -44,19 +44,6 @@ class ChangedPenIntakeSchema(PenIntakeSchema):
     retired = Flag()
 
 
-class ShownPenIntakeSchema(Schema):
-    """What was noted of a pen at intake."""
-
-    owner = fields.String(required=True)
-    accessories = fields.String(required=True)
-    condition = fields.String(required=True)
-    components = fields.List(fields.Nested(PenComponentSchema), required=True)
-    model_note = fields.String(required=True)
-    cost = Money(required=True)
-    retired = fields.Boolean(required=True)
-    retired_at = Moment(required=True)
-
-
 class CorrectionSchema(Schema):
     """Why a reading counts no more, and which one stands in its place."""
 
@@ -144,8 +131,11 @@ class ReadingSchema(Schema):
     correction = fields.Nested(CorrectionSchema, required=True, allow_none=True)
 
 
-class _PenItselfSchema(Schema):
-    """A pen, but for what was noted of it at intake."""
+class PenSchema(Schema):
+    """A pen. `readings` holds the latest of each name, `all_readings` every one, oldest first.
+
+    A corrected reading is no longer among the `readings`.
+    """
 
     number = fields.String(required=True)
     called = fields.String(required=True)
@@ -156,13 +146,14 @@ class _PenItselfSchema(Schema):
     note = fields.String(required=True)
     created_at = Moment(required=True)
     warnings = fields.List(fields.String(), required=True)
-
-
-class PenSchema(ShownPenIntakeSchema, _PenItselfSchema):
-    """A pen. `readings` holds the latest of each name, `all_readings` every one, oldest first.
-
-    A corrected reading is no longer among the `readings`.
-    """
+    owner = fields.String(required=True)
+    accessories = fields.String(required=True)
+    condition = fields.String(required=True)
+    components = fields.List(fields.Nested(PenComponentSchema), required=True)
+    model_note = fields.String(required=True)
+    cost = Money(required=True)
+    retired = fields.Boolean(required=True)
+    retired_at = Moment(required=True)
 
 
 class PenArguments(PageArguments):
