@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from collections import defaultdict
 from collections.abc import Iterator
 from pathlib import Path
@@ -80,6 +81,15 @@ def _rooms_used(path: Path) -> set[str]:
 def test_every_room_has_its_floor() -> None:
     """Each room of the service stands in FLOORS, and nothing stands there that is no room."""
     assert {_room(path) for path in _modules()} == set(FLOOR_OF)
+
+
+def test_the_guide_draws_the_same_house() -> None:
+    """DEVELOPERS.md names every room once, from the top floor down, but for the modules for all."""
+    guide = (ROOT / "DEVELOPERS.md").read_text()
+    table = guide.partition("| floor | rooms |")[2].partition("\n\n")[0]
+    rooms = re.findall(r"`(\w+)(?:/|\.py)`", table)
+    assert sorted(rooms) == sorted(set(FLOOR_OF) - {"errors", "configuration", "plugin"})
+    assert rooms == sorted(rooms, key=lambda room: -FLOOR_OF[room])
 
 
 def test_arrows_point_down() -> None:
