@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from collections import defaultdict
 from collections.abc import Iterator
 from pathlib import Path
@@ -82,6 +83,15 @@ def test_every_room_has_its_floor() -> None:
     assert {_room(path) for path in _modules()} == set(FLOOR_OF)
 
 
+def test_the_guide_draws_the_same_house() -> None:
+    """DEVELOPERS.md names every room once, from the top floor down, but for the modules for all."""
+    guide = (ROOT / "DEVELOPERS.md").read_text()
+    table = guide.partition("| floor | rooms |")[2].partition("\n\n")[0]
+    rooms = re.findall(r"`(\w+)(?:/|\.py)`", table)
+    assert sorted(rooms) == sorted(set(FLOOR_OF) - {"errors", "configuration", "plugin"})
+    assert rooms == sorted(rooms, key=lambda room: -FLOOR_OF[room])
+
+
 def test_arrows_point_down() -> None:
     """No file, be it tables, schemas, views or operations, imports from its own floor or above."""
     up = [
@@ -141,6 +151,18 @@ def test_every_class_has_a_name_of_its_own() -> None:
             if isinstance(node, ast.ClassDef):
                 named[node.name].append(str(path.relative_to(SERVICE)))
     assert not {name: paths for name, paths in named.items() if len(paths) > 1}
+
+
+def test_the_words_of_a_column_stand_in_one_place() -> None:
+    """No CHECK lists its words by hand: they are made of the enumeration beside the table."""
+    by_hand = [
+        f"{path.relative_to(SERVICE)}:{node.lineno} {node.value}"
+        for path in _modules()
+        if path.stem == "tables"
+        for node in ast.walk(ast.parse(path.read_text()))
+        if isinstance(node, ast.Constant) and " IN ('" in str(node.value)
+    ]
+    assert not by_hand
 
 
 def _python_files() -> list[Path]:

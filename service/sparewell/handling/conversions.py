@@ -30,10 +30,7 @@ from sparewell.reservations.tables import Reservation
 from sparewell.work import Work
 
 CONVERTING = (Verb.CUT, Verb.OPENED, Verb.PUNCHED)
-
 CONDITIONS_PUT_BACK = (Condition.AS_NEW, Condition.USED, Condition.CUT)
-
-
 # What a piece was, it stays when it is cut.
 _OUTLASTS_A_CUT = (Condition.USED, Condition.OFFCUT)
 

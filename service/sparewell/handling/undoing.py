@@ -25,8 +25,6 @@ _WHY_NOT: Mapping[str, str] = {
     Verb.STRIPPED: "what was taken out stays out; move it to where it belongs",
     Verb.CHECKED: "a line of a donor's checklist is changed on the donor",
 }
-
-
 # Lines that add pieces of a lot there was not before.
 _MAKES = (Verb.ARRIVED, Verb.MOVED, Verb.CUT, Verb.OPENED, Verb.PUNCHED)
 

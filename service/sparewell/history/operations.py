@@ -188,10 +188,10 @@ def _of_pieces(work: Work, jobs: Sequence[Job]) -> Iterator[PenEvent]:
             "fetched" if line.place.type == PlaceType.TRAY else "returned"
         )
         details = _pieces(work, reservation, lot, line.pieces)
-        if what == "used":
+        if line.verb == Verb.FITTED:
             glue = glue_of(work.declared, lot, job.glue)
             details |= {"glue": glue, "cost": money_text(-line.cost_change_minor)}
-        elif what == Verb.PUT_BACK:
+        elif line.verb == Verb.PUT_BACK:
             details |= {"lot_made": line.lot_id}
         yield PenEvent(
             line.act.at,

@@ -1,4 +1,4 @@
-"""Jobs and what they need: opening, closing, cancelling."""
+"""Jobs: opening one, finding it, what covers its needs, cancelling and ending it."""
 
 from __future__ import annotations
 

@@ -145,43 +145,6 @@ class OverrideSchema(Schema):
     override = fields.String(required=True)
 
 
-class JobOnItsWaySchema(Schema):
-    """How a job was agreed, where it stands, and how it went."""
-
-    wishes = fields.String(required=True)
-    promised_on = fields.Date(required=True, allow_none=True)
-    estimate = Money(required=True)
-    ceiling = Money(required=True)
-    postage = Money(required=True)
-    approval = fields.Nested(ApprovalSchema, required=True)
-    parts_cost = Money(required=True)
-    warnings = fields.List(fields.String(), required=True)
-    stands_at = fields.Integer(
-        required=True,
-        allow_none=True,
-        metadata={"description": "the position of the first step that is not done"},
-    )
-    timers = fields.List(fields.Nested(JobTimerSchema), required=True)
-    glue = fields.String(required=True)
-    ink = fields.String(required=True)
-    test_results = fields.List(fields.Nested(TestedSchema), required=True)
-    time_minutes = fields.Integer(required=True, allow_none=True)
-    value_as_restored = Money(required=True)
-    closed_anyway = fields.String(
-        required=True, metadata={"description": "why it was closed with something unfinished"}
-    )
-    unfinished = fields.List(
-        fields.String(),
-        required=True,
-        metadata={"description": "what is in the way of closing it, or was left at the close"},
-    )
-    overrides = fields.List(
-        fields.Nested(OverrideSchema),
-        required=True,
-        metadata={"description": "pieces taken although they were refused"},
-    )
-
-
 class NeedSchema(Schema):
     """One thing a job needs, and how it stands.
 
@@ -300,8 +263,8 @@ class CautionedStepSchema(TemplateStepSchema, StepStandingSchema):
     cautions = fields.List(fields.String(), required=True)
 
 
-class _JobItselfSchema(Schema):
-    """A repair, but for how far it has come."""
+class JobSchema(Schema):
+    """One repair, with its own copy of the template."""
 
     number = fields.String(required=True)
     pen = fields.String(required=True)
@@ -316,10 +279,38 @@ class _JobItselfSchema(Schema):
     note = fields.String(required=True)
     created_at = Moment(required=True)
     ended_at = Moment(required=True)
-
-
-class JobSchema(JobOnItsWaySchema, _JobItselfSchema):
-    """One repair, with its own copy of the template."""
+    wishes = fields.String(required=True)
+    promised_on = fields.Date(required=True, allow_none=True)
+    estimate = Money(required=True)
+    ceiling = Money(required=True)
+    postage = Money(required=True)
+    approval = fields.Nested(ApprovalSchema, required=True)
+    parts_cost = Money(required=True)
+    warnings = fields.List(fields.String(), required=True)
+    stands_at = fields.Integer(
+        required=True,
+        allow_none=True,
+        metadata={"description": "the position of the first step that is not done"},
+    )
+    timers = fields.List(fields.Nested(JobTimerSchema), required=True)
+    glue = fields.String(required=True)
+    ink = fields.String(required=True)
+    test_results = fields.List(fields.Nested(TestedSchema), required=True)
+    time_minutes = fields.Integer(required=True, allow_none=True)
+    value_as_restored = Money(required=True)
+    closed_anyway = fields.String(
+        required=True, metadata={"description": "why it was closed with something unfinished"}
+    )
+    unfinished = fields.List(
+        fields.String(),
+        required=True,
+        metadata={"description": "what is in the way of closing it, or was left at the close"},
+    )
+    overrides = fields.List(
+        fields.Nested(OverrideSchema),
+        required=True,
+        metadata={"description": "pieces taken although they were refused"},
+    )
 
 
 class JobArguments(PageArguments):

@@ -21,6 +21,12 @@ from sparewell.jobs.unfinished import not_owed, unfinished
 from sparewell.reservations.tables import Reservation
 from sparewell.work import Work
 
+_PLAIN_OF_A_NEED = (
+    *("id", "kind", "quantity", "at_most", "calculator", "given", "reads", "optional"),
+    "materials",
+    *("seals_where", "together", "note", "dropped_at", "dropped_by", "dropped_why"),
+)
+
 
 def show_job(
     work: Work,
@@ -54,15 +60,8 @@ def show_job(
         "created_at": job.created_at,
         "ended_at": job.ended_at,
         "unfinished": [problem.detail for problem in left],
-        **job_on_its_way(job, costs[job.id], pieces.overridden),
+        **_on_its_way(job, costs[job.id], pieces.overridden),
     }
-
-
-_PLAIN_OF_A_NEED = (
-    *("id", "kind", "quantity", "at_most", "calculator", "given", "reads", "optional"),
-    "materials",
-    *("seals_where", "together", "note", "dropped_at", "dropped_by", "dropped_why"),
-)
 
 
 def show_need(job: Job, need: Need, cover: Cover) -> dict[str, Any]:
@@ -86,12 +85,12 @@ def _steps_with_cautions(work: Work, job: Job, pieces: Pieces) -> list[dict[str,
         | standing
         | {"cautions": [each.caution for each in cautions if step["name"] in each.steps]}
         for step, standing in zip(
-            steps, step_standings(job, not_owed(work.declared, job)), strict=True
+            steps, _step_standings(job, not_owed(work.declared, job)), strict=True
         )
     ]
 
 
-def step_standings(job: Job, not_owed: Collection[int]) -> list[dict[str, Any]]:
+def _step_standings(job: Job, not_owed: Collection[int]) -> list[dict[str, Any]]:
     """Return of each step of a job, in their order, whether it is done."""
     done = standing(job)
     shown = []
@@ -111,7 +110,7 @@ def step_standings(job: Job, not_owed: Collection[int]) -> list[dict[str, Any]]:
     return shown
 
 
-def job_on_its_way(job: Job, costs: PartsCost, overrides: Sequence[Reservation]) -> dict[str, Any]:
+def _on_its_way(job: Job, costs: PartsCost, overrides: Sequence[Reservation]) -> dict[str, Any]:
     """Return what was agreed of a job, where it stands, and how it went."""
     return {
         "wishes": job.wishes,

@@ -1,4 +1,4 @@
-"""What of a job is not finished: nothing ends unsaid."""
+"""What of a job is not finished, and so stands in the way of closing it."""
 
 from __future__ import annotations
 

@@ -13,6 +13,8 @@ from sparewell.edge.paging import PageArguments, page_schema
 from sparewell.extend.pen_materials import CONFIDENCES, UNKNOWN
 
 MOST_COMPONENTS = 50
+MOST_READINGS = 100
+MOST_MATERIALS = 20
 
 
 class PenComponentSchema(Schema):
@@ -42,19 +44,6 @@ class ChangedPenIntakeSchema(PenIntakeSchema):
     retired = Flag()
 
 
-class ShownPenIntakeSchema(Schema):
-    """What was noted of a pen at intake."""
-
-    owner = fields.String(required=True)
-    accessories = fields.String(required=True)
-    condition = fields.String(required=True)
-    components = fields.List(fields.Nested(PenComponentSchema), required=True)
-    model_note = fields.String(required=True)
-    cost = Money(required=True)
-    retired = fields.Boolean(required=True)
-    retired_at = Moment(required=True)
-
-
 class CorrectionSchema(Schema):
     """Why a reading counts no more, and which one stands in its place."""
 
@@ -63,10 +52,6 @@ class CorrectionSchema(Schema):
     actor = fields.String(required=True)
     person = fields.String(required=True, allow_none=True)
     at = Moment(required=True)
-
-
-MOST_READINGS = 100
-MOST_MATERIALS = 20
 
 
 class ReadingMap(fields.Field[Any]):
@@ -146,8 +131,11 @@ class ReadingSchema(Schema):
     correction = fields.Nested(CorrectionSchema, required=True, allow_none=True)
 
 
-class _PenItselfSchema(Schema):
-    """A pen, but for what was noted of it at intake."""
+class PenSchema(Schema):
+    """A pen. `readings` holds the latest of each name, `all_readings` every one, oldest first.
+
+    A corrected reading is no longer among the `readings`.
+    """
 
     number = fields.String(required=True)
     called = fields.String(required=True)
@@ -158,13 +146,14 @@ class _PenItselfSchema(Schema):
     note = fields.String(required=True)
     created_at = Moment(required=True)
     warnings = fields.List(fields.String(), required=True)
-
-
-class PenSchema(ShownPenIntakeSchema, _PenItselfSchema):
-    """A pen. `readings` holds the latest of each name, `all_readings` every one, oldest first.
-
-    A corrected reading is no longer among the `readings`.
-    """
+    owner = fields.String(required=True)
+    accessories = fields.String(required=True)
+    condition = fields.String(required=True)
+    components = fields.List(fields.Nested(PenComponentSchema), required=True)
+    model_note = fields.String(required=True)
+    cost = Money(required=True)
+    retired = fields.Boolean(required=True)
+    retired_at = Moment(required=True)
 
 
 class PenArguments(PageArguments):

@@ -1,4 +1,4 @@
-"""Undoing what was noted of a job's pieces; any other act is the stock's own to undo."""
+"""Undoing an act: that a job's piece was ruined here, any other act through `handling.undoing`."""
 
 from __future__ import annotations
 
