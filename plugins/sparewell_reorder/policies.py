@@ -194,6 +194,7 @@ POLICIES: Final = (
         decide=keep_at_least,
         sources=(COMMON_PRACTICE,),
         settings=(KEEP_AT_LEAST, COVER_DAYS),
+        asks_first="pieces",
     ),
     ReorderPolicy(
         name="poisson",
@@ -203,6 +204,7 @@ POLICIES: Final = (
         decide=by_poisson,
         sources=(STOCK_TEXTS,),
         settings=(SERVICE_LEVEL, COVER_DAYS),
+        asks_first=LEVEL_FIELD.name,
     ),
     ReorderPolicy(
         name="normal",
@@ -212,6 +214,7 @@ POLICIES: Final = (
         decide=by_normal,
         sources=(STOCK_TEXTS,),
         settings=(SERVICE_LEVEL, COVER_DAYS),
+        asks_first=LEVEL_FIELD.name,
     ),
     ReorderPolicy(
         name="intermittent",
@@ -221,5 +224,6 @@ POLICIES: Final = (
         decide=by_intermittent,
         sources=INTERMITTENT_PAPERS,
         settings=(SERVICE_LEVEL, COVER_DAYS, SMOOTHING),
+        asks_first=LEVEL_FIELD.name,
     ),
 )

@@ -90,7 +90,7 @@ def test_a_process_that_dies_is_a_refusal(
 ) -> None:
     """Whatever the process dies of, the file is refused with a sentence that says so."""
     text = (
-        "import sys; from sparewell.notebook import workbook_child as child; "
+        "import sys; from sparewell.imports import workbook_child as child; "
         f"child.{limit} = {value}; child.main()"
     )
     (tmp_path / "dies_early.py").write_text(text)

@@ -106,14 +106,14 @@ def _still_holds(event: Event, detail: str, errors: list[dict[str, Any]]) -> boo
 
 def _is_promised(event: Event, detail: str, errors: list[dict[str, Any]]) -> bool:
     """Too little would be left, and the holds named make up just what is promised."""
-    said = re.match(rf"that would leave (-?\d+) of lot {event.target}, and (\d+) are", detail)
+    said = re.match(rf"that would leave (-?\d+) of bag {event.target}, and (\d+) are", detail)
     held = [re.search(r"holds (\d+) for", error["detail"]) for error in errors]
     pieces = sum(int(found[1]) for found in held if found)
     return said is not None and int(said[1]) < int(said[2]) == pieces
 
 
 def _lies_there(event: Event, detail: str, _errors: list[dict[str, Any]]) -> bool:
-    return detail == f"lot {event.target} lies in {event.body['drawer']} already"
+    return detail == f"bag {event.target} lies in {event.body['drawer']} already"
 
 
 def _is_empty(event: Event, detail: str, _errors: list[dict[str, Any]]) -> bool:

@@ -69,6 +69,12 @@ def _modules() -> list[Path]:
     return [path for path in sorted(SERVICE.rglob("*.py")) if path != SERVICE / "__init__.py"]
 
 
+def _is_of_other_views(name: str) -> bool:
+    """Whether a module is one of views, or says how the API shows what rooms hold."""
+    last = name.rsplit(".", maxsplit=1)[-1]
+    return last in {"views", "showing"} and not name.startswith("sparewell.bench")
+
+
 def _room(path: Path) -> str:
     return path.relative_to(SERVICE).parts[0].removesuffix(".py")
 
@@ -124,6 +130,18 @@ def test_operations_know_no_http() -> None:
         if "edge" in _rooms_used(path)
     ]
     assert not elsewhere
+
+
+def test_the_bench_is_a_second_set_of_views() -> None:
+    """A page takes of a room what its views take, and never those."""
+    through_views = [
+        f"{path.relative_to(SERVICE)} -> {name}"
+        for path in _modules()
+        if _room(path) == "bench"
+        for name in _imports(path)
+        if _is_of_other_views(name)
+    ]
+    assert not through_views
 
 
 def test_only_the_transaction_commits() -> None:

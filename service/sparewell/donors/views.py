@@ -7,7 +7,7 @@ from typing import Any
 
 from sqlalchemy import select
 
-from sparewell.cautions.operations import cautions_for
+from sparewell.cautions.operations import of_keeping
 from sparewell.database.numbers import PEN_PREFIX, number_of
 from sparewell.database.transaction import locked
 from sparewell.donors import from_pen as to_donor
@@ -73,7 +73,7 @@ def _show_donors(rows: Iterable[Donor]) -> list[dict[str, Any]]:
             "pen": number_of(PEN_PREFIX, donor.pen_id) if donor.pen_id else None,
             "materials": donor.materials,
             "components": [_show_component(each, fates) for each in donor.components],
-            "cautions": cautions_for(work().declared, donor.materials, _STORING),
+            "cautions": of_keeping(work().declared, donor.materials),
             "note": donor.note,
             "created_at": donor.created_at,
         }

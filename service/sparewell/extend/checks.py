@@ -102,7 +102,10 @@ def check_policy(policy: ReorderPolicy) -> None:
     """Refuse a reorder policy whose parts do not belong together."""
     check_name(policy)
     where = f"reorder policy {policy.name!r}"
-    _refuse_twice(where, "parameter", [field.name for field in policy.parameters])
+    names = [field.name for field in policy.parameters]
+    _refuse_twice(where, "parameter", names)
+    if policy.asks_first and policy.asks_first not in names:
+        raise DeclarationError(f"{where}: it asks first for {policy.asks_first!r}, which it lacks")
     for field in policy.parameters:
         _check_input(where, field, fits_pieces=False)
     _check_settings(where, policy.settings)

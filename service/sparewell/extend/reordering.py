@@ -43,9 +43,9 @@ class Decision:
 class ReorderPolicy:
     """A rule that says when a part is to be ordered.
 
-    `parameters` are what a workshop may choose for each part; `decide` is handed those that were
-    chosen, beside the settings. It raises :class:`ImpossibleInput` for parameters that contradict
-    each other.
+    `parameters` are what a workshop may choose for each part, and `asks_first` the name of the one
+    to ask for where a form has room for one only; `decide` is handed those that were chosen, beside
+    the settings. It raises :class:`ImpossibleInput` for parameters that contradict each other.
     """
 
     name: str
@@ -55,3 +55,4 @@ class ReorderPolicy:
     decide: Callable[[Demand, Inputs], Decision]
     sources: tuple[str, ...]
     settings: tuple[Setting, ...] = ()
+    asks_first: str = ""

@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
-from sparewell.cautions.operations import cautions_for
 from sparewell.database.numbers import JOB_PREFIX, PEN_PREFIX, number_of
 from sparewell.errors import Problem
-from sparewell.extend.pen_materials import materials_of
 from sparewell.filling_systems.operations import readings_of
 from sparewell.jobs import operations as jobs
 from sparewell.jobs.costs import PartsCost, cost_warnings, parts_costs
-from sparewell.jobs.held import Pieces, materials_held, pieces_of
+from sparewell.jobs.held import Pieces, pieces_of
 from sparewell.jobs.inputs import paired_with
 from sparewell.jobs.operations import Cover
-from sparewell.jobs.progress import standing
+from sparewell.jobs.steps import JobStep, stands_at, steps_of
 from sparewell.jobs.tables import ApprovalState, Job, JobState, Need
-from sparewell.jobs.unfinished import not_owed, unfinished
+from sparewell.jobs.unfinished import unfinished
 from sparewell.reservations.tables import Reservation
 from sparewell.work import Work
 
@@ -52,7 +50,7 @@ def show_job(
         "filling_system": job.template["name"],
         "needs": [show_need(job, need, covers[need.id]) for need in job.needs],
         "consumables": job.template["consumables"],
-        "steps": _steps_with_cautions(work, job, pieces),
+        "steps": [step(each) for each in steps_of(work, job, pieces)],
         "tests": job.template.get("tests", []),  # copies of the first release have none
         "readings": list(readings_of(work.declared, job.template).values()),
         "notes": job.template["notes"],
@@ -75,41 +73,6 @@ def show_need(job: Job, need: Need, cover: Cover) -> dict[str, Any]:
     }
 
 
-def _steps_with_cautions(work: Work, job: Job, pieces: Pieces) -> list[dict[str, Any]]:
-    """Return the steps in their order, each with the cautions that stand before it."""
-    steps = job.template["steps"]
-    materials = materials_of(job.pen.materials, job.pen.components)
-    cautions = cautions_for(work.declared, materials, steps, materials_held(pieces.held, job))
-    return [
-        step
-        | standing
-        | {"cautions": [each.caution for each in cautions if step["name"] in each.steps]}
-        for step, standing in zip(
-            steps, _step_standings(job, not_owed(work.declared, job)), strict=True
-        )
-    ]
-
-
-def _step_standings(job: Job, not_owed: Collection[int]) -> list[dict[str, Any]]:
-    """Return of each step of a job, in their order, whether it is done."""
-    done = standing(job)
-    shown = []
-    for position in range(1, len(job.template["steps"]) + 1):
-        mark = done.get(position)
-        shown.append(
-            {
-                "position": position,
-                "done": mark is not None,
-                "done_at": mark.at if mark else None,
-                "done_by": (mark.person or mark.actor) if mark else None,
-                "done_note": mark.note if mark else "",
-                "not_needed": mark is not None and mark.not_needed,
-                "owed": position not in not_owed,
-            }
-        )
-    return shown
-
-
 def _on_its_way(job: Job, costs: PartsCost, overrides: Sequence[Reservation]) -> dict[str, Any]:
     """Return what was agreed of a job, where it stands, and how it went."""
     return {
@@ -121,7 +84,7 @@ def _on_its_way(job: Job, costs: PartsCost, overrides: Sequence[Reservation]) ->
         "approval": _approval(job),
         "parts_cost": costs.total,
         "warnings": cost_warnings(job, costs),
-        "stands_at": _stands_at(job),
+        "stands_at": stands_at(job),
         "timers": job.timers,
         "glue": job.glue,
         "ink": job.ink,
@@ -151,10 +114,20 @@ def _approval(job: Job) -> dict[str, Any]:
     }
 
 
-def _stands_at(job: Job) -> int | None:
-    done = standing(job)
-    positions = range(1, len(job.template["steps"]) + 1)
-    return next((position for position in positions if position not in done), None)
+def step(each: JobStep) -> dict[str, Any]:
+    """Return a step of a job, whether it is done, and what to mind before it."""
+    mark = each.mark
+    return {
+        **each.template,
+        "position": each.position,
+        "done": mark is not None,
+        "done_at": mark.at if mark else None,
+        "done_by": (mark.person or mark.actor) if mark else None,
+        "done_note": mark.note if mark else "",
+        "not_needed": mark is not None and mark.not_needed,
+        "owed": each.is_owed,
+        "cautions": each.cautions,
+    }
 
 
 def numbers(job_id: int, pen_id: int) -> dict[str, str]:

@@ -41,6 +41,11 @@ def fit_by(lot: Lot, declared: Declarations, settings: SettingValues) -> FitBy:
     return FitBy(add_years(lot.arrived_at.date(), rule.years), rule.scheme, "arrived_at")
 
 
+def over_age(lot: Lot, age: FitBy, today: date) -> int:
+    """Return how many free pieces of a lot should have been fitted by now."""
+    return lot.available if age.is_past(today) else 0
+
+
 def in_date(day: date, declared: Declarations, settings: SettingValues) -> ColumnElement[bool]:
     """Return the condition that a lot is not past its date on a day, as :func:`fit_by` counts."""
     scheme = settings.text(AGEING_SCHEME.name)

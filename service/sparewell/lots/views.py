@@ -20,7 +20,7 @@ from sparewell.extend.declarations import Range
 from sparewell.extend.inputs import SettingValues
 from sparewell.lots import operations as lots
 from sparewell.lots import search
-from sparewell.lots.ageing import fit_by, in_date
+from sparewell.lots.ageing import fit_by, in_date, over_age
 from sparewell.lots.claims import basis
 from sparewell.lots.doubts import doubts_of
 from sparewell.lots.operations import follow_part
@@ -51,7 +51,7 @@ def show_lot(lot: Lot, settings: SettingValues | None = None) -> dict[str, Any]:
         "in_hand": lot.in_hand,
         "promised": lot.promised,
         "available": lot.available,
-        "over_age": lot.available if age.is_past(work().now.date()) else 0,
+        "over_age": over_age(lot, age, work().now.date()),
         "label": lot.label,
         "measured": lots.measured_nanometres(lot),
         "measured_as_entered": lot.measured,

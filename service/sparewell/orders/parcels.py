@@ -45,7 +45,7 @@ def receive(work: Work, order: Order, bags: Sequence[ParcelBag], note: str) -> P
                     "",
                     "send it first"
                     if order.state == OrderState.DRAFT
-                    else "take the lots in by hand",
+                    else "take the bags in by hand",
                 )
             ],
         )
@@ -136,7 +136,7 @@ def _said(what: str, detail: str) -> dict[str, str]:
 def differences(parcel: Parcel, states: Sequence[LineState]) -> list[dict[str, str]]:
     """Say how a parcel and what came before it differ from the order."""
     found = [
-        _said(each["what"], f"lot {line.lot_id}: {each['detail']}")
+        _said(each["what"], f"bag {line.lot_id}: {each['detail']}")
         for line in parcel.lines
         for each in line.differences
     ]

@@ -20,6 +20,11 @@ from sparewell.reservations.tables import Reservation, ReservationState
 from sparewell.work import Work
 
 
+def may_be_undone(line: Movement) -> bool:
+    """Whether a line is of an act that can be undone, as far as its own verb says."""
+    return line.verb == Verb.SPOILED or undoing.may_be_undone(line)
+
+
 def undo(work: Work, act_id: int, note: str = "") -> Sequence[Movement]:
     """Undo an act; return the lines that do. Raises :class:`Conflict` with what is in the way.
 

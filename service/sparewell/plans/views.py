@@ -75,16 +75,12 @@ def _show_need_plan(job: Job, plan: NeedPlan, past: list[PastSize]) -> dict[str,
         "refused": [show_refused(each) for each in found.refused] if found else [],
         "best": [{"lot": taking.lot_id, "quantity": taking.quantity} for taking in plan.best],
         "short": plan.short,
-        "to_buy": found.purchases if found and plan.short else [],
+        "to_buy": plan.to_buy,
         "missing": plan.missing,
         "readings": plan.readings,
         "paired_with": plan.paired_with,
-        "problem": plan.problem or plan.contradiction,
-        "warnings": [
-            *([plan.filling] if plan.filling else ()),
-            *plan.warnings,
-            *(found.calculation.warnings if found else ()),
-        ],
+        "problem": plan.trouble,
+        "warnings": plan.every_warning,
         "alike": [showing.past_size(each) for each in past if each.kind == plan.need.kind],
     }
 
@@ -151,18 +147,7 @@ def _show_deciding(each: Deciding) -> dict[str, Any]:
 def add_reservations(body: dict[str, Any], number: str) -> Any:
     """Reserve the best set for all open needs, or pieces of a named lot: all of it or nothing."""
     job = jobs.find_job(work().session, number)
-    if "lot" in body:
-        made = reserving.reserve_lot(
-            work(),
-            job,
-            body["lot"],
-            body.get("quantity"),
-            body["note"],
-            need_id=body.get("need"),
-            override=body.get("override"),
-        )
-    else:
-        made = reserving.reserve_best(work(), job, body["note"])
+    made = reserving.reserve(work(), job, **body)
     costs = parts_costs(work().session, [job])[job.id]
     return {
         "reservations": [show_reservation(reservation) for reservation in made],

@@ -17,6 +17,8 @@ from sparewell.extend.values import ValueRefused, read_setting
 from sparewell.settings.tables import SettingChange
 from sparewell.work import Work
 
+_READ = "settings"
+
 
 @dataclass(frozen=True)
 class SettingState:
@@ -31,7 +33,14 @@ class SettingState:
 
 
 def present_settings(session: Session, declared: Declarations) -> dict[str, SettingState]:
-    """Return every setting of the loaded plugins, by name."""
+    """Return every setting of the loaded plugins, by name; a unit of work reads them once."""
+    found: dict[str, SettingState] | None = session.info.get(_READ)
+    if found is None:
+        found = session.info[_READ] = _read(session, declared)
+    return found
+
+
+def _read(session: Session, declared: Declarations) -> dict[str, SettingState]:
     latest = select(func.max(SettingChange.id)).group_by(SettingChange.name)
     changes = {
         change.name: change
@@ -56,6 +65,7 @@ def one_setting(session: Session, declared: Declarations, name: str) -> SettingS
 
 def lock_settings(session: Session) -> None:
     """Let one change of a setting happen at a time; on SQLite every writer is alone already."""
+    session.info.pop(_READ, None)
     if session.get_bind().dialect.name == "postgresql":
         session.execute(text("LOCK TABLE setting_change IN SHARE ROW EXCLUSIVE MODE"))
 
@@ -84,6 +94,7 @@ def change_setting(work: Work, name: str, raw: object, why: str) -> SettingState
         )
     )
     work.session.flush()
+    work.session.info.pop(_READ, None)
     return one_setting(work.session, work.declared, name)
 
 

@@ -18,6 +18,7 @@ from sqlalchemy import Column, Integer, MetaData, Table
 from sparewell.extend.host import load_declarations
 from sparewell.plugin import (
     Calculator,
+    Decision,
     Field,
     FieldType,
     FillingSystem,
@@ -26,6 +27,7 @@ from sparewell.plugin import (
     OutputType,
     PartKind,
     PluginTables,
+    ReorderPolicy,
     Setting,
     TemplateNeed,
 )
@@ -191,6 +193,22 @@ def test_declaration_that_would_fail_in_use_is_refused_at_the_start(
     """A slip that would answer 500 or 502 later, or lose an input, stops the start instead."""
     kinds = {"part_kinds": [WASHER]} | declared
     assert "maker-of-rings" in refusal(plugin("rings", **kinds))
+
+
+def test_a_policy_asks_first_for_what_it_takes(plugin: MakePlugin) -> None:
+    """The one parameter that a form asks for must be among those of the policy."""
+    whim = ReorderPolicy(
+        name="whim",
+        title="As one likes",
+        help="",
+        parameters=(Field("pieces", "pieces", FieldType.INTEGER),),
+        decide=lambda *_: Decision(1, 2, "on a whim"),
+        sources=("common practice, no source",),
+        asks_first="pieces",
+    )
+    assert load_declarations([plugin("whims", reorder_policies=[whim])]).reorder_policies
+    sentence = refusal(plugin("moods", reorder_policies=[replace(whim, asks_first="moods")]))
+    assert "asks first for 'moods'" in sentence
 
 
 def test_table_without_the_plugins_name_is_refused(plugin: MakePlugin, tmp_path: Path) -> None:
