@@ -26,6 +26,8 @@ from sparewell.edge.tokens import new_token
 from sparewell.extend.host import Declarations
 from support.api import Api
 
+pytestmark = pytest.mark.differs
+
 SECOND_REVISION = '''
 """A second revision of the plugin."""
 

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-pytestmark = pytest.mark.packaging
+pytestmark = [pytest.mark.packaging, pytest.mark.rest]
 
 ROOT = Path(__file__).parents[2]
 SOURCE_ROOTS = ("service", "plugins", "migrations", "demo_seed")

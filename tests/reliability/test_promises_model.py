@@ -28,6 +28,8 @@ from sparewell.lots.tables import Lot
 from sparewell.reservations.tables import Reservation
 from support.api import Api, Reply
 
+pytestmark = pytest.mark.differs
+
 HOURS = 24
 FEW = st.integers(1, 3)
 INDEX = st.integers(0, 30)

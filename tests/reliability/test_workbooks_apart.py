@@ -21,6 +21,8 @@ from sparewell.imports.sheets import read_sheet
 from support.hostile_workbooks import hostile_workbooks, with_rows
 from support.server_process import served
 
+pytestmark = pytest.mark.rest
+
 SECONDS = 15
 GROWTH_BYTES = 40 * 1024 * 1024
 CSV_BOMBS = {
