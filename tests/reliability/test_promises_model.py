@@ -508,7 +508,10 @@ def bench(api: Api, database: Database, declared: Declarations, clock: Clock) ->
 
 
 @pytest.mark.timeout(280)
-@pytest.mark.parametrize("histories", [24, pytest.param(240, marks=pytest.mark.long)])
+@pytest.mark.parametrize(
+    "histories",
+    [4, pytest.param(24, marks=pytest.mark.rest), pytest.param(240, marks=pytest.mark.long)],
+)
 def test_random_histories_agree_with_the_model(bench: Bench, histories: int) -> None:
     """Whatever is asked in whatever order and with whatever fate, the model says the same."""
     run_state_machine_as_test(
