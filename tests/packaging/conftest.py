@@ -233,9 +233,8 @@ def pins(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactor
         return []
     file = tmp_path_factory.mktemp("pins") / "lowest.txt"
     # A constraint of pip has no hash here: the wheels themselves come without one.
-    file.write_text(
-        "\n".join(re.findall(r"^[a-z0-9._-]+==[^ ]+", LOWEST.read_text(), re.MULTILINE))
-    )
+    pinned = re.findall(r"^[a-z0-9._-]+==[^ ]+", LOWEST.read_text(), re.MULTILINE)
+    file.write_text("\n".join(pinned))
     return ["--constraint", str(file)]
 
 
