@@ -223,7 +223,7 @@ def _note_supplier(work: Work, line: Line, _known: Known) -> Known:
 
 
 def _set_threshold(work: Work, line: Line, _known: Known) -> Known:
-    if work.declared.threshold_books:
+    if work.declared.threshold_table is not None:
         settings = present_values(work.session, work.declared)
         part = find_part(work.session, line["part"])
         demand = demand_of(work, part, settings)

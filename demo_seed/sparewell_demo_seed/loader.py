@@ -5,7 +5,7 @@
 3. they are done in a few transactions, each step at its own moment, and after each of these the
    progress is told.
 
-Nothing is drawn by lot: the same moment gives the same workshop.
+Nothing is random: the same moment always gives the same workshop.
 """
 
 from __future__ import annotations

@@ -15,6 +15,7 @@ from math import ceil
 from typing import Final
 
 from sparewell.plugin import (
+    COMMON_PRACTICE,
     Answer,
     Calculator,
     Field,
@@ -23,15 +24,15 @@ from sparewell.plugin import (
     Inputs,
     Output,
     OutputType,
-    Setting,
+    number_setting,
 )
 from sparewell_cautions.dismissible import DISMISSIBLE
 from sparewell_cautions.materials import BODIES, WHY, Bath, Off, bath_of, not_said
 from sparewell_cautions.never_dismissible import NEVER_DISMISSIBLE
-from sparewell_cautions.sources import COMMON_PRACTICE, HEALTH
+from sparewell_cautions.sources import HEALTH
 
 
-class Advice(StrEnum):
+class FlushAdvice(StrEnum):
     """What the answer says."""
 
     MIX = "mix"
@@ -56,47 +57,33 @@ CAUTIONS: Final = (
 )
 
 
-def _number(
-    name: str, title: str, default: str, unit: str, bounds: tuple[str, str], text: str
-) -> Setting:
-    """Return a setting that is a number; all of them are common practice."""
-    return Setting(
-        name=f"flush_mix.{name}",
-        title=title,
-        type=FieldType.NUMBER,
-        default=Decimal(default),
-        source=COMMON_PRACTICE,
-        unit=unit,
-        help=text,
-        minimum=Decimal(bounds[0]),
-        maximum=Decimal(bounds[1]),
-    )
-
-
 SETTINGS: Final = (
-    _number(
-        "target_percent",
+    number_setting(
+        "flush_mix.target_percent",
         "Strength of the flush",
         "0.5",
-        "%",
-        ("0.05", "3"),
-        "Nine parts of water to one of a bottle of 5 %.",
+        help_text="Nine parts of water to one of a bottle of 5 %.",
+        unit="%",
+        least="0.05",
+        most="3",
     ),
-    _number(
-        "strongest_percent",
+    number_setting(
+        "flush_mix.strongest_percent",
         "Strongest bottle that is taken for household ammonia",
         "10",
-        "%",
-        ("1", "35"),
-        "Stronger solutions burn skin and eyes and overcome by their vapour.",
+        help_text="Stronger solutions burn skin and eyes and overcome by their vapour.",
+        unit="%",
+        least="1",
+        most="35",
     ),
-    _number(
-        "soap_drops_per_100_ml",
+    number_setting(
+        "flush_mix.soap_drops_per_100_ml",
         "Drops of washing-up liquid in 100 ml",
         "2",
-        "drops",
-        ("0", "50"),
-        "Rounded up to whole drops.",
+        help_text="Rounded up to whole drops.",
+        unit="drops",
+        least="0",
+        most="50",
     ),
 )
 
@@ -153,7 +140,7 @@ INPUTS: Final = (
 _NUMBER: Final = OutputType.NUMBER
 OUTPUTS: Final = (
     Output("allowed", OutputType.FLAG, "Whether amounts are given."),
-    Output("advice", OutputType.TEXT, "What to do.", choices=tuple(Advice)),
+    Output("advice", OutputType.TEXT, "What to do.", choices=tuple(FlushAdvice)),
     Output("ammonia_ml", _NUMBER, "Millilitres from the bottle; null: do not.", nullable=True),
     Output("water_ml", _NUMBER, "Millilitres of water; null: do not.", nullable=True),
     Output("soap_drops", OutputType.INTEGER, "Drops of soap; null: do not.", nullable=True),
@@ -173,16 +160,16 @@ def compute(inputs: Inputs) -> Answer:
     target = inputs.setting_number("flush_mix.target_percent")
     _refuse_strength(inputs, strength, target)
     reason = inputs.text("override_reason")
-    advice = Advice.MIX
+    advice = FlushAdvice.MIX
     if bath.off:
-        advice = Advice.DO_NOT if reason is None else Advice.OVERRIDDEN
+        advice = FlushAdvice.DO_NOT if reason is None else FlushAdvice.OVERRIDDEN
     result: dict[str, object] = {
-        "allowed": advice is not Advice.DO_NOT,
+        "allowed": advice is not FlushAdvice.DO_NOT,
         "advice": advice.value,
         "off_because": [WHY[off] for off in bath.off],
-        "override_reason": reason if advice is Advice.OVERRIDDEN else None,
+        "override_reason": reason if advice is FlushAdvice.OVERRIDDEN else None,
     }
-    if advice is Advice.DO_NOT:
+    if advice is FlushAdvice.DO_NOT:
         names = ("ammonia_ml", "water_ml", "soap_drops", "parts_of_water", "strength_percent")
         result |= dict.fromkeys(names)
         result["steps"] = ["Water, then water with a drop of soap; take the parts named out first."]
@@ -261,11 +248,11 @@ def _amounts(inputs: Inputs, strength: Fraction, target: Fraction) -> dict[str, 
     }
 
 
-def _warnings(inputs: Inputs, bath: Bath, advice: Advice) -> Iterator[str]:
+def _warnings(inputs: Inputs, bath: Bath, advice: FlushAdvice) -> Iterator[str]:
     """Yield what to look at before anything is poured."""
-    if advice is Advice.DO_NOT:
+    if advice is FlushAdvice.DO_NOT:
         yield f"Do not: {'; '.join(WHY[off] for off in bath.off)}. A reason would override this."
-    elif advice is Advice.OVERRIDDEN:
+    elif advice is FlushAdvice.OVERRIDDEN:
         yield f"Overridden by a person: {'; '.join(WHY[off] for off in bath.off)}."
     unsaid = not_said(inputs, bath)
     if unsaid:
@@ -279,7 +266,7 @@ def _warnings(inputs: Inputs, bath: Bath, advice: Advice) -> Iterator[str]:
         yield "Celluloid: cool water only, and not for long."
     if "fkm" in bath.bodies:
         yield "FKM seals bear ammonia badly: take them out first."
-    if "override_reason" in inputs and advice is Advice.MIX:
+    if "override_reason" in inputs and advice is FlushAdvice.MIX:
         yield "A reason was given, and nothing here needed overriding."
 
 

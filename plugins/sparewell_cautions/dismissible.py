@@ -7,9 +7,8 @@ from __future__ import annotations
 
 from typing import Final
 
-from sparewell.plugin import CautionRule
+from sparewell.plugin import COMMON_PRACTICE, CautionRule
 from sparewell_cautions.sources import (
-    COMMON_PRACTICE,
     CONSERVATION,
     DEFER,
     REPAIR,

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from typing import Final
 
-from sparewell.plugin import CautionRule
-from sparewell_cautions.sources import COMMON_PRACTICE, REPAIR
+from sparewell.plugin import COMMON_PRACTICE, CautionRule
+from sparewell_cautions.sources import REPAIR
 
 JOINTS: Final = (
     CautionRule(

@@ -1,4 +1,4 @@
-"""The hooks of this plugin."""
+"""What the caution plugin brings: cautions, and what pieces do to pens; how a flush is mixed."""
 
 from __future__ import annotations
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Final
 
-COMMON_PRACTICE: Final = "common practice, no source"
 CONSERVATION: Final = "museum conservation leaflets on early plastics"
 FIRE: Final = "national fire-safety guidance on cellulose nitrate"
 HEALTH: Final = "public health department advice on household chemicals"

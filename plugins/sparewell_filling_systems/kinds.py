@@ -4,23 +4,19 @@ from __future__ import annotations
 
 from typing import Final
 
-from sparewell.plugin import KindDimension, PartKind, parse_length
-
-
-def _usual(name: str, low: str, high: str) -> KindDimension:
-    """Return a dimension with its usual bounds in millimetres."""
-    return KindDimension(name, (parse_length(low), parse_length(high)))
-
+from sparewell.plugin import KindDimension, PartKind
 
 DIAPHRAGM: Final = PartKind(
     name="diaphragm",
     title="Diaphragm, moulded, with its pellet",
     dimensions=(
-        _usual("inside_diameter", "4", "11"),  # of the open end, which turns back over the collar
-        _usual("outside_diameter", "5", "12"),
-        _usual("tip_diameter", "2", "6"),  # of the pocket that holds the pellet
-        _usual("length", "15", "60"),
-        _usual("thickness", "0.2", "1"),
+        KindDimension.usual(
+            "inside_diameter", "4", "11"
+        ),  # of the open end, which turns back over the collar
+        KindDimension.usual("outside_diameter", "5", "12"),
+        KindDimension.usual("tip_diameter", "2", "6"),  # of the pocket that holds the pellet
+        KindDimension.usual("length", "15", "60"),
+        KindDimension.usual("thickness", "0.2", "1"),
     ),
     led_by="inside_diameter",
     materials=("latex", "silicone"),
@@ -28,7 +24,7 @@ DIAPHRAGM: Final = PartKind(
 PELLET: Final = PartKind(
     name="pellet",
     title="Pellet of a diaphragm",
-    dimensions=(_usual("outside_diameter", "1.5", "5"),),
+    dimensions=(KindDimension.usual("outside_diameter", "1.5", "5"),),
     led_by="outside_diameter",
     materials=("stainless steel", "brass", "moulded plastic"),
 )
@@ -36,9 +32,9 @@ CORK: Final = PartKind(
     name="cork",
     title="Cork blank, to be turned to size",
     dimensions=(
-        _usual("outside_diameter", "5", "40"),
-        _usual("inside_diameter", "0.8", "8"),
-        _usual("length", "2", "60"),
+        KindDimension.usual("outside_diameter", "5", "40"),
+        KindDimension.usual("inside_diameter", "0.8", "8"),
+        KindDimension.usual("length", "2", "60"),
     ),
     led_by="outside_diameter",
     materials=("cork",),
@@ -47,9 +43,9 @@ LOCKING_RING: Final = PartKind(
     name="locking_ring",
     title="Locking ring of a hump filler",
     dimensions=(
-        _usual("inside_diameter", "7", "15"),
-        _usual("outside_diameter", "8", "17"),
-        _usual("width", "2", "12"),
+        KindDimension.usual("inside_diameter", "7", "15"),
+        KindDimension.usual("outside_diameter", "8", "17"),
+        KindDimension.usual("width", "2", "12"),
     ),
     led_by="inside_diameter",
     materials=("hard rubber", "celluloid", "brass"),
@@ -58,8 +54,8 @@ SPIRAL: Final = PartKind(
     name="spiral",
     title="Spiral or travelling pin of a retracting nib",
     dimensions=(
-        _usual("outside_diameter", "0.6", "10"),
-        _usual("length", "2", "90"),
+        KindDimension.usual("outside_diameter", "0.6", "10"),
+        KindDimension.usual("length", "2", "90"),
     ),
     led_by="outside_diameter",
     materials=("hard rubber", "brass", "steel", "stainless steel"),

@@ -1,4 +1,4 @@
-"""The calculator: from the inputs to the answer."""
+"""The calculator `fill`: what a filler should take, and what a weighed fill says."""
 
 from __future__ import annotations
 
@@ -8,11 +8,11 @@ from typing import Final
 
 from sparewell.plugin import Answer, Calculator, Inputs, number_text, rounded
 from sparewell_fills.checks import checks_of, explanations_of
-from sparewell_fills.filling import Expected, expected_of
+from sparewell_fills.filling import ExpectedFill, expected_of
 from sparewell_fills.inputs import INPUTS, System, is_used
 from sparewell_fills.outputs import OUTPUTS
 from sparewell_fills.settings import SETTINGS
-from sparewell_fills.weighing import Verdict, Weighed, weighed_of
+from sparewell_fills.weighing import WeighedFill, WeighingVerdict, weighed_of
 from sparewell_fills.wording import millilitres_text
 
 SOURCES: Final = (
@@ -59,7 +59,7 @@ def _range(low: Fraction, high: Fraction) -> Mapping[str, object]:
     return {"low": rounded(low, 2), "high": rounded(high, 2)}
 
 
-def _volumes(expected: Expected) -> Mapping[str, object]:
+def _volumes(expected: ExpectedFill) -> Mapping[str, object]:
     """Return the volumes reckoned with; null where the system has none."""
     names = ("sac_volume_ml", "swept_volume_ml", "air_volume_ml", "collapse_ml")
     members: dict[str, object] = {
@@ -75,7 +75,7 @@ def _volumes(expected: Expected) -> Mapping[str, object]:
     return members
 
 
-def _weighed(weighed: Weighed | None) -> Mapping[str, object]:
+def _weighed(weighed: WeighedFill | None) -> Mapping[str, object]:
     """Return the weighed fill as the result carries it."""
     if weighed is None:
         names = ("weighed_ml", "weighing_error_ml", "compared_with_ml", "difference_ml", "verdict")
@@ -89,7 +89,7 @@ def _weighed(weighed: Weighed | None) -> Mapping[str, object]:
     }
 
 
-def _warnings(inputs: Inputs, system: System, expected: Expected) -> Iterator[str]:
+def _warnings(inputs: Inputs, system: System, expected: ExpectedFill) -> Iterator[str]:
     """Yield what was assumed, doubtful, or given and not used."""
     unused = [name for name in inputs if not is_used(name, system)]
     if unused:
@@ -113,7 +113,7 @@ def _warnings(inputs: Inputs, system: System, expected: Expected) -> Iterator[st
 
 
 def _working(
-    inputs: Inputs, system: System, expected: Expected, weighed: Weighed | None
+    inputs: Inputs, system: System, expected: ExpectedFill, weighed: WeighedFill | None
 ) -> Iterator[str]:
     """Yield every step with its numbers."""
     words = {
@@ -146,10 +146,12 @@ def _working(
     if weighed.is_dry:
         yield "Weighed from dry, so what nib and feed hold is added to what is expected."
     meaning = {
-        Verdict.EXPECTED: "as expected",
-        Verdict.INSIDE_ERROR: "outside by no more than the weighing may be off: nothing is told",
-        Verdict.LOW: "too little by more than the weighing may be off",
-        Verdict.HIGH: "too much by more than the weighing may be off",
+        WeighingVerdict.EXPECTED: "as expected",
+        WeighingVerdict.INSIDE_ERROR: (
+            "outside by no more than the weighing may be off: nothing is told"
+        ),
+        WeighingVerdict.LOW: "too little by more than the weighing may be off",
+        WeighingVerdict.HIGH: "too much by more than the weighing may be off",
     }
     yield (
         f"Weighed {number_text(weighed.millilitres, 3)} ml ± {number_text(weighed.error, 3)} ml: "

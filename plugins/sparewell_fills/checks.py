@@ -12,9 +12,9 @@ from fractions import Fraction
 from typing import Final
 
 from sparewell.plugin import number_text
-from sparewell_fills.filling import Expected
+from sparewell_fills.filling import ExpectedFill
 from sparewell_fills.inputs import System
-from sparewell_fills.weighing import Verdict, Weighed
+from sparewell_fills.weighing import WeighedFill, WeighingVerdict
 
 
 class Check(StrEnum):
@@ -179,14 +179,14 @@ _HIGH: Final = (
 )
 
 
-def checks_of(system: System, weighed: Weighed | None) -> list[Mapping[str, object]]:
+def checks_of(system: System, weighed: WeighedFill | None) -> list[Mapping[str, object]]:
     """Return what to check, in order; nothing while the difference may be the weighing's own."""
     if weighed is None:
         return []
     listed: tuple[tuple[Check, str], ...] = ()
-    if weighed.verdict is Verdict.LOW:
+    if weighed.verdict is WeighingVerdict.LOW:
         listed = _LOW[system]
-    elif weighed.verdict is Verdict.HIGH:
+    elif weighed.verdict is WeighingVerdict.HIGH:
         listed = _HIGH
     return [
         {"order": order, "check": check.value, "why": why}
@@ -194,9 +194,9 @@ def checks_of(system: System, weighed: Weighed | None) -> list[Mapping[str, obje
     ]
 
 
-def explanations_of(expected: Expected, weighed: Weighed | None) -> list[str]:
+def explanations_of(expected: ExpectedFill, weighed: WeighedFill | None) -> list[str]:
     """Return what a single cause would have to be to give so low a fill, in numbers."""
-    if weighed is None or weighed.verdict is not Verdict.LOW:
+    if weighed is None or weighed.verdict is not WeighingVerdict.LOW:
         return []
     feed = weighed.low - expected.low
     drawn = max(weighed.millilitres - feed, Fraction(0))

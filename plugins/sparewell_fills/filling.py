@@ -23,7 +23,7 @@ from sparewell_fills.volumes import air_millilitres, sac_millilitres, swept_mill
 from sparewell_fills.wording import millilitres_text
 
 
-class Limit(StrEnum):
+class FillLimit(StrEnum):
     """What a better fill would need more of, or less."""
 
     SAC = "sac"
@@ -58,12 +58,12 @@ class Air:
 
 
 @dataclass(frozen=True)
-class Expected:
+class ExpectedFill:
     """What the filler takes, in millilitres; `volumes` by name, for the answer and the working."""
 
     low: Fraction
     high: Fraction
-    limit: Limit
+    limit: FillLimit
     why: str
     volumes: Mapping[str, Fraction]
     air: Air | None = None
@@ -71,7 +71,7 @@ class Expected:
     leak: tuple[Fraction, Fraction] = (Fraction(0), Fraction(0))
 
 
-def expected_of(inputs: Inputs, system: System) -> Expected:
+def expected_of(inputs: Inputs, system: System) -> ExpectedFill:
     """Return what the system takes. Raises ImpossibleInput."""
     match system:
         case System.SAC:
@@ -86,7 +86,7 @@ def expected_of(inputs: Inputs, system: System) -> Expected:
             return _of_sweep(inputs, system, leak, "drawn in by the vacuum behind the head")
 
 
-def _of_sac(inputs: Inputs) -> Expected:
+def _of_sac(inputs: Inputs) -> ExpectedFill:
     """Return the share of the sac that a bar or a squeeze empties."""
     sac = sac_millilitres(inputs)
     low, high = _ordered(inputs, "fill.sac_share_low", "fill.sac_share_high")
@@ -94,10 +94,10 @@ def _of_sac(inputs: Inputs) -> Expected:
         f"the sac holds {millilitres_text(sac)}; a bar does not flatten its ends, and it keeps its "
         "corners"
     )
-    return Expected(sac * low, sac * high, Limit.SAC, why, {"sac_volume_ml": sac})
+    return ExpectedFill(sac * low, sac * high, FillLimit.SAC, why, {"sac_volume_ml": sac})
 
 
-def _of_pneumatic(inputs: Inputs) -> Expected:
+def _of_pneumatic(inputs: Inputs) -> ExpectedFill:
     """Return what air pressure empties of the sac."""
     pressure = inputs.number("air_pressure_kpa") or inputs.setting_number("fill.air_pressure")
     air = Air(
@@ -125,7 +125,7 @@ def _of_pneumatic(inputs: Inputs) -> Expected:
     room = air.sac * share_high
     collapse = air.collapse(soft, leak_least)
     limit, why = _limit_of(air, room, collapse, soft, leak_least)
-    return Expected(
+    return ExpectedFill(
         low=min(air.collapse(stiff, leak_most), air.sac * share_low),
         high=min(collapse, room),
         limit=limit,
@@ -144,37 +144,37 @@ def _of_pneumatic(inputs: Inputs) -> Expected:
 
 def _limit_of(
     air: Air, room: Fraction, collapse: Fraction, stiffness: Fraction, leak: Fraction
-) -> tuple[Limit, str]:
+) -> tuple[FillLimit, str]:
     """Return what takes most from a full sac, and how much that is."""
     if collapse >= room:
-        return Limit.SAC, (
+        return FillLimit.SAC, (
             f"the stroke would empty {millilitres_text(collapse)}, and the sac gives "
             f"{millilitres_text(room)}"
         )
     per_kilopascal = air.millilitres / (air.pressure + stiffness)
     takes = {
-        Limit.STROKE: max(room - air.swept, Fraction(0)),
-        Limit.STIFFNESS: per_kilopascal * stiffness,
-        Limit.LEAK: per_kilopascal * leak * air.pressure,
+        FillLimit.STROKE: max(room - air.swept, Fraction(0)),
+        FillLimit.STIFFNESS: per_kilopascal * stiffness,
+        FillLimit.LEAK: per_kilopascal * leak * air.pressure,
     }
     limit = max(takes, key=lambda one: takes[one])
     words = {
-        Limit.STROKE: "the stroke sweeps too little by",
-        Limit.STIFFNESS: "pressing a sac as stiff as this takes up",
-        Limit.LEAK: "air that leaks away in the stroke costs",
+        FillLimit.STROKE: "the stroke sweeps too little by",
+        FillLimit.STIFFNESS: "pressing a sac as stiff as this takes up",
+        FillLimit.LEAK: "air that leaks away in the stroke costs",
     }
     return limit, f"{words[limit]} {millilitres_text(takes[limit])}"
 
 
-def _of_sweep(inputs: Inputs, system: System, sound_loss: Fraction, how: str) -> Expected:
+def _of_sweep(inputs: Inputs, system: System, sound_loss: Fraction, how: str) -> ExpectedFill:
     """Return what a piston or plunger draws: its sweep less what is lost."""
     swept = swept_millilitres(inputs, system)
     leak_least, leak_most = _leak(inputs, sound_loss)
-    limit = Limit.LEAK if leak_least > sound_loss else Limit.STROKE
+    limit = FillLimit.LEAK if leak_least > sound_loss else FillLimit.STROKE
     why = f"the stroke sweeps {millilitres_text(swept)}, {how}"
-    if limit is Limit.LEAK:
+    if limit is FillLimit.LEAK:
         why += f"; the leak costs {millilitres_text(swept * leak_least)} of it"
-    return Expected(
+    return ExpectedFill(
         low=swept * (1 - leak_most),
         high=swept * (1 - leak_least),
         limit=limit,

@@ -6,9 +6,9 @@ from typing import Final
 
 from sparewell.plugin import Output, OutputType
 from sparewell_fills.checks import Check
-from sparewell_fills.filling import Limit
+from sparewell_fills.filling import FillLimit
 from sparewell_fills.inputs import System
-from sparewell_fills.weighing import Verdict
+from sparewell_fills.weighing import WeighingVerdict
 
 _NUMBER: Final = OutputType.NUMBER
 _TEXT: Final = OutputType.TEXT
@@ -22,7 +22,7 @@ _LOW_AND_HIGH: Final = (
 OUTPUTS: Final = (
     Output("system", _TEXT, "The filling system.", choices=tuple(System)),
     Output("fill_ml", _GROUP, "What a sound filler takes.", members=_LOW_AND_HIGH),
-    Output("limited_by", _TEXT, "What limits the best fill.", choices=tuple(Limit)),
+    Output("limited_by", _TEXT, "What limits the best fill.", choices=tuple(FillLimit)),
     Output("why", _TEXT, "That limit in a sentence, with its numbers."),
     Output("sac_volume_ml", _NUMBER, "What the sac holds.", nullable=True),
     Output("swept_volume_ml", _NUMBER, "What one stroke sweeps.", nullable=True),
@@ -63,7 +63,7 @@ OUTPUTS: Final = (
         _TEXT,
         "What the weighed fill says. inside_error: the weighing alone may be the difference.",
         nullable=True,
-        choices=tuple(Verdict),
+        choices=tuple(WeighingVerdict),
     ),
     Output(
         "checks",

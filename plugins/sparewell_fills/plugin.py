@@ -1,4 +1,4 @@
-"""The hooks of this plugin."""
+"""What the fill plugin brings: one calculator."""
 
 from __future__ import annotations
 

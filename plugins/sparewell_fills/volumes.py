@@ -3,21 +3,10 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from typing import Final
 
-from sparewell.plugin import NANOMETRES_PER_MILLIMETRE, ImpossibleInput, Inputs, length_text
+from sparewell.plugin import ImpossibleInput, Inputs, cylinder_millilitres, length_text
 from sparewell_fills.inputs import System
 from sparewell_fills.wording import millilitres_text
-
-# Twenty decimals of pi; a cubic centimetre needs five.
-_PI: Final = Fraction("3.14159265358979323846")
-_CUBIC_NANOMETRES_PER_MILLILITRE: Final = 1_000 * NANOMETRES_PER_MILLIMETRE**3
-
-
-def cylinder_millilitres(diameter_nanometres: int, length_nanometres: int) -> Fraction:
-    """Return pi / 4 x diameter² x length."""
-    cubic_nanometres = _PI / 4 * diameter_nanometres**2 * length_nanometres
-    return cubic_nanometres / _CUBIC_NANOMETRES_PER_MILLILITRE
 
 
 def sac_millilitres(inputs: Inputs) -> Fraction:

@@ -8,12 +8,12 @@ from fractions import Fraction
 from math import isqrt
 
 from sparewell.plugin import ImpossibleInput, Inputs
-from sparewell_fills.filling import Expected
+from sparewell_fills.filling import ExpectedFill
 
 _ROOT_DIGITS = 10**12
 
 
-class Verdict(StrEnum):
+class WeighingVerdict(StrEnum):
     """How the weighed fill lies beside the expected range."""
 
     EXPECTED = "as_expected"
@@ -23,7 +23,7 @@ class Verdict(StrEnum):
 
 
 @dataclass(frozen=True)
-class Weighed:
+class WeighedFill:
     """Millilitres: the fill, its error, the range it is held against, and how far outside it is."""
 
     millilitres: Fraction
@@ -40,16 +40,16 @@ class Weighed:
         return max(self.millilitres - self.high, Fraction(0))
 
     @property
-    def verdict(self) -> Verdict:
+    def verdict(self) -> WeighingVerdict:
         """What the difference means: nothing, while it is not larger than the error."""
         if not self.difference:
-            return Verdict.EXPECTED
+            return WeighingVerdict.EXPECTED
         if abs(self.difference) <= self.error:
-            return Verdict.INSIDE_ERROR
-        return Verdict.LOW if self.difference < 0 else Verdict.HIGH
+            return WeighingVerdict.INSIDE_ERROR
+        return WeighingVerdict.LOW if self.difference < 0 else WeighingVerdict.HIGH
 
 
-def weighed_of(inputs: Inputs, expected: Expected) -> Weighed | None:
+def weighed_of(inputs: Inputs, expected: ExpectedFill) -> WeighedFill | None:
     """Return the weighed fill, or None where none was given. Raises ImpossibleInput."""
     millilitres = _millilitres(inputs)
     if millilitres is None:
@@ -57,7 +57,7 @@ def weighed_of(inputs: Inputs, expected: Expected) -> Weighed | None:
     is_dry = inputs.text("weighed_from") == "dry"
     feed_low = inputs.setting_number("fill.feed_low") if is_dry else Fraction(0)
     feed_high = inputs.setting_number("fill.feed_high") if is_dry else Fraction(0)
-    return Weighed(
+    return WeighedFill(
         millilitres=millilitres,
         error=_error(inputs),
         low=expected.low + min(feed_low, feed_high),

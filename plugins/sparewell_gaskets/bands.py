@@ -11,12 +11,12 @@ from dataclasses import dataclass
 from math import ceil, floor
 
 from sparewell.plugin import Inputs, Verdict
-from sparewell_gaskets.inputs import Mode
-from sparewell_gaskets.sizing import Washer, is_cork
+from sparewell_gaskets.inputs import WasherMode
+from sparewell_gaskets.sizing import WantedWasher, is_cork
 
 
 @dataclass(frozen=True)
-class Band:
+class FitBand:
     """The marks in nanometres, and what a piece below or above `low` and `high` does."""
 
     least: int
@@ -39,33 +39,33 @@ class Band:
         return Verdict.FITS, None
 
 
-def outside_band(inputs: Inputs, washer: Washer) -> Band:
+def outside_band(inputs: Inputs, washer: WantedWasher) -> FitBand:
     """Return the band of the outside diameter."""
     fit = inputs.setting_length("gasket.fit_band")
     tried = max(fit, inputs.setting_length("gasket.try_band"))
     ideal = washer.outside_nanometres
     match washer.mode:
-        case Mode.PACKING:
+        case WasherMode.PACKING:
             bore = inputs.length("bore") or 0
-            return Band(
+            return FitBand(
                 bore - fit, bore, ideal + fit, ideal + tried,
                 Verdict.LOOSE, "does not press on the cavity: it leaks",
                 Verdict.TIGHT, "has to be forced into the cavity",
             )  # fmt: skip
-        case Mode.WASHER:
+        case WasherMode.WASHER:
             bore = inputs.length("bore") or 0
-            return Band(
+            return FitBand(
                 ideal - tried, ideal - fit, bore, bore,
                 Verdict.LOOSE, "slides about in its seat",
                 Verdict.TIGHT, "does not lie flat in its seat",
             )  # fmt: skip
-        case Mode.HEAD_WASHER:
+        case WasherMode.HEAD_WASHER:
             return _head_band(inputs, ideal, fit)
-        case Mode.SHEET:
+        case WasherMode.SHEET:
             return _around(ideal, fit, tried, "is smaller than asked for", "is larger")
 
 
-def _head_band(inputs: Inputs, ideal: int, fit: int) -> Band:
+def _head_band(inputs: Inputs, ideal: int, fit: int) -> FitBand:
     """Return the band of a head washer: over its backing washer, and up to the barrel's wall."""
     backing = inputs.length("backing_washer") or 0
     most = backing + inputs.setting_length("gasket.head_most_over")
@@ -73,14 +73,14 @@ def _head_band(inputs: Inputs, ideal: int, fit: int) -> Band:
     bore = inputs.length("barrel_bore") or 0
     if bore > low:
         low, words = bore, "does not reach the wall of its barrel: it leaks"
-    return Band(
+    return FitBand(
         backing, low, min(ideal + fit, most), most,
         Verdict.LOOSE, words,
         Verdict.TIGHT, "snags and tears",
     )  # fmt: skip
 
 
-def inside_band(inputs: Inputs, washer: Washer) -> Band | None:
+def inside_band(inputs: Inputs, washer: WantedWasher) -> FitBand | None:
     """Return the band of the hole, or None where none is wanted."""
     ideal = washer.inside_nanometres
     if ideal is None:
@@ -89,40 +89,40 @@ def inside_band(inputs: Inputs, washer: Washer) -> Band | None:
     tried = max(fit, inputs.setting_length("gasket.try_band"))
     rod = inputs.length("rod") or 0
     match washer.mode:
-        case Mode.PACKING:
+        case WasherMode.PACKING:
             low, high = ideal - fit, min(ideal + fit, rod - 1)
             if not is_cork(inputs):
                 low = ceil(rod * (1 - inputs.setting_number("gasket.under_rod_most") / 100))
                 high = floor(rod * (1 - inputs.setting_number("gasket.under_rod_least") / 100))
             return _hole(low, high, rod - 1, "drags on the rod", "hardly grips the rod: it leaks")
-        case Mode.WASHER:
+        case WasherMode.WASHER:
             return _hole(
                 rod, ideal + fit, ideal + tried, "has to be stretched over the rod", "sits loose"
             )
-        case Mode.HEAD_WASHER:
+        case WasherMode.HEAD_WASHER:
             stem = washer.stem_nanometres or 0
             return _hole(ideal - fit, stem, stem + fit, "is tight on the stem", "leaks at the stem")
-        case Mode.SHEET:
+        case WasherMode.SHEET:
             return _hole(ideal - fit, ideal + fit, ideal + tried, "is smaller", "is larger")
 
 
-def thickness_band(inputs: Inputs, washer: Washer) -> Band | None:
+def thickness_band(inputs: Inputs, washer: WantedWasher) -> FitBand | None:
     """Return the band of the thickness, or None where any will do."""
     ideal = washer.thickness_nanometres
     fit = inputs.setting_length("gasket.fit_band")
     tried = max(fit, inputs.setting_length("gasket.try_band"))
-    if ideal is None or washer.mode is Mode.PACKING:
+    if ideal is None or washer.mode is WasherMode.PACKING:
         return None
-    if washer.mode is Mode.HEAD_WASHER:
+    if washer.mode is WasherMode.HEAD_WASHER:
         thick = max(ideal, inputs.setting_length("gasket.head_thick_from") - 1)
-        return Band(
+        return FitBand(
             ideal - tried, ideal - fit, thick, thick + tried,
             Verdict.LOOSE, "is thin for a head washer",
             Verdict.TIGHT, "is thicker than is best",
         )  # fmt: skip
     depth = inputs.length("seat_depth")
-    if washer.mode is Mode.WASHER and depth is not None:
-        return Band(
+    if washer.mode is WasherMode.WASHER and depth is not None:
+        return FitBand(
             depth + 1, max(depth + 1, ideal - fit), max(depth + 1, ideal + fit),
             max(depth + 1, ideal + tried),
             Verdict.LOOSE, "is hardly squeezed when the seat is closed",
@@ -131,18 +131,18 @@ def thickness_band(inputs: Inputs, washer: Washer) -> Band | None:
     return _around(ideal, fit, tried, "is thinner", "is thicker")
 
 
-def _around(ideal: int, fit: int, tried: int, below: str, above: str) -> Band:
+def _around(ideal: int, fit: int, tried: int, below: str, above: str) -> FitBand:
     """Return a band that is the same on both sides."""
-    return Band(
+    return FitBand(
         ideal - tried, ideal - fit, ideal + fit, ideal + tried,
         Verdict.LOOSE, below, Verdict.TIGHT, above,
     )  # fmt: skip
 
 
-def _hole(low: int, high: int, most: int, below: str, above: str) -> Band:
+def _hole(low: int, high: int, most: int, below: str, above: str) -> FitBand:
     """Return the band of a hole: however small, it can be opened."""
     high = max(low, high)
-    return Band(
+    return FitBand(
         0, low, high, max(high, most),
         Verdict.TIGHT, f"{below}: open it", Verdict.LOOSE, above,
     )  # fmt: skip

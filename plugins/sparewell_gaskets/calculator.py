@@ -1,4 +1,4 @@
-"""The calculators: from the inputs to the answer."""
+"""The calculators `gasket`, `packing` and `head_washer`: one rule, asked three ways."""
 
 from __future__ import annotations
 
@@ -9,11 +9,17 @@ from sparewell.plugin import Answer, Calculator, Field, Inputs, Judgement, Piece
 from sparewell_gaskets import fit
 from sparewell_gaskets.cutting import Cutting, cutting_of
 from sparewell_gaskets.drawing import drawing
-from sparewell_gaskets.inputs import HEAD_WASHER_INPUTS, INPUTS, PACKING_INPUTS, Mode
+from sparewell_gaskets.inputs import HEAD_WASHER_INPUTS, INPUTS, PACKING_INPUTS, WasherMode
 from sparewell_gaskets.kind import KIND, SHEET
 from sparewell_gaskets.notices import cautions_of, warnings_of
 from sparewell_gaskets.outputs import OUTPUTS
-from sparewell_gaskets.punches import Near, hole_will_do, known_head, nearest, outside_will_do
+from sparewell_gaskets.punches import (
+    NearestPunch,
+    hole_will_do,
+    known_head,
+    nearest,
+    outside_will_do,
+)
 from sparewell_gaskets.settings import PUBLIC_FAQ, SETTINGS
 from sparewell_gaskets.sizing import washer_of
 from sparewell_gaskets.wording import trade_text
@@ -72,7 +78,7 @@ def compute(inputs: Inputs) -> Answer:
     )
 
 
-def _near_members(near: Near | None) -> Mapping[str, object] | None:
+def _near_members(near: NearestPunch | None) -> Mapping[str, object] | None:
     """Return a diameter that exists as the result carries it."""
     if near is None:
         return None
@@ -105,7 +111,7 @@ _ASKED_FIRST = frozenset({"mode", "bore", "rod", "seat_depth", "backing_washer",
 
 
 def _calculator(
-    name: str, title: str, text: str, inputs: tuple[Field, ...], mode: Mode | None = None
+    name: str, title: str, text: str, inputs: tuple[Field, ...], mode: WasherMode | None = None
 ) -> Calculator:
     """Return a calculator of the one rule; `mode` is what it is asked about always."""
 
@@ -132,8 +138,8 @@ def _calculator(
         drawing=lambda given: drawing(held(given)),
         made_from=SHEET.name,
         make=lambda given, piece: fit.make(held(given), piece),
-        quantity="stack.count" if mode is Mode.PACKING else "",
-        quantity_says=_FILLS if mode is Mode.PACKING else "",
+        quantity="stack.count" if mode is WasherMode.PACKING else "",
+        quantity_says=_FILLS if mode is WasherMode.PACKING else "",
     )
 
 
@@ -149,7 +155,7 @@ PACKING_CALCULATOR: Final = _calculator(
     "Packing round a rod",
     "The same rule for a packing alone: tight on a moving rod and in its cavity.",
     PACKING_INPUTS,
-    Mode.PACKING,
+    WasherMode.PACKING,
 )
 
 HEAD_WASHER_CALCULATOR: Final = _calculator(
@@ -157,7 +163,7 @@ HEAD_WASHER_CALCULATOR: Final = _calculator(
     "Head washer of a plunger",
     "The same rule for a plunger's head washer alone, from its backing washer.",
     HEAD_WASHER_INPUTS,
-    Mode.HEAD_WASHER,
+    WasherMode.HEAD_WASHER,
 )
 
 CALCULATORS: Final = (GASKET_CALCULATOR, PACKING_CALCULATOR, HEAD_WASHER_CALCULATOR)

@@ -8,19 +8,19 @@ from fractions import Fraction
 from sparewell.plugin import ImpossibleInput, Inputs, millimetres_text
 from sparewell_gaskets.layout import (
     Layout,
-    Sheet,
+    SheetToCut,
     square_layout,
     staggered_layout,
     waste_percent,
 )
-from sparewell_gaskets.sizing import Washer
+from sparewell_gaskets.sizing import WantedWasher
 
 
 @dataclass(frozen=True)
 class Cutting:
     """Both layouts on one sheet, the better of them, and what is wasted by it."""
 
-    sheet: Sheet
+    sheet: SheetToCut
     square: Layout
     staggered: Layout
     waste_percent: Fraction
@@ -36,7 +36,7 @@ def best_of(square: Layout, staggered: Layout) -> Layout:
     return staggered if staggered.count > square.count else square
 
 
-def cutting_of(inputs: Inputs, washer: Washer) -> Cutting | None:
+def cutting_of(inputs: Inputs, washer: WantedWasher) -> Cutting | None:
     """Return what the sheet gives, or None without a sheet; raise ImpossibleInput."""
     sheet = _sheet_of(inputs)
     if sheet is None:
@@ -52,7 +52,7 @@ def cutting_of(inputs: Inputs, washer: Washer) -> Cutting | None:
     return Cutting(sheet, square, staggered, waste)
 
 
-def _sheet_of(inputs: Inputs) -> Sheet | None:
+def _sheet_of(inputs: Inputs) -> SheetToCut | None:
     """Return the sheet with its web and edge."""
     length = inputs.length("sheet_length")
     width = inputs.length("sheet_width")
@@ -63,7 +63,7 @@ def _sheet_of(inputs: Inputs) -> Sheet | None:
         raise ImpossibleInput((missing, "A sheet needs its length and its width."))
     spacing = inputs.length("spacing")
     edge = inputs.length("sheet_edge")
-    sheet = Sheet(
+    sheet = SheetToCut(
         length_nanometres=length,
         width_nanometres=width,
         spacing_nanometres=inputs.setting_length("gasket.spacing") if spacing is None else spacing,

@@ -22,12 +22,12 @@ from sparewell.plugin import (
     Verdict,
     millimetres_text,
 )
-from sparewell_gaskets.bands import Band, inside_band, outside_band, thickness_band
+from sparewell_gaskets.bands import FitBand, inside_band, outside_band, thickness_band
 from sparewell_gaskets.cutting import cutting_of
-from sparewell_gaskets.inputs import Mode
+from sparewell_gaskets.inputs import WasherMode
 from sparewell_gaskets.kind import KIND
-from sparewell_gaskets.layout import Sheet, square_layout, staggered_layout
-from sparewell_gaskets.sizing import Washer, washer_of
+from sparewell_gaskets.layout import SheetToCut, square_layout, staggered_layout
+from sparewell_gaskets.sizing import WantedWasher, washer_of
 
 # What is further from fitting comes later: the worst of a piece's dimensions decides.
 _SEVERITY: Final = (Verdict.FITS, Verdict.TRY_IN, Verdict.TIGHT, Verdict.LOOSE, Verdict.REFUSED)
@@ -88,7 +88,7 @@ def judge(inputs: Inputs, piece: Piece) -> Judgement:
     )
 
 
-def _margins(washer: Washer, piece: Piece) -> dict[str, int | Decimal]:
+def _margins(washer: WantedWasher, piece: Piece) -> dict[str, int | Decimal]:
     """Return how much larger than wanted each known dimension is; less is negative."""
     wanted = {
         "outside_diameter": washer.outside_nanometres,
@@ -102,7 +102,7 @@ def _margins(washer: Washer, piece: Piece) -> dict[str, int | Decimal]:
     }
 
 
-def _preference(inputs: Inputs, washer: Washer, piece: Piece, asked_for: str | None) -> int:
+def _preference(inputs: Inputs, washer: WantedWasher, piece: Piece, asked_for: str | None) -> int:
     """Return how far the outside is from what is wanted, in tenths of a millimetre.
 
     A piece of another material than was asked for, or one that has to be turned down, comes last.
@@ -114,7 +114,7 @@ def _preference(inputs: Inputs, washer: Washer, piece: Piece, asked_for: str | N
 
 
 def _of_outside(
-    inputs: Inputs, washer: Washer, outside: int, material: str | None
+    inputs: Inputs, washer: WantedWasher, outside: int, material: str | None
 ) -> Iterator[Finding]:
     """Yield what is found of the outside diameter."""
     band = outside_band(inputs, washer)
@@ -130,7 +130,7 @@ def _of_outside(
     yield verdict, f"{shown} {words}" if words else f"{shown} where {wanted} are wanted"
 
 
-def _of_inside(inputs: Inputs, washer: Washer, inside: int | None) -> Iterator[Finding]:
+def _of_inside(inputs: Inputs, washer: WantedWasher, inside: int | None) -> Iterator[Finding]:
     """Yield what is found of the hole."""
     band = inside_band(inputs, washer)
     if band is None:
@@ -146,7 +146,7 @@ def _of_inside(inputs: Inputs, washer: Washer, inside: int | None) -> Iterator[F
     yield verdict, f"{shown} {words}" if words else f"{shown} suits"
 
 
-def _of_thickness(inputs: Inputs, washer: Washer, thickness: int | None) -> Iterator[Finding]:
+def _of_thickness(inputs: Inputs, washer: WantedWasher, thickness: int | None) -> Iterator[Finding]:
     """Yield what is found of the thickness."""
     band = thickness_band(inputs, washer)
     if band is None:
@@ -159,9 +159,11 @@ def _of_thickness(inputs: Inputs, washer: Washer, thickness: int | None) -> Iter
     yield verdict, f"{shown} {words}" if words else shown
 
 
-def _of_material(inputs: Inputs, washer: Washer, material: str | None) -> Iterator[Finding]:
+def _of_material(inputs: Inputs, washer: WantedWasher, material: str | None) -> Iterator[Finding]:
     """Yield what the material forbids, or leaves in doubt."""
-    if washer.mode is not Mode.PACKING or not inputs.setting("gasket.refuse_silicone_on_rod"):
+    if washer.mode is not WasherMode.PACKING or not inputs.setting_flag(
+        "gasket.refuse_silicone_on_rod"
+    ):
         return
     if material == "silicone":
         yield (
@@ -170,14 +172,14 @@ def _of_material(inputs: Inputs, washer: Washer, material: str | None) -> Iterat
         )
 
 
-def _turned_from(inputs: Inputs, washer: Washer) -> int:
+def _turned_from(inputs: Inputs, washer: WantedWasher) -> int:
     """Return the largest cork that may be turned down; only what lies in a bore is of cork."""
-    if washer.mode is not Mode.PACKING:
+    if washer.mode is not WasherMode.PACKING:
         return 0
     return washer.outside_nanometres + inputs.setting_length("gasket.cork_turn_down")
 
 
-def _purchase(inputs: Inputs, washer: Washer, band: Band) -> Purchase:
+def _purchase(inputs: Inputs, washer: WantedWasher, band: FitBand) -> Purchase:
     """Return what to ask for: the washer, or the sheet to punch it from."""
     material = inputs.text("material") or "rubber"
     thick = ""
@@ -216,7 +218,7 @@ def make(inputs: Inputs, piece: Piece) -> Making | None:
     ]
     if any(verdict is Verdict.REFUSED for verdict, _ in found):
         return None
-    sheet = Sheet(
+    sheet = SheetToCut(
         length,
         width,
         inputs.setting_length("gasket.spacing"),

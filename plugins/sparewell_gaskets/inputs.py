@@ -15,7 +15,7 @@ from sparewell_gaskets.kind import MATERIALS
 WIDEST_NANOMETRES: Final = 100 * NANOMETRES_PER_MILLIMETRE
 
 
-class Mode(StrEnum):
+class WasherMode(StrEnum):
     """Which case it is."""
 
     PACKING = "packing"
@@ -32,7 +32,7 @@ MODE: Final = Field(
     "on it. head_washer: on the head of a plunger. sheet: the size is known. Left out, it follows "
     "from what is given: backing_washer, or bore and rod (packing), or bore alone (washer), or "
     "outside_diameter (sheet).",
-    choices=tuple(Mode),
+    choices=tuple(WasherMode),
 )
 
 
@@ -203,8 +203,8 @@ HEAD_WASHER_INPUTS: Final = (
 
 # What each case reads; anything else that was given is named as not used.
 READ_BY_MODE: Final = {
-    Mode.PACKING: frozenset({"bore", "rod", "seat_depth"}),
-    Mode.WASHER: frozenset({"bore", "rod", "seat_depth"}),
-    Mode.HEAD_WASHER: frozenset({"backing_washer", "head_stem", "barrel_bore"}),
-    Mode.SHEET: frozenset({"outside_diameter", "inside_diameter"}),
+    WasherMode.PACKING: frozenset({"bore", "rod", "seat_depth"}),
+    WasherMode.WASHER: frozenset({"bore", "rod", "seat_depth"}),
+    WasherMode.HEAD_WASHER: frozenset({"backing_washer", "head_stem", "barrel_bore"}),
+    WasherMode.SHEET: frozenset({"outside_diameter", "inside_diameter"}),
 }

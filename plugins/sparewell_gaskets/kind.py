@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from sparewell.plugin import KindDimension, PartKind, parse_length
+from sparewell.plugin import KindDimension, PartKind
 
 KIND: Final = "gasket"
 MATERIALS: Final = ("nbr", "epdm", "silicone", "fkm", "latex", "cork", "felt", "leather")
@@ -14,9 +14,9 @@ GASKET: Final = PartKind(
     name=KIND,
     title="gasket or washer",
     dimensions=(
-        KindDimension("outside_diameter", (parse_length("2"), parse_length("20"))),
-        KindDimension("inside_diameter", (parse_length("0.5"), parse_length("18"))),
-        KindDimension("thickness", (parse_length("0.3"), parse_length("1.5"))),
+        KindDimension.usual("outside_diameter", "2", "20"),
+        KindDimension.usual("inside_diameter", "0.5", "18"),
+        KindDimension.usual("thickness", "0.3", "1.5"),
     ),
     led_by="outside_diameter",
     materials=MATERIALS,
@@ -27,9 +27,9 @@ SHEET: Final = PartKind(
     name="sheet",
     title="sheet",
     dimensions=(
-        KindDimension("width", (parse_length("10"), parse_length("500"))),
-        KindDimension("length", (parse_length("10"), parse_length("500"))),
-        KindDimension("thickness", (parse_length("0.2"), parse_length("5"))),
+        KindDimension.usual("width", "10", "500"),
+        KindDimension.usual("length", "10", "500"),
+        KindDimension.usual("thickness", "0.2", "5"),
     ),
     led_by="width",
     materials=MATERIALS,

@@ -15,12 +15,13 @@ from fractions import Fraction
 from math import isqrt
 from typing import Final
 
-PI: Final = Fraction("3.14159265358979323846264338327950288419716939937510")
+from sparewell.plugin import PI
+
 _ROOT_SCALE: Final = 10**9
 
 
 @dataclass(frozen=True)
-class Sheet:
+class SheetToCut:
     """A sheet, and how washers are set on it. All in nanometres; spacing and edge may be zero."""
 
     length_nanometres: int
@@ -74,7 +75,7 @@ class Layout:
                 yield radius + moved + place * pitch, radius + row * between
 
 
-def square_layout(sheet: Sheet, outside_nanometres: int) -> Layout:
+def square_layout(sheet: SheetToCut, outside_nanometres: int) -> Layout:
     """Return the layout in columns and rows."""
     pitch = outside_nanometres + sheet.spacing_nanometres
     along = _in_a_row(sheet.usable_length_nanometres - outside_nanometres, pitch)
@@ -92,14 +93,14 @@ def square_layout(sheet: Sheet, outside_nanometres: int) -> Layout:
     )
 
 
-def staggered_layout(sheet: Sheet, outside_nanometres: int) -> Layout:
+def staggered_layout(sheet: SheetToCut, outside_nanometres: int) -> Layout:
     """Return the better of the two ways to lay staggered rows; equal, those along the length."""
     along = _staggered(sheet, outside_nanometres, along_length=True)
     across = _staggered(sheet, outside_nanometres, along_length=False)
     return across if across.count > along.count else along
 
 
-def _staggered(sheet: Sheet, outside_nanometres: int, *, along_length: bool) -> Layout:
+def _staggered(sheet: SheetToCut, outside_nanometres: int, *, along_length: bool) -> Layout:
     """Return staggered rows that run along the length, or along the width."""
     row_nanometres = sheet.usable_length_nanometres
     across_nanometres = sheet.usable_width_nanometres
@@ -129,7 +130,7 @@ def _in_a_row_moved(free_nanometres: int, pitch_nanometres: int) -> int:
 
 
 def waste_percent(
-    sheet: Sheet, count: int, *, outside_nanometres: int, inside_nanometres: int
+    sheet: SheetToCut, count: int, *, outside_nanometres: int, inside_nanometres: int
 ) -> Fraction:
     """Return the share of the whole sheet that becomes no washer; what the hole gives is waste."""
     ring = PI / 4 * (outside_nanometres**2 - inside_nanometres**2)

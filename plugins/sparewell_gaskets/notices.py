@@ -7,9 +7,9 @@ from typing import Final
 
 from sparewell.plugin import Inputs, millimetres_text
 from sparewell_gaskets.cutting import Cutting
-from sparewell_gaskets.inputs import READ_BY_MODE, Mode
-from sparewell_gaskets.punches import Near
-from sparewell_gaskets.sizing import Washer
+from sparewell_gaskets.inputs import READ_BY_MODE, WasherMode
+from sparewell_gaskets.punches import NearestPunch
+from sparewell_gaskets.sizing import WantedWasher
 from sparewell_gaskets.wording import trade_text
 
 _CAUTIONS: Final = (
@@ -48,7 +48,7 @@ def cautions_of(inputs: Inputs) -> tuple[str, ...]:
 
 
 def warnings_of(
-    inputs: Inputs, washer: Washer, punch: Near | None, cutting: Cutting | None
+    inputs: Inputs, washer: WantedWasher, punch: NearestPunch | None, cutting: Cutting | None
 ) -> tuple[str, ...]:
     """Return every warning, the gravest first."""
     return (
@@ -61,7 +61,7 @@ def warnings_of(
     )
 
 
-def _of_head(inputs: Inputs, washer: Washer) -> Iterator[str]:
+def _of_head(inputs: Inputs, washer: WantedWasher) -> Iterator[str]:
     """Yield what is wrong with the head washer in its barrel, or with its sheet."""
     if not washer.is_head:
         return
@@ -84,12 +84,12 @@ def _of_head(inputs: Inputs, washer: Washer) -> Iterator[str]:
         )
 
 
-def _of_seat(inputs: Inputs, washer: Washer) -> Iterator[str]:
+def _of_seat(inputs: Inputs, washer: WantedWasher) -> Iterator[str]:
     """Yield what the depth of the seat says of the thickness or the stack."""
     depth, thickness = inputs.length("seat_depth"), washer.thickness_nanometres
     if depth is None or thickness is None:
         return
-    if washer.mode is Mode.WASHER and washer.thickness_given:
+    if washer.mode is WasherMode.WASHER and washer.thickness_given:
         if thickness <= depth:
             yield (
                 f"{millimetres_text(thickness)} in a seat {millimetres_text(depth)} deep is not "
@@ -116,19 +116,19 @@ def _of_seat(inputs: Inputs, washer: Washer) -> Iterator[str]:
         )
 
 
-def _of_material(inputs: Inputs, washer: Washer) -> Iterator[str]:
+def _of_material(inputs: Inputs, washer: WantedWasher) -> Iterator[str]:
     """Yield what the material asked for brings with it."""
     material = inputs.text("material")
-    if washer.mode is Mode.PACKING and material == "silicone":
+    if washer.mode is WasherMode.PACKING and material == "silicone":
         yield "Silicone tears round a moving rod: NBR, EPDM or FKM wears better."
-    if material == "cork" and washer.mode is Mode.PACKING:
+    if material == "cork" and washer.mode is WasherMode.PACKING:
         yield (
             "Cork is turned, not punched: drill the hole first, turn on a spindle, try it, and "
             "expect two or three tries."
         )
 
 
-def _of_punch(inputs: Inputs, washer: Washer, punch: Near | None) -> Iterator[str]:
+def _of_punch(inputs: Inputs, washer: WantedWasher, punch: NearestPunch | None) -> Iterator[str]:
     """Yield what the nearest punch would do."""
     if punch is None:
         yield (
@@ -140,10 +140,10 @@ def _of_punch(inputs: Inputs, washer: Washer, punch: Near | None) -> Iterator[st
     if punch.is_near_enough or (inputs.text("material") == "cork"):
         return
     does = {
-        Mode.HEAD_WASHER: ("leaks", "snags and tears"),
-        Mode.PACKING: ("leaks", "drags, or does not go in"),
-        Mode.WASHER: ("slides about in its seat", "does not lie flat in its seat"),
-        Mode.SHEET: ("is too small", "is too large"),
+        WasherMode.HEAD_WASHER: ("leaks", "snags and tears"),
+        WasherMode.PACKING: ("leaks", "drags, or does not go in"),
+        WasherMode.WASHER: ("slides about in its seat", "does not lie flat in its seat"),
+        WasherMode.SHEET: ("is too small", "is too large"),
     }[washer.mode][off > 0]
     yield (
         f"No punch will do for {millimetres_text(washer.outside_nanometres)}: the nearest, "
@@ -152,7 +152,7 @@ def _of_punch(inputs: Inputs, washer: Washer, punch: Near | None) -> Iterator[st
     )
 
 
-def _of_sheet(washer: Washer, cutting: Cutting | None) -> Iterator[str]:
+def _of_sheet(washer: WantedWasher, cutting: Cutting | None) -> Iterator[str]:
     """Yield that nothing can be cut, or that the staggered rows lie across."""
     if cutting is None:
         return
@@ -164,7 +164,7 @@ def _of_sheet(washer: Washer, cutting: Cutting | None) -> Iterator[str]:
         )
 
 
-def _of_unused(inputs: Inputs, washer: Washer) -> Iterator[str]:
+def _of_unused(inputs: Inputs, washer: WantedWasher) -> Iterator[str]:
     """Yield each reading that was given and is not used in this case."""
     read = READ_BY_MODE[washer.mode]
     for name in sorted(_PLACES - read):

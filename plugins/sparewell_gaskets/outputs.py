@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from sparewell.plugin import Output, OutputType
-from sparewell_gaskets.inputs import Mode
+from sparewell_gaskets.inputs import WasherMode
 
 LAYOUTS: Final = ("square", "staggered")
 ROWS_ALONG: Final = ("length", "width")
@@ -29,7 +29,7 @@ _NEAR: Final = (
 )
 
 _SIZE: Final = (
-    Output("mode", _TEXT, "Which case it is.", choices=tuple(Mode)),
+    Output("mode", _TEXT, "Which case it is.", choices=tuple(WasherMode)),
     Output("outside_diameter", _LENGTH, "Outside diameter to cut."),
     Output("inside_diameter", _LENGTH, "Hole to cut; null: a disc without one.", nullable=True),
     Output(

@@ -6,13 +6,13 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from sparewell.plugin import NANOMETRES_PER_64TH, Inputs, Verdict
-from sparewell_gaskets.bands import Band, inside_band, outside_band
+from sparewell_gaskets.bands import FitBand, inside_band, outside_band
 from sparewell_gaskets.settings import KNOWN_HEADS_64THS
-from sparewell_gaskets.sizing import Washer
+from sparewell_gaskets.sizing import WantedWasher
 
 
 @dataclass(frozen=True)
-class Near:
+class NearestPunch:
     """A diameter that exists, and how much larger it is than the one wanted (nanometres)."""
 
     nanometres: int
@@ -22,7 +22,7 @@ class Near:
 
 def nearest(
     wanted_nanometres: int, owned: Iterable[int], *, near_enough: Callable[[int], bool]
-) -> Near | None:
+) -> NearestPunch | None:
     """Return the nearest diameter that is near enough, else the nearest; None of an empty list.
 
     Of two equally near the smaller goes first. What is a little too small may leak where what is
@@ -36,21 +36,21 @@ def nearest(
     return None if found is None else _near(found, wanted_nanometres, near_enough)
 
 
-def _near(found: int, wanted_nanometres: int, near_enough: Callable[[int], bool]) -> Near:
-    return Near(found, found - wanted_nanometres, is_near_enough=near_enough(found))
+def _near(found: int, wanted_nanometres: int, near_enough: Callable[[int], bool]) -> NearestPunch:
+    return NearestPunch(found, found - wanted_nanometres, is_near_enough=near_enough(found))
 
 
-def outside_will_do(inputs: Inputs, washer: Washer) -> Callable[[int], bool]:
+def outside_will_do(inputs: Inputs, washer: WantedWasher) -> Callable[[int], bool]:
     """Return the test of a punch for the outside: near, and what it cuts would fit."""
     return _will_do(inputs, washer.outside_nanometres, outside_band(inputs, washer))
 
 
-def hole_will_do(inputs: Inputs, washer: Washer) -> Callable[[int], bool]:
+def hole_will_do(inputs: Inputs, washer: WantedWasher) -> Callable[[int], bool]:
     """Return the test of a punch for the hole."""
     return _will_do(inputs, washer.inside_nanometres or 0, inside_band(inputs, washer))
 
 
-def _will_do(inputs: Inputs, wanted: int, band: Band | None) -> Callable[[int], bool]:
+def _will_do(inputs: Inputs, wanted: int, band: FitBand | None) -> Callable[[int], bool]:
     tolerance = inputs.setting_length("gasket.punch_tolerance")
 
     def test(nanometres: int) -> bool:
@@ -60,7 +60,7 @@ def _will_do(inputs: Inputs, wanted: int, band: Band | None) -> Callable[[int], 
     return test
 
 
-def known_head(wanted_nanometres: int, *, near_enough: Callable[[int], bool]) -> Near:
+def known_head(wanted_nanometres: int, *, near_enough: Callable[[int], bool]) -> NearestPunch:
     """Return the nearest of the published head washers."""
     known = (parts * NANOMETRES_PER_64TH for parts in KNOWN_HEADS_64THS)
     found = min(known, key=lambda each: (abs(each - wanted_nanometres), each))

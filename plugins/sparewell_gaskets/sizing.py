@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from sparewell.plugin import ImpossibleInput, Inputs, millimetres_text
-from sparewell_gaskets.inputs import Mode
+from sparewell_gaskets.inputs import WasherMode
 from sparewell_gaskets.wording import to_micrometre
 
 
@@ -27,10 +27,10 @@ class Stack:
 
 
 @dataclass(frozen=True)
-class Washer:
+class WantedWasher:
     """The washer wanted. No inside is a disc; no thickness: whatever the sheet has."""
 
-    mode: Mode
+    mode: WasherMode
     outside_nanometres: int
     inside_nanometres: int | None
     thickness_nanometres: int | None
@@ -41,14 +41,14 @@ class Washer:
     @property
     def is_head(self) -> bool:
         """Whether it is the washer on a plunger's head."""
-        return self.mode is Mode.HEAD_WASHER
+        return self.mode is WasherMode.HEAD_WASHER
 
 
-def mode_of(inputs: Inputs) -> Mode:
+def mode_of(inputs: Inputs) -> WasherMode:
     """Return the case asked for, or the one that the inputs tell; raise where they tell two."""
     given = inputs.text("mode")
     if given is not None:
-        return Mode(given)
+        return WasherMode(given)
     if "backing_washer" in inputs:
         if "bore" in inputs or "rod" in inputs:
             raise ImpossibleInput(
@@ -60,13 +60,13 @@ def mode_of(inputs: Inputs) -> Mode:
                     ),
                 )
             )
-        return Mode.HEAD_WASHER
+        return WasherMode.HEAD_WASHER
     if "bore" in inputs:
-        return Mode.PACKING if "rod" in inputs else Mode.WASHER
+        return WasherMode.PACKING if "rod" in inputs else WasherMode.WASHER
     if "rod" in inputs:
         raise ImpossibleInput(("bore", "A rod needs the bore of the seat or cavity too."))
     if "outside_diameter" in inputs:
-        return Mode.SHEET
+        return WasherMode.SHEET
     raise ImpossibleInput(
         (
             "mode",
@@ -78,17 +78,17 @@ def mode_of(inputs: Inputs) -> Mode:
     )
 
 
-def washer_of(inputs: Inputs) -> Washer:
+def washer_of(inputs: Inputs) -> WantedWasher:
     """Return the washer wanted, or raise ImpossibleInput."""
     mode = mode_of(inputs)
     match mode:
-        case Mode.PACKING:
+        case WasherMode.PACKING:
             return _packing_of(inputs)
-        case Mode.WASHER:
+        case WasherMode.WASHER:
             return _flat_of(inputs)
-        case Mode.HEAD_WASHER:
+        case WasherMode.HEAD_WASHER:
             return _head_of(inputs)
-        case Mode.SHEET:
+        case WasherMode.SHEET:
             return _known_of(inputs)
 
 
@@ -105,7 +105,7 @@ def needed(inputs: Inputs, name: str, words: str) -> int:
     return nanometres
 
 
-def _packing_of(inputs: Inputs) -> Washer:
+def _packing_of(inputs: Inputs) -> WantedWasher:
     """Return a packing: tight on the rod and in the cavity."""
     bore = needed(inputs, "bore", "The bore of the cavity")
     rod = needed(inputs, "rod", "The rod")
@@ -122,8 +122,8 @@ def _packing_of(inputs: Inputs) -> Washer:
     given = thickness is not None
     if thickness is None:
         thickness = inputs.setting_length("gasket.packing_thickness")
-    return Washer(
-        mode=Mode.PACKING,
+    return WantedWasher(
+        mode=WasherMode.PACKING,
         outside_nanometres=outside,
         inside_nanometres=inside,
         thickness_nanometres=thickness,
@@ -145,7 +145,7 @@ def _stack_of(inputs: Inputs, thickness: int) -> Stack | None:
     return Stack(count, height, height - depth)
 
 
-def _flat_of(inputs: Inputs) -> Washer:
+def _flat_of(inputs: Inputs) -> WantedWasher:
     """Return a flat washer that lies in a seat, or a disc where nothing goes through."""
     bore = needed(inputs, "bore", "The bore of the seat")
     rod = inputs.length("rod")
@@ -169,7 +169,7 @@ def _flat_of(inputs: Inputs) -> Washer:
                 )
             )
     thickness, given = _flat_thickness(inputs)
-    return Washer(Mode.WASHER, outside, inside, thickness, given)
+    return WantedWasher(WasherMode.WASHER, outside, inside, thickness, given)
 
 
 def _flat_thickness(inputs: Inputs) -> tuple[int | None, bool]:
@@ -187,7 +187,7 @@ def _flat_thickness(inputs: Inputs) -> tuple[int | None, bool]:
     return to_micrometre(Fraction(depth) / (1 - squeeze)), False
 
 
-def _head_of(inputs: Inputs) -> Washer:
+def _head_of(inputs: Inputs) -> WantedWasher:
     """Return the head washer: a hair over its backing washer."""
     backing = needed(inputs, "backing_washer", "The backing washer")
     bore = inputs.length("barrel_bore")
@@ -221,8 +221,8 @@ def _head_of(inputs: Inputs) -> Washer:
     given = thickness is not None
     if thickness is None:
         thickness = inputs.setting_length("gasket.head_thickness")
-    return Washer(
-        mode=Mode.HEAD_WASHER,
+    return WantedWasher(
+        mode=WasherMode.HEAD_WASHER,
         outside_nanometres=backing + inputs.setting_length("gasket.head_over_backing"),
         inside_nanometres=inside,
         thickness_nanometres=thickness,
@@ -231,7 +231,7 @@ def _head_of(inputs: Inputs) -> Washer:
     )
 
 
-def _known_of(inputs: Inputs) -> Washer:
+def _known_of(inputs: Inputs) -> WantedWasher:
     """Return the washer whose size was given; it needs a sheet to be cut from."""
     outside = needed(inputs, "outside_diameter", "The outside diameter")
     inside = inputs.length("inside_diameter")
@@ -248,7 +248,7 @@ def _known_of(inputs: Inputs) -> Washer:
     needed(inputs, "sheet_length", "The length of the sheet")
     needed(inputs, "sheet_width", "The width of the sheet")
     thickness = inputs.length("thickness")
-    return Washer(Mode.SHEET, outside, inside, thickness, thickness is not None)
+    return WantedWasher(WasherMode.SHEET, outside, inside, thickness, thickness is not None)
 
 
 def _check_rod(rod: int, bore: int) -> None:

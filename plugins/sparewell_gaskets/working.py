@@ -6,23 +6,23 @@ from collections.abc import Iterator
 
 from sparewell.plugin import Inputs, length_text, millimetres_text, number_text
 from sparewell_gaskets.cutting import Cutting
-from sparewell_gaskets.inputs import Mode
+from sparewell_gaskets.inputs import WasherMode
 from sparewell_gaskets.layout import Layout
-from sparewell_gaskets.sizing import Washer, is_cork
+from sparewell_gaskets.sizing import WantedWasher, is_cork
 
 
-def working_of(inputs: Inputs, washer: Washer, cutting: Cutting | None) -> list[str]:
+def working_of(inputs: Inputs, washer: WantedWasher, cutting: Cutting | None) -> list[str]:
     """Return the working, in the order in which it is reckoned."""
     steps = {
-        Mode.PACKING: _of_packing,
-        Mode.WASHER: _of_flat,
-        Mode.HEAD_WASHER: _of_head,
-        Mode.SHEET: _of_known,
+        WasherMode.PACKING: _of_packing,
+        WasherMode.WASHER: _of_flat,
+        WasherMode.HEAD_WASHER: _of_head,
+        WasherMode.SHEET: _of_known,
     }[washer.mode]
     return [*steps(inputs, washer), *_of_stack(inputs, washer), *_of_cutting(cutting)]
 
 
-def _of_packing(inputs: Inputs, washer: Washer) -> Iterator[str]:
+def _of_packing(inputs: Inputs, washer: WantedWasher) -> Iterator[str]:
     """Yield how a packing is sized."""
     bore, rod = inputs.length("bore") or 0, inputs.length("rod") or 0
     over = washer.outside_nanometres - bore
@@ -40,7 +40,7 @@ def _of_packing(inputs: Inputs, washer: Washer) -> Iterator[str]:
     )
 
 
-def _of_flat(inputs: Inputs, washer: Washer) -> Iterator[str]:
+def _of_flat(inputs: Inputs, washer: WantedWasher) -> Iterator[str]:
     """Yield how a flat washer is sized."""
     bore, rod, depth = (inputs.length(name) for name in ("bore", "rod", "seat_depth"))
     clearance = length_text(inputs.setting_length("gasket.washer_clearance"))
@@ -69,7 +69,7 @@ def _of_flat(inputs: Inputs, washer: Washer) -> Iterator[str]:
         )
 
 
-def _of_head(inputs: Inputs, washer: Washer) -> Iterator[str]:
+def _of_head(inputs: Inputs, washer: WantedWasher) -> Iterator[str]:
     """Yield how a head washer is sized."""
     backing = inputs.length("backing_washer") or 0
     over = length_text(inputs.setting_length("gasket.head_over_backing"))
@@ -89,7 +89,7 @@ def _of_head(inputs: Inputs, washer: Washer) -> Iterator[str]:
     yield f"Thickness: {length_text(washer.thickness_nanometres or 0)}, {how}."
 
 
-def _of_known(_: Inputs, washer: Washer) -> Iterator[str]:
+def _of_known(_: Inputs, washer: WantedWasher) -> Iterator[str]:
     """Yield the size that was given."""
     hole = "no hole"
     if washer.inside_nanometres is not None:
@@ -97,9 +97,9 @@ def _of_known(_: Inputs, washer: Washer) -> Iterator[str]:
     yield f"Size as given: {length_text(washer.outside_nanometres)} outside, {hole}."
 
 
-def _of_stack(inputs: Inputs, washer: Washer) -> Iterator[str]:
+def _of_stack(inputs: Inputs, washer: WantedWasher) -> Iterator[str]:
     """Yield how many of a packing fill the cavity."""
-    if washer.mode is not Mode.PACKING:
+    if washer.mode is not WasherMode.PACKING:
         return
     thickness = washer.thickness_nanometres or 0
     how = "as given" if washer.thickness_given else "the usual sheet, since none was given"

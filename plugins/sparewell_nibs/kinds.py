@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from sparewell.plugin import NANOMETRES_PER_MILLIMETRE, Field, FieldType, KindDimension, PartKind
+from sparewell.plugin import Field, FieldType, KindDimension, PartKind
 
 PLASTICS: Final = (
     "celluloid",
@@ -39,12 +39,6 @@ GRADES: Final = (
 FLEXIBILITIES: Final = ("rigid", "soft", "semi_flexible", "flexible")
 
 
-def _usual(name: str, low_tenths: int, high_tenths: int) -> KindDimension:
-    """Return a dimension with its usual bounds, in tenths of a millimetre."""
-    tenth_nanometres = NANOMETRES_PER_MILLIMETRE // 10
-    return KindDimension(name, (low_tenths * tenth_nanometres, high_tenths * tenth_nanometres))
-
-
 _COLOUR: Final = Field(
     name="colour_note",
     title="Colour and pattern",
@@ -68,7 +62,10 @@ _THREAD: Final = (
         choices=("right", "left"),
     ),
 )
-_THREAD_DIMENSIONS: Final = (_usual("thread_diameter", 30, 160), _usual("thread_lead", 3, 60))
+_THREAD_DIMENSIONS: Final = (
+    KindDimension.usual("thread_diameter", "3", "16"),
+    KindDimension.usual("thread_lead", "0.3", "6"),
+)
 
 _NIB_ATTRIBUTES: Final = (
     Field(
@@ -120,10 +117,10 @@ _WRITING_END: Final = (
         "Nib",
         "outside_diameter",  # of the feed it is bent round, or of its collar
         (
-            _usual("outside_diameter", 35, 90),
-            _usual("length", 120, 400),
-            _usual("width", 40, 110),  # across the shoulders
-            _usual("thickness", 2, 8),
+            KindDimension.usual("outside_diameter", "3.5", "9"),
+            KindDimension.usual("length", "12", "40"),
+            KindDimension.usual("width", "4", "11"),  # across the shoulders
+            KindDimension.usual("thickness", "0.2", "0.8"),
         ),
         ("gold", "steel", "stainless steel", "palladium-silver", "titanium"),
         _NIB_ATTRIBUTES,
@@ -132,7 +129,10 @@ _WRITING_END: Final = (
         "feed",
         "Feed",
         "outside_diameter",
-        (_usual("outside_diameter", 30, 70), _usual("length", 150, 500)),
+        (
+            KindDimension.usual("outside_diameter", "3", "7"),
+            KindDimension.usual("length", "15", "50"),
+        ),
         ("hard rubber", "moulded plastic"),
     ),
     _part(
@@ -140,10 +140,10 @@ _WRITING_END: Final = (
         "Section",
         "outside_diameter",  # of the tenon that enters the barrel
         (
-            _usual("outside_diameter", 50, 120),
-            _usual("inside_diameter", 30, 80),
-            _usual("neck_diameter", 30, 100),  # of the nipple
-            _usual("length", 80, 300),
+            KindDimension.usual("outside_diameter", "5", "12"),
+            KindDimension.usual("inside_diameter", "3", "8"),
+            KindDimension.usual("neck_diameter", "3", "10"),  # of the nipple
+            KindDimension.usual("length", "8", "30"),
             *_THREAD_DIMENSIONS,
         ),
         (*PLASTICS, "metal"),
@@ -154,9 +154,9 @@ _WRITING_END: Final = (
         "Breather tube",
         "outside_diameter",
         (
-            _usual("outside_diameter", 8, 35),
-            _usual("inside_diameter", 4, 25),
-            _usual("length", 150, 900),
+            KindDimension.usual("outside_diameter", "0.8", "3.5"),
+            KindDimension.usual("inside_diameter", "0.4", "2.5"),
+            KindDimension.usual("length", "15", "90"),
         ),
         ("celluloid", "moulded plastic", "silver", "stainless steel"),
     ),
@@ -169,9 +169,9 @@ _CAP: Final = (
         "thread_diameter",
         (
             *_THREAD_DIMENSIONS,
-            _usual("inside_diameter", 80, 160),  # at the lip
-            _usual("outside_diameter", 90, 190),
-            _usual("length", 350, 850),
+            KindDimension.usual("inside_diameter", "8", "16"),  # at the lip
+            KindDimension.usual("outside_diameter", "9", "19"),
+            KindDimension.usual("length", "35", "85"),
         ),
         (*PLASTICS, *METALS),
         (*_THREAD, _COLOUR),
@@ -181,10 +181,10 @@ _CAP: Final = (
         "Inner cap",
         "inside_diameter",
         (
-            _usual("inside_diameter", 60, 130),
-            _usual("outside_diameter", 70, 150),
-            _usual("length", 150, 500),
-            _usual("depth", 100, 480),
+            KindDimension.usual("inside_diameter", "6", "13"),
+            KindDimension.usual("outside_diameter", "7", "15"),
+            KindDimension.usual("length", "15", "50"),
+            KindDimension.usual("depth", "10", "48"),
         ),
         (*PLASTICS, "metal"),
         (*_THREAD, _COLOUR),
@@ -194,9 +194,9 @@ _CAP: Final = (
         "Clip",
         "length",
         (
-            _usual("length", 200, 500),
-            _usual("width", 15, 90),
-            _usual("inside_diameter", 30, 120),  # of the ring it hangs by
+            KindDimension.usual("length", "20", "50"),
+            KindDimension.usual("width", "1.5", "9"),
+            KindDimension.usual("inside_diameter", "3", "12"),  # of the ring it hangs by
         ),
         METALS,
     ),
@@ -205,10 +205,10 @@ _CAP: Final = (
         "Cap ring or band",
         "inside_diameter",
         (
-            _usual("inside_diameter", 80, 170),
-            _usual("outside_diameter", 85, 180),
-            _usual("width", 5, 120),
-            _usual("thickness", 1, 10),
+            KindDimension.usual("inside_diameter", "8", "17"),
+            KindDimension.usual("outside_diameter", "8.5", "18"),
+            KindDimension.usual("width", "0.5", "12"),
+            KindDimension.usual("thickness", "0.1", "1"),
         ),
         METALS,
     ),
@@ -216,7 +216,11 @@ _CAP: Final = (
         "jewel",
         "Jewel or end ornament",
         "outside_diameter",
-        (_usual("outside_diameter", 20, 120), _usual("length", 15, 150), *_THREAD_DIMENSIONS),
+        (
+            KindDimension.usual("outside_diameter", "2", "12"),
+            KindDimension.usual("length", "1.5", "15"),
+            *_THREAD_DIMENSIONS,
+        ),
         (*PLASTICS, *METALS),
         (*_THREAD, _COLOUR),
     ),
@@ -227,7 +231,11 @@ _FILLER: Final = (
         "lever",
         "Lever",
         "length",
-        (_usual("length", 150, 400), _usual("width", 10, 40), _usual("thickness", 5, 30)),
+        (
+            KindDimension.usual("length", "15", "40"),
+            KindDimension.usual("width", "1", "4"),
+            KindDimension.usual("thickness", "0.5", "3"),
+        ),
         METALS,
     ),
     _part(
@@ -235,10 +243,10 @@ _FILLER: Final = (
         "Lever box, ring or pin",
         "length",
         (
-            _usual("length", 20, 400),
-            _usual("width", 10, 60),
-            _usual("outside_diameter", 50, 130),  # of a ring
-            _usual("wire_diameter", 4, 15),
+            KindDimension.usual("length", "2", "40"),
+            KindDimension.usual("width", "1", "6"),
+            KindDimension.usual("outside_diameter", "5", "13"),  # of a ring
+            KindDimension.usual("wire_diameter", "0.4", "1.5"),
         ),
         METALS,
     ),
@@ -247,9 +255,9 @@ _FILLER: Final = (
         "Button",
         "outside_diameter",
         (
-            _usual("outside_diameter", 20, 90),
-            _usual("inside_diameter", 10, 80),
-            _usual("length", 20, 150),
+            KindDimension.usual("outside_diameter", "2", "9"),
+            KindDimension.usual("inside_diameter", "1", "8"),
+            KindDimension.usual("length", "2", "15"),
         ),
         METALS,
     ),
@@ -259,9 +267,9 @@ _FILLER: Final = (
         "thread_diameter",
         (
             *_THREAD_DIMENSIONS,
-            _usual("outside_diameter", 50, 140),
-            _usual("inside_diameter", 30, 120),
-            _usual("length", 40, 300),
+            KindDimension.usual("outside_diameter", "5", "14"),
+            KindDimension.usual("inside_diameter", "3", "12"),
+            KindDimension.usual("length", "4", "30"),
         ),
         (*PLASTICS, *METALS),
         (*_THREAD, _COLOUR),
@@ -270,7 +278,11 @@ _FILLER: Final = (
         "filler_unit",
         "Filler unit",
         "outside_diameter",
-        (_usual("outside_diameter", 40, 130), _usual("length", 150, 900), *_THREAD_DIMENSIONS),
+        (
+            KindDimension.usual("outside_diameter", "4", "13"),
+            KindDimension.usual("length", "15", "90"),
+            *_THREAD_DIMENSIONS,
+        ),
         (*PLASTICS, *METALS),
         (*_THREAD, _COLOUR),
     ),
@@ -279,9 +291,9 @@ _FILLER: Final = (
         "Sac guard",
         "inside_diameter",
         (
-            _usual("inside_diameter", 50, 110),
-            _usual("outside_diameter", 55, 120),
-            _usual("length", 200, 800),
+            KindDimension.usual("inside_diameter", "5", "11"),
+            KindDimension.usual("outside_diameter", "5.5", "12"),
+            KindDimension.usual("length", "20", "80"),
         ),
         METALS,
     ),
@@ -289,7 +301,11 @@ _FILLER: Final = (
         "rod",
         "Plunger or shut-off rod",
         "outside_diameter",
-        (_usual("outside_diameter", 8, 40), _usual("length", 300, 1100), *_THREAD_DIMENSIONS),
+        (
+            KindDimension.usual("outside_diameter", "0.8", "4"),
+            KindDimension.usual("length", "30", "110"),
+            *_THREAD_DIMENSIONS,
+        ),
         (*PLASTICS, *METALS),
         (*_THREAD, _COLOUR),
     ),
@@ -298,9 +314,9 @@ _FILLER: Final = (
         "Converter seal",
         "inside_diameter",  # the nozzle it goes over, less its grip
         (
-            _usual("inside_diameter", 10, 60),
-            _usual("outside_diameter", 20, 90),
-            _usual("length", 5, 80),
+            KindDimension.usual("inside_diameter", "1", "6"),
+            KindDimension.usual("outside_diameter", "2", "9"),
+            KindDimension.usual("length", "0.5", "8"),
         ),
         ("nbr", "epdm", "silicone", "fkm", "moulded plastic"),
     ),
@@ -309,10 +325,10 @@ _FILLER: Final = (
         "Barrel",
         "inside_diameter",  # of the mouth that takes the section
         (
-            _usual("inside_diameter", 50, 130),
-            _usual("outside_diameter", 80, 170),
-            _usual("length", 450, 1100),
-            _usual("depth", 300, 1050),
+            KindDimension.usual("inside_diameter", "5", "13"),
+            KindDimension.usual("outside_diameter", "8", "17"),
+            KindDimension.usual("length", "45", "110"),
+            KindDimension.usual("depth", "30", "105"),
             *_THREAD_DIMENSIONS,
         ),
         (*PLASTICS, *METALS),

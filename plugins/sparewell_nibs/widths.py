@@ -12,12 +12,12 @@ from dataclasses import dataclass
 from typing import Final
 
 from sparewell.plugin import (
-    FieldType,
     Inputs,
     Output,
     OutputType,
     Setting,
     SizeTable,
+    length_setting,
     parse_length,
 )
 
@@ -65,7 +65,6 @@ _WESTERN: Final = (
     ("B", "0.80", "1.10"),
     ("BB", "1.00", None),
 )
-_WIDEST_NANOMETRES: Final = parse_length("20")
 
 JAPANESE: Final = tuple(
     Grade(code, parse_length(low), parse_length(high)) for code, low, high in _JAPANESE
@@ -95,17 +94,12 @@ JAPANESE_TABLE: Final = SizeTable(
 
 def _bound(code: str, end: str, width: str | None) -> Setting:
     """Return one bound of a Western grade as a setting."""
-    return Setting(
-        name=f"line_width.western_{code.lower()}_{end}",
-        title=f"Western {NAMES[code]}, {'narrowest' if end == 'low' else 'widest'} line",
-        type=FieldType.LENGTH,
-        default=None if width is None else parse_length(width),
-        source=COMMON_PRACTICE,
-        unit="mm",
-        help="Ranges may overlap." if width is not None else "Ranges may overlap; null: no bound.",
-        minimum=0,
-        maximum=_WIDEST_NANOMETRES,
-        nullable=width is None,
+    return length_setting(
+        f"line_width.western_{code.lower()}_{end}",
+        f"Western {NAMES[code]}, {'narrowest' if end == 'low' else 'widest'} line",
+        width,
+        COMMON_PRACTICE,
+        "Ranges may overlap." if width is not None else "Ranges may overlap; null: no bound.",
     )
 
 

@@ -1,4 +1,4 @@
-"""The calculator `o_ring`: from the inputs to the answer."""
+"""The calculator `o_ring`: which rings a gland takes, best first."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Final
 
-from sparewell.plugin import Answer, Calculator, Inputs
+from sparewell.plugin import Answer, Calculator, Inputs, rounded
 from sparewell_o_rings.assess import Percent
 from sparewell_o_rings.drawing import drawing
 from sparewell_o_rings.fit import envelope, judge, price
@@ -16,12 +16,11 @@ from sparewell_o_rings.kind import KIND
 from sparewell_o_rings.materials import GAS_TIGHTNESS, HANDBOOKS, suitabilities_of
 from sparewell_o_rings.notices import cautions_of, warnings_of
 from sparewell_o_rings.outputs import OUTPUTS
-from sparewell_o_rings.ranking import Found, Ranked, found_for
+from sparewell_o_rings.ranking import FoundRings, Ranked, found_for
 from sparewell_o_rings.section import MODEL_NAMES
 from sparewell_o_rings.settings import SETTINGS
-from sparewell_o_rings.verdicts import Band
-from sparewell_o_rings.wanted import Wanted, wanted_for
-from sparewell_o_rings.wording import rounded
+from sparewell_o_rings.verdicts import PercentBand
+from sparewell_o_rings.wanted import WantedRing, wanted_for
 from sparewell_o_rings.working import working_of
 
 _PLACES: Final = 3
@@ -116,10 +115,10 @@ def _percent_members(percent: Percent) -> Mapping[str, Decimal]:
     }
 
 
-def _bands_members(found: Found) -> Mapping[str, object]:
+def _bands_members(found: FoundRings) -> Mapping[str, object]:
     """Return the bands, each with its bounds."""
     bands = found.bands
-    by_name: Mapping[str, Band] = {
+    by_name: Mapping[str, PercentBand] = {
         "squeeze_percent": bands.squeeze,
         "pens_squeeze_percent": bands.pens,
         "published_squeeze_percent": bands.published,
@@ -129,7 +128,7 @@ def _bands_members(found: Found) -> Mapping[str, object]:
     return {name: {"low": band.low, "high": band.high} for name, band in by_name.items()}
 
 
-def _wanted_members(wanted: Wanted) -> Mapping[str, object]:
+def _wanted_members(wanted: WantedRing) -> Mapping[str, object]:
     """Return what a ring would have to measure."""
     return {
         "inside_diameter": wanted.inside,

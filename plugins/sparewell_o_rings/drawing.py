@@ -11,30 +11,34 @@ between. Dashed beside it: the section of the free ring.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from html import escape
 from math import floor
-from types import MappingProxyType
 from typing import Final
 
-from sparewell.plugin import NANOMETRES_PER_MILLIMETRE, Inputs, length_text
+from sparewell.plugin import (
+    LINE_HEIGHT,
+    MARGIN,
+    PAPER_WIDTH,
+    TEXT_HEIGHT,
+    Drawing,
+    Inputs,
+    Look,
+    in_millimetres,
+    largest_scale,
+    length_text,
+    number_text,
+)
 from sparewell_o_rings.assess import PI
 from sparewell_o_rings.glands import WORDS, Gland, GlandKind, gland_of
 from sparewell_o_rings.ranking import Ranked, found_for
-from sparewell_o_rings.wording import number_text, ring_text
+from sparewell_o_rings.wording import ring_text
 
-_PAPER_WIDTH: Final = 180  # millimetres; fits the usual sheets with their margins
-_PICTURE_WIDTH: Final = 90  # of it, at most, for the groove and the free ring
-_SCALES: Final = (40, 30, 25, 20, 15, 10, 8, 5, 4, 3, 2, 1)
-_TEXT_HEIGHT: Final = Fraction(3)
-_LINE_HEIGHT: Final = Fraction(5)
-_MARGIN: Final = Fraction(6)
-_WALL: Final = Fraction(8)  # millimetres on the paper, of the parts that hold the ring
+_PICTURE_WIDTH: Final = 90  # millimetres on the paper, at most, for the groove and the free ring
+_WALL: Final = 8  # millimetres on the paper, of the parts that hold the ring
+_SCALES: Final = tuple(Fraction(scale) for scale in (40, 30, 25, 20, 15, 10, 8, 5, 4, 3, 2, 1))
 _PI: Final = Fraction(PI)
-_INK: Final = "#222222"
 
 _CLOSING_WORDS: Final = {
     GlandKind.PISTON: "wall of the bore",
@@ -47,61 +51,60 @@ _GROOVED_WORDS: Final = {
     GlandKind.FACE: "part with the groove",
 }
 
-# Each shape carries its own looks: a style sheet would leak into the page the drawing stands in.
-_LOOKS: Final[Mapping[str, str]] = MappingProxyType(
-    {
-        "paper": 'fill="#ffffff"',
-        "closing": 'fill="#c3d3dc" stroke="#1d4355"',
-        "grooved": 'fill="#efe9dd" stroke="#5b5348"',
-        "gap": 'fill="#ffffff" stroke="#5b5348"',
-        "ring": 'fill="#4b4b4b" fill-opacity=".8" stroke="#111111"',
-        "free": 'fill="none" stroke="#8a3324"',
-        "scale": f'fill="{_INK}"',
-    }
-)
+_CLOSING: Final = Look("closing", "#c3d3dc", "#1d4355")
+_GROOVED: Final = Look("grooved", "#efe9dd", "#5b5348")
+_GAP: Final = Look("gap", "#ffffff", "#5b5348")
+_RING: Final = Look("ring", "#4b4b4b", "#111111", opacity=".8")
+_FREE: Final = Look("free", stroke="#8a3324", dashed=True)
 
 
 @dataclass(frozen=True)
-class _Page:
-    """The layout in millimetres of the pen; `scale` times as large on the paper."""
+class _Layout:
+    """Where things stand on the page, in millimetres of the pen."""
 
-    scale: int
+    picture: Drawing
     width: Fraction
     gap: Fraction
     free: Fraction
 
-    def on_paper(self, millimetres: Fraction | int) -> Fraction:
-        """Return what measures so many millimetres on the paper."""
-        return Fraction(millimetres) / self.scale
-
     @property
     def left(self) -> Fraction:
-        """Return where the parts begin."""
-        return self.on_paper(_MARGIN)
+        """Where the parts begin."""
+        return self.picture.on_paper(MARGIN)
+
+    @property
+    def wall(self) -> Fraction:
+        """How thick the parts are drawn."""
+        return self.picture.on_paper(_WALL)
 
     @property
     def groove_left(self) -> Fraction:
-        """Return where the groove begins."""
-        return self.left + self.on_paper(_WALL)
+        """Where the groove begins."""
+        return self.left + self.wall
 
     @property
     def parts_width(self) -> Fraction:
-        """Return how wide the parts are drawn."""
-        return self.width + 2 * self.on_paper(_WALL)
+        """How wide the parts are drawn."""
+        return self.width + 2 * self.wall
+
+    @property
+    def beside(self) -> Fraction:
+        """Where the room beside the parts begins."""
+        return self.left + self.parts_width + self.picture.on_paper(MARGIN)
 
     @property
     def gap_top(self) -> Fraction:
-        """Return the height of the face above the ring."""
-        return self.on_paper(_MARGIN + 2 * _LINE_HEIGHT + _WALL)
+        """The height of the face above the ring."""
+        return self.picture.on_paper(MARGIN + 2 * LINE_HEIGHT) + self.wall
 
     @property
     def bottom(self) -> Fraction:
-        """Return where the picture ends and the captions begin."""
-        return self.gap_top + max(self.gap, self.free) + self.on_paper(_WALL)
+        """Where the picture ends and the captions begin."""
+        return self.gap_top + max(self.gap, self.free) + self.wall
 
     def below(self, line: int) -> Fraction:
         """Return the base line of a caption."""
-        return self.bottom + self.on_paper(_LINE_HEIGHT * (line + 1))
+        return self.bottom + self.picture.on_paper(LINE_HEIGHT * (line + 1))
 
 
 def drawing(inputs: Inputs) -> str:
@@ -109,94 +112,69 @@ def drawing(inputs: Inputs) -> str:
     gland = gland_of(inputs)
     found = found_for(inputs, gland)
     best = found.rings[0] if found.rings else None
-    page = _page_of(gland, best)
+    layout = _layout_of(gland, best)
+    picture = layout.picture
     captions = _captions(gland, best)
-    height = page.below(len(captions) + 1) + page.on_paper(_MARGIN)
-    width = page.on_paper(_PAPER_WIDTH)
-    title = f"{_heading(best)}, drawn {page.scale} to 1"
-    return "\n".join(
-        (
-            '<svg xmlns="http://www.w3.org/2000/svg" role="img" font-family="sans-serif"',
-            f'font-size="{_plain(page.on_paper(_TEXT_HEIGHT))}" fill="{_INK}"',
-            f'stroke-width="{_plain(page.on_paper(Fraction(1, 4)))}"',
-            f'width="{_PAPER_WIDTH}mm" height="{_plain(height * page.scale)}mm"',
-            f'viewBox="0 0 {_plain(width)} {_plain(height)}">',
-            f"<title>{escape(title)}</title>",
-            f"<desc>{escape('. '.join(captions))}.</desc>",
-            _rectangle("paper", Fraction(0), Fraction(0), width, height),
-            _text(page.left, page.on_paper(_MARGIN + _TEXT_HEIGHT), title, ' font-weight="bold"'),
-            *_parts(page),
-            *(() if best is None else _ring(page, best)),
-            *_labels(page, gland),
-            *(_text(page.left, page.below(line), words) for line, words in enumerate(captions)),
-            *_scale_bar(page, len(captions)),
-            "</svg>",
-        )
+    title = f"{_heading(best)}, drawn {picture.scale} to 1"
+    picture.text(layout.left, picture.on_paper(MARGIN + TEXT_HEIGHT), title, bold=True)
+    _draw_parts(layout, gland)
+    if best is not None:
+        _draw_ring(layout, best)
+    for line, words in enumerate(captions):
+        picture.text(layout.left, layout.below(line), words)
+    lines = len(captions)
+    picture.scale_bar(layout.left, layout.below(lines) - picture.on_paper(2), Fraction(1))
+    return picture.document(
+        title,
+        ". ".join(captions),
+        picture.on_paper(PAPER_WIDTH),
+        layout.below(lines + 1) + picture.on_paper(MARGIN),
     )
 
 
-def _page_of(gland: Gland, best: Ranked | None) -> _Page:
-    """Return the largest whole scale at which groove and free ring fit the paper."""
-    gap = _millimetres(Fraction(gland.twice_gap_span.nominal, 2))
-    free = Fraction(0) if best is None else _millimetres(best.ring.section_nanometres)
+def _layout_of(gland: Gland, best: Ranked | None) -> _Layout:
+    """Return the layout at the largest whole scale at which groove and free ring fit the paper."""
+    gap = in_millimetres(Fraction(gland.twice_gap_span.nominal, 2))
+    free = Fraction(0) if best is None else in_millimetres(best.ring.section_nanometres)
     # Where the width is not known: half as much again as the section is usual.
     usual = max(free, gap) * 3 / 2
-    width = usual if gland.width is None else _millimetres(gland.width.nominal)
-    usable = _PICTURE_WIDTH - 2 * _WALL
-    fitting = [
-        scale
-        for scale in _SCALES
-        if (width + free) * scale <= usable and max(gap, free) * scale <= usable
-    ]
-    return _Page(scale=fitting[0] if fitting else _SCALES[-1], width=width, gap=gap, free=free)
+    width = usual if gland.width is None else in_millimetres(gland.width.nominal)
+    room = Fraction(_PICTURE_WIDTH - 2 * _WALL)
+    return _Layout(Drawing(largest_scale(max(width + free, gap), room, _SCALES)), width, gap, free)
 
 
-def _parts(page: _Page) -> list[str]:
-    """Return what holds the ring: what closes above, the groove below, the gap between."""
-    wall = page.on_paper(_WALL)
-    depth = page.bottom - page.gap_top
-    # The groove's rim stands a hair below the face above it: pens have next to no clearance.
-    return [
-        _rectangle("closing", page.left, page.gap_top - wall, page.parts_width, wall),
-        _rectangle("grooved", page.left, page.gap_top, page.parts_width, depth),
-        _rectangle("gap", page.groove_left, page.gap_top, page.width, page.gap),
-    ]
+def _draw_parts(layout: _Layout, gland: Gland) -> None:
+    """Draw what holds the ring, with its names: what closes above, the groove below, the gap."""
+    picture, left, top = layout.picture, layout.left, layout.gap_top
+    depth = layout.bottom - top
+    picture.rectangle(_CLOSING, left, top - layout.wall, layout.parts_width, layout.wall)
+    picture.rectangle(_GROOVED, left, top, layout.parts_width, depth)
+    picture.rectangle(_GAP, layout.groove_left, top, layout.width, layout.gap)
+    picture.text(layout.beside, top - layout.wall / 2, _CLOSING_WORDS[gland.kind])
+    words = f"{_GROOVED_WORDS[gland.kind]}; dashed: the free ring"
+    picture.text(layout.beside, layout.bottom, words)
 
 
-def _ring(page: _Page, best: Ranked) -> list[str]:
-    """Return the squeezed ring in the groove, and the free ring beside it."""
+def _draw_ring(layout: _Layout, best: Ranked) -> None:
+    """Draw the squeezed ring in the groove, and the free ring beside it."""
     section = best.assessment.stretched_section_nanometres
     if section is None:
         section = Decimal(best.ring.section_nanometres)  # how thin it gets, nothing says
-    left = _millimetres(Fraction(section))
-    high = min(left, page.gap)
+    left = in_millimetres(Fraction(section))
+    high = min(left, layout.gap)
     # The same area between two parallel faces: a rectangle with half circles at its ends.
     wide = high + _PI / 4 * (left * left - high * high) / high
-    centre = page.groove_left + page.width / 2
-    radius = page.free / 2
-    free_x = page.left + page.parts_width + page.on_paper(_MARGIN) + radius
-    dash = _plain(page.on_paper(Fraction(3, 2)))
-    return [
-        (
-            f'<rect class="ring" {_LOOKS["ring"]} x="{_plain(centre - wide / 2)}" '
-            f'y="{_plain(page.gap_top + page.gap - high)}" width="{_plain(wide)}" '
-            f'height="{_plain(high)}" rx="{_plain(high / 2)}"/>'
-        ),
-        (
-            f'<circle class="free" {_LOOKS["free"]} stroke-dasharray="{dash}" '
-            f'cx="{_plain(free_x)}" cy="{_plain(page.gap_top + radius)}" r="{_plain(radius)}"/>'
-        ),
-    ]
-
-
-def _labels(page: _Page, gland: Gland) -> list[str]:
-    """Return the names of the parts, beside the picture."""
-    wall = page.on_paper(_WALL)
-    beside = page.left + page.parts_width + page.on_paper(_MARGIN)
-    return [
-        _text(beside, page.gap_top - wall / 2, _CLOSING_WORDS[gland.kind]),
-        _text(beside, page.bottom, f"{_GROOVED_WORDS[gland.kind]}; dashed: the free ring"),
-    ]
+    centre = layout.groove_left + layout.width / 2
+    layout.picture.rectangle(
+        _RING,
+        centre - wide / 2,
+        layout.gap_top + layout.gap - high,
+        wide,
+        high,
+        rounded=high / 2,
+    )
+    radius = layout.free / 2
+    layout.picture.circle(_FREE, layout.beside + radius, layout.gap_top + radius, radius)
 
 
 def _heading(best: Ranked | None) -> str:
@@ -245,37 +223,3 @@ def _captions(gland: Gland, best: Ranked | None) -> list[str]:
         micrometres = length_text(floor(section / 1000) * 1000)
         captions.append(f"Section when stretched {micrometres}; {verdict}")
     return captions
-
-
-def _scale_bar(page: _Page, lines: int) -> list[str]:
-    """Return a bar of 1 mm of the pen, and the scale in words."""
-    left, top = page.left, page.below(lines) - page.on_paper(Fraction(2))
-    words = f"1 mm of the pen. Scale {page.scale}:1 when printed at 100 %"
-    return [
-        _rectangle("scale", left, top, Fraction(1), page.on_paper(Fraction(1))),
-        _text(left, top + page.on_paper(_LINE_HEIGHT), words),
-    ]
-
-
-def _rectangle(name: str, left: Fraction, top: Fraction, width: Fraction, height: Fraction) -> str:
-    """Return a rectangle in the looks of its name."""
-    return (
-        f'<rect class="{name}" {_LOOKS[name]} x="{_plain(left)}" y="{_plain(top)}" '
-        f'width="{_plain(width)}" height="{_plain(height)}"/>'
-    )
-
-
-def _text(left: Fraction, base: Fraction, words: str, attributes: str = "") -> str:
-    """Return one line of text, escaped."""
-    return f'<text x="{_plain(left)}" y="{_plain(base)}"{attributes}>{escape(words)}</text>'
-
-
-def _millimetres(nanometres: Fraction | int) -> Fraction:
-    """Return nanometres as millimetres."""
-    return Fraction(nanometres) / NANOMETRES_PER_MILLIMETRE
-
-
-def _plain(millimetres: Fraction) -> str:
-    """Return the number to a tenth of a nanometre, without trailing zeros."""
-    scaled = Decimal(round(millimetres * 10**7)).scaleb(-7)
-    return number_text(scaled, 7)

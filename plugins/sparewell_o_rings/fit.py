@@ -22,6 +22,7 @@ from sparewell.plugin import (
     Range,
     Verdict,
     length_text,
+    rounded,
 )
 from sparewell_o_rings.glands import Gland, gland_of
 from sparewell_o_rings.kind import KIND, MATERIALS
@@ -30,11 +31,11 @@ from sparewell_o_rings.materials import (
     suitabilities_of,
     suitability_of,
 )
-from sparewell_o_rings.ranking import Found, Ranked, found_for, model_of, rank
+from sparewell_o_rings.ranking import FoundRings, Ranked, found_for, model_of, rank
 from sparewell_o_rings.sizes import Ring, free_ring, standard_like
 from sparewell_o_rings.verdicts import GOOD, bands_of
-from sparewell_o_rings.wanted import Wanted, wanted_for
-from sparewell_o_rings.wording import millimetres_text, ring_text, rounded
+from sparewell_o_rings.wanted import WantedRing, wanted_for
+from sparewell_o_rings.wording import millimetres_text, ring_text
 
 _MEASURE: Final = "measure its section, then its inside diameter"
 # The first is the coarser: a whole point of squeeze outside the band counts for this much.
@@ -169,7 +170,7 @@ def _all_measured(piece: Piece, names: tuple[str, ...]) -> bool:
 
 def _of_material(inputs: Inputs, gland: Gland, piece: Piece) -> tuple[str, tuple[str, ...]]:
     """Return the reason against a piece's material, if any, and what makes it doubtful."""
-    refuses = bool(inputs.setting("o_ring.refuse_unsuitable_material"))
+    refuses = inputs.setting_flag("o_ring.refuse_unsuitable_material")
     material = (piece.material or "").strip().lower()
     if material not in MATERIALS:
         unsuitable = [each for each in suitabilities_of(inputs, gland.duty) if each.is_unsuitable]
@@ -194,7 +195,7 @@ def _remarks(inputs: Inputs, piece: Piece) -> tuple[str, ...]:
     return (f"{MATERIAL_WORDS[asked_for]} was asked for, and this is {actual}",)
 
 
-def _purchases(inputs: Inputs, found: Found, wanted: Wanted) -> tuple[Purchase, ...]:
+def _purchases(inputs: Inputs, found: FoundRings, wanted: WantedRing) -> tuple[Purchase, ...]:
     """Return what to ask a seller for: the best of the tables, and the best free metric ring."""
     material = inputs.text("material")
     if material is None:

@@ -15,16 +15,15 @@ from sparewell.plugin import (
     Answer,
     Calculator,
     Field,
-    FieldType,
     ImpossibleInput,
     Inputs,
     Output,
     OutputType,
-    Setting,
+    first_capital,
+    length_setting,
     length_text,
 )
 from sparewell_o_rings.kind import KIND
-from sparewell_o_rings.settings import COMMON_PRACTICE
 from sparewell_o_rings.sizes import (
     HUNDREDTH_NANOMETRES,
     STANDARD_ORDER,
@@ -32,7 +31,7 @@ from sparewell_o_rings.sizes import (
     Ring,
     Standard,
 )
-from sparewell_o_rings.wording import first_capital, ring_text
+from sparewell_o_rings.wording import ring_text
 
 _LENGTH: Final = OutputType.LENGTH
 _USUAL_INSIDE: Final = (700_000, 30_000_000)
@@ -96,16 +95,12 @@ _OUTPUTS: Final = (
 )
 
 _SETTINGS: Final = (
-    Setting(
-        name="ring_identity.spread",
-        title="How far readings of a small ring may be off",
-        type=FieldType.LENGTH,
-        default=50_000,
-        source=COMMON_PRACTICE,
-        unit="mm",
-        help="A caliper shows 0.01 mm; on rubber 0.05 mm is what it is good to.",
-        minimum=0,
-        maximum=1_000_000,
+    length_setting(
+        "ring_identity.spread",
+        "How far readings of a small ring may be off",
+        "0.05 mm",
+        help_text="A caliper shows 0.01 mm; on rubber 0.05 mm is what it is good to.",
+        most="1 mm",
     ),
 )
 

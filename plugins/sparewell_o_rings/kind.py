@@ -15,9 +15,9 @@ O_RING: Final = PartKind(
     title="O-ring",
     led_by="inside_diameter",
     dimensions=(
-        KindDimension("inside_diameter", (parse_length("0.7"), parse_length("30"))),
-        KindDimension("cross_section", (parse_length("0.4"), parse_length("3"))),
-        KindDimension("outside_diameter", (parse_length("2"), parse_length("35"))),
+        KindDimension.usual("inside_diameter", "0.7", "30"),
+        KindDimension.usual("cross_section", "0.4", "3"),
+        KindDimension.usual("outside_diameter", "2", "35"),
     ),
     materials=MATERIALS,
     read_label=read_label,

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from sparewell.plugin import Inputs, Verdict, length_text
+from sparewell.plugin import Inputs, Verdict, first_capital, length_text, percent_text
 from sparewell_o_rings.glands import Duty, GlandKind
 from sparewell_o_rings.materials import Suitability
-from sparewell_o_rings.ranking import Found
+from sparewell_o_rings.ranking import FoundRings
 from sparewell_o_rings.verdicts import GOOD
-from sparewell_o_rings.wording import first_capital, millimetres_text, percent_text
+from sparewell_o_rings.wording import millimetres_text
 
 SHEETS_FIRST: Final = "The safety sheets of the products in use come before anything said here."
 _PICKS: Final = (
@@ -30,7 +30,7 @@ _FKM: Final = (
 _NARROW_PERCENT: Final = 4
 
 
-def cautions_of(inputs: Inputs, found: Found) -> tuple[str, ...]:
+def cautions_of(inputs: Inputs, found: FoundRings) -> tuple[str, ...]:
     """Return the cautions for the work, the flush and the material."""
     cautions = [_PICKS]
     if found.gland.duty is Duty.MOVING:
@@ -43,7 +43,7 @@ def cautions_of(inputs: Inputs, found: Found) -> tuple[str, ...]:
 
 
 def warnings_of(
-    inputs: Inputs, found: Found, suitabilities: Sequence[Suitability]
+    inputs: Inputs, found: FoundRings, suitabilities: Sequence[Suitability]
 ) -> tuple[str, ...]:
     """Return every warning, the gravest first."""
     return (
@@ -74,7 +74,7 @@ def _of_material(inputs: Inputs, suitabilities: Sequence[Suitability]) -> Iterat
             yield f"{first_capital(each.why)}: not for this gland.{instead}"
 
 
-def _of_choice(found: Found) -> Iterator[str]:
+def _of_choice(found: FoundRings) -> Iterator[str]:
     """Yield how far the answer can be relied on."""
     if found.given:
         return
@@ -97,7 +97,7 @@ def _of_choice(found: Found) -> Iterator[str]:
         )
 
 
-def _of_ring(inputs: Inputs, found: Found) -> Iterator[str]:
+def _of_ring(inputs: Inputs, found: FoundRings) -> Iterator[str]:
     """Yield what is special about fitting the best ring."""
     if not found.rings:
         return
@@ -124,7 +124,7 @@ def _of_ring(inputs: Inputs, found: Found) -> Iterator[str]:
         )
 
 
-def _of_readings(found: Found) -> Iterator[str]:
+def _of_readings(found: FoundRings) -> Iterator[str]:
     """Yield what was assumed, doubtful, or given and not used."""
     gland = found.gland
     if not gland.duty_given:

@@ -1,4 +1,4 @@
-"""The hooks of this plugin."""
+"""What the O-ring plugin brings: the kind, two calculators, four published tables of sizes."""
 
 from __future__ import annotations
 

@@ -28,7 +28,7 @@ from sparewell_o_rings.sizes import (
     free_ring,
     standard_like,
 )
-from sparewell_o_rings.verdicts import GOOD, VERDICT_ORDER, Bands, bands_of, verdict_of
+from sparewell_o_rings.verdicts import GOOD, VERDICT_ORDER, RingBands, bands_of, verdict_of
 from sparewell_o_rings.wording import ring_text
 
 MOST_REFUSED: Final = 5
@@ -66,11 +66,11 @@ class Ranked:
 
 
 @dataclass(frozen=True)
-class Found:
+class FoundRings:
     """What the search found: the rings, and the free metric ones apart."""
 
     gland: Gland
-    bands: Bands
+    bands: RingBands
     model: SectionModel
     rings: Sequence[Ranked]
     free: Sequence[Ranked]
@@ -79,10 +79,10 @@ class Found:
 
 def model_of(inputs: Inputs) -> SectionModel:
     """Return the model of the stretched section that the workshop uses."""
-    return SectionModel(str(inputs.setting("o_ring.section_model")))
+    return SectionModel(inputs.setting_text("o_ring.section_model"))
 
 
-def rank(gland: Gland, bands: Bands, model: SectionModel, ring: Ring) -> Ranked:
+def rank(gland: Gland, bands: RingBands, model: SectionModel, ring: Ring) -> Ranked:
     """Return one ring with its figures and its verdict."""
     assessment = assess(gland, ring, model)
     judged = verdict_of(bands, assessment)
@@ -100,13 +100,13 @@ def rank(gland: Gland, bands: Bands, model: SectionModel, ring: Ring) -> Ranked:
     )
 
 
-def found_for(inputs: Inputs, gland: Gland) -> Found:
+def found_for(inputs: Inputs, gland: Gland) -> FoundRings:
     """Return the rings for a gland in order: the one given, else the tables' and the free ones."""
     bands, model = bands_of(inputs, gland), model_of(inputs)
     group = inputs.group("ring")
     if group:
         one = rank(gland, bands, model, given_ring(group))
-        return Found(gland, bands, model, [one], [], given=True)
+        return FoundRings(gland, bands, model, [one], [], given=True)
     thin_nanometres = inputs.setting_length("o_ring.first_sections")
     near = [ring for ring in MERGED_RINGS if _comes_near(gland, bands, ring)]
     ranked = _ranked(
@@ -122,11 +122,11 @@ def found_for(inputs: Inputs, gland: Gland) -> Found:
     if not _any_good(ranked):
         ranked = sorted([*ranked, *free], key=lambda one: one.key)
     taken = [one for one in ranked if one.verdict is not Verdict.REFUSED]
-    listed = cast("int", inputs.setting("o_ring.rings_listed"))
+    listed = inputs.setting_count("o_ring.rings_listed")
     rings = taken[:listed] if taken else ranked[: min(listed, MOST_REFUSED)]
     kept = [one for one in free if one.verdict is not Verdict.REFUSED]
-    most_free = cast("int", inputs.setting("o_ring.free_listed"))
-    return Found(gland, bands, model, rings, kept[:most_free], given=False)
+    most_free = inputs.setting_count("o_ring.free_listed")
+    return FoundRings(gland, bands, model, rings, kept[:most_free], given=False)
 
 
 def _any_good(ranked: Sequence[Ranked]) -> bool:
@@ -134,12 +134,14 @@ def _any_good(ranked: Sequence[Ranked]) -> bool:
     return any(one.verdict in GOOD for one in ranked)
 
 
-def _ranked(gland: Gland, bands: Bands, model: SectionModel, rings: Iterable[Ring]) -> list[Ranked]:
+def _ranked(
+    gland: Gland, bands: RingBands, model: SectionModel, rings: Iterable[Ring]
+) -> list[Ranked]:
     """Return rings judged and in order."""
     return sorted((rank(gland, bands, model, ring) for ring in rings), key=lambda one: one.key)
 
 
-def _comes_near(gland: Gland, bands: Bands, ring: Ring) -> bool:
+def _comes_near(gland: Gland, bands: RingBands, ring: Ring) -> bool:
     """Return whether a ring could earn more than a refusal, or miss it narrowly."""
     inside = ring.inside_nanometres
     section = ring.section_nanometres + ring.section_tolerance_nanometres
@@ -153,11 +155,11 @@ def _comes_near(gland: Gland, bands: Bands, ring: Ring) -> bool:
     return gap.least <= 2 * section and gap.most * 4 >= section
 
 
-def _free_rings(inputs: Inputs, gland: Gland, bands: Bands) -> Iterator[Ring]:
+def _free_rings(inputs: Inputs, gland: Gland, bands: RingBands) -> Iterator[Ring]:
     """Yield metric rings of no standard: of each section, the inside diameters near the ideal."""
     step = inputs.setting_length("o_ring.free_step")
     smallest = inputs.setting_length("o_ring.free_smallest")
-    tolerance_class = str(inputs.setting("o_ring.free_class"))
+    tolerance_class = inputs.setting_text("o_ring.free_class")
     seat = 100 * gland.resting.nominal
     first = ceil(seat / (100 + bands.stretch.high) / step)
     last = floor(seat / (100 + bands.stretch.low) / step)

@@ -16,11 +16,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
-from sparewell.plugin import Inputs, Verdict
+from sparewell.plugin import Inputs, Verdict, number_text, percent_text
 from sparewell_o_rings.assess import Assessment, Percent
 from sparewell_o_rings.glands import Duty, Gland, GlandKind
 from sparewell_o_rings.section import ENDS
-from sparewell_o_rings.wording import number_text, percent_text
 
 VERDICT_ORDER: Final = {
     verdict: place
@@ -33,7 +32,7 @@ _FULL: Final = Decimal(100)
 
 
 @dataclass(frozen=True)
-class Band:
+class PercentBand:
     """Bounds in per cent."""
 
     low: Decimal
@@ -50,19 +49,19 @@ class Band:
 
 
 @dataclass(frozen=True)
-class Bands:
+class RingBands:
     """Everything the figures are held against, in per cent."""
 
-    squeeze: Band
-    pens: Band
-    published: Band
+    squeeze: PercentBand
+    pens: PercentBand
+    published: PercentBand
     squeeze_worst: Decimal
     squeeze_refused: Decimal
-    stretch: Band
+    stretch: PercentBand
     stretch_ideal: Decimal
     stretch_refused: Decimal
     slack_most: Decimal
-    fill: Band
+    fill: PercentBand
     fill_worst: Decimal
 
 
@@ -74,7 +73,7 @@ class Judged:
     reasons: Sequence[str]
 
 
-def bands_of(inputs: Inputs, gland: Gland) -> Bands:
+def bands_of(inputs: Inputs, gland: Gland) -> RingBands:
     """Return the bands for this gland and duty, from the settings."""
     moving = gland.duty is Duty.MOVING
     duty = "moving" if moving else "static"
@@ -82,13 +81,15 @@ def bands_of(inputs: Inputs, gland: Gland) -> Bands:
     published_name = "moving" if moving else still
     pens = _band(inputs, f"squeeze_{duty}")
     published = _band(inputs, f"published_{published_name}")
-    return Bands(
-        squeeze=pens if inputs.setting("o_ring.bands") == "pens" else published,
+    return RingBands(
+        squeeze=pens if inputs.setting_text("o_ring.bands") == "pens" else published,
         pens=pens,
         published=published,
         squeeze_worst=_number(inputs, f"squeeze_worst_{duty}"),
         squeeze_refused=_number(inputs, "squeeze_refused"),
-        stretch=Band(_number(inputs, "stretch_least"), _number(inputs, f"stretch_most_{duty}")),
+        stretch=PercentBand(
+            _number(inputs, "stretch_least"), _number(inputs, f"stretch_most_{duty}")
+        ),
         stretch_ideal=_number(inputs, "stretch_ideal"),
         stretch_refused=_number(inputs, "stretch_refused"),
         slack_most=_number(inputs, "slack_most"),
@@ -103,12 +104,12 @@ def _number(inputs: Inputs, name: str) -> Decimal:
     return Decimal(exact.numerator) / Decimal(exact.denominator)
 
 
-def _band(inputs: Inputs, name: str) -> Band:
+def _band(inputs: Inputs, name: str) -> PercentBand:
     """Return a band whose bounds are two settings."""
-    return Band(_number(inputs, f"{name}_low"), _number(inputs, f"{name}_high"))
+    return PercentBand(_number(inputs, f"{name}_low"), _number(inputs, f"{name}_high"))
 
 
-def verdict_of(bands: Bands, assessment: Assessment) -> Judged:
+def verdict_of(bands: RingBands, assessment: Assessment) -> Judged:
     """Return the verdict on a ring, and what it rests on, in sentences."""
     found = [
         (*_of_squeeze(bands, assessment.squeeze), "squeeze"),
@@ -132,7 +133,7 @@ def _figure(name: str, percent: Percent) -> str:
     )
 
 
-def _of_squeeze(bands: Bands, squeeze: Percent | None) -> tuple[Verdict, str]:
+def _of_squeeze(bands: RingBands, squeeze: Percent | None) -> tuple[Verdict, str]:
     """Return the verdict on the squeeze alone: the first of these that holds."""
     if squeeze is None:
         return Verdict.TIGHT, (
@@ -171,7 +172,7 @@ def _of_squeeze(bands: Bands, squeeze: Percent | None) -> tuple[Verdict, str]:
     return Verdict.FITS, against
 
 
-def _of_stretch(bands: Bands, stretch: Percent) -> tuple[Verdict, str]:
+def _of_stretch(bands: RingBands, stretch: Percent) -> tuple[Verdict, str]:
     """Return the verdict on the stretch alone."""
     band = bands.stretch
     told = _figure("stretch", stretch)
@@ -194,7 +195,7 @@ def _of_stretch(bands: Bands, stretch: Percent) -> tuple[Verdict, str]:
     return Verdict.FITS, told
 
 
-def _of_fill(bands: Bands, fill: Percent) -> tuple[Verdict, str]:
+def _of_fill(bands: RingBands, fill: Percent) -> tuple[Verdict, str]:
     """Return the verdict on the fill alone. A low fill is only remarked."""
     told = _figure("fill", fill)
     if fill.least >= _FULL:

@@ -8,11 +8,11 @@ from decimal import Decimal, localcontext
 from sparewell_o_rings.glands import Gland
 from sparewell_o_rings.section import SectionModel, lost_share
 from sparewell_o_rings.tolerances import PRECISE
-from sparewell_o_rings.verdicts import Bands
+from sparewell_o_rings.verdicts import RingBands
 
 
 @dataclass(frozen=True)
-class Wanted:
+class WantedRing:
     """Nanometres: the inside diameter, and the least and the most of the section."""
 
     inside: int
@@ -20,12 +20,12 @@ class Wanted:
     section_most: int
 
 
-def wanted_for(gland: Gland, bands: Bands, model: SectionModel) -> Wanted:
+def wanted_for(gland: Gland, bands: RingBands, model: SectionModel) -> WantedRing:
     """Return the ring that would suit the nominal gland, if it could be had to measure."""
     with localcontext(PRECISE):
         stretch = bands.stretch_ideal / 100
         inside = Decimal(gland.resting.nominal) / (1 + stretch)
-        return Wanted(
+        return WantedRing(
             inside=round(inside),
             section_least=_section(gland, model, stretch, inside, bands.squeeze.low),
             section_most=_section(gland, model, stretch, inside, bands.squeeze.high),

@@ -5,22 +5,22 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
-from sparewell.plugin import length_text
+from sparewell.plugin import first_capital, length_text, number_text, percent_text
 from sparewell_o_rings.assess import Percent
 from sparewell_o_rings.glands import WORDS, GlandKind
-from sparewell_o_rings.ranking import Found, Ranked
+from sparewell_o_rings.ranking import FoundRings, Ranked
 from sparewell_o_rings.section import MODEL_NAMES
 from sparewell_o_rings.sizes import Ring
-from sparewell_o_rings.wanted import Wanted
-from sparewell_o_rings.wording import first_capital, millimetres_text, number_text, percent_text
+from sparewell_o_rings.wanted import WantedRing
+from sparewell_o_rings.wording import millimetres_text
 
 
-def working_of(found: Found, wanted: Wanted) -> list[str]:
+def working_of(found: FoundRings, wanted: WantedRing) -> list[str]:
     """Return the steps in the order in which they are taken."""
     return [*_of_gland(found, wanted), *(_of_best(found, found.rings[0]) if found.rings else ())]
 
 
-def _of_gland(found: Found, wanted: Wanted) -> Iterator[str]:
+def _of_gland(found: FoundRings, wanted: WantedRing) -> Iterator[str]:
     """Yield the gap, the bands, and the ring that would be ideal."""
     gland, bands = found.gland, found.bands
     resting, facing = WORDS[gland.resting_name], WORDS[gland.facing_name]
@@ -41,7 +41,7 @@ def _of_gland(found: Found, wanted: Wanted) -> Iterator[str]:
     yield f"The section of a stretched ring is reckoned by {MODEL_NAMES[found.model]}."
 
 
-def _of_best(found: Found, best: Ranked) -> Iterator[str]:
+def _of_best(found: FoundRings, best: Ranked) -> Iterator[str]:
     """Yield the figures of the first ring, nominal and at the extremes."""
     gland, ring, assessment = found.gland, best.ring, best.assessment
     stretch, squeeze = assessment.stretch, assessment.squeeze

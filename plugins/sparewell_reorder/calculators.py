@@ -19,7 +19,13 @@ from sparewell.plugin import (
     OutputType,
 )
 from sparewell_reorder import batches, intermittent, normal, poisson
-from sparewell_reorder.policies import INTERMITTENT_PAPERS, STOCK_TEXTS, Method, forecast_of
+from sparewell_reorder.policies import (
+    INTERMITTENT_PAPERS,
+    METHOD_FIELD,
+    STOCK_TEXTS,
+    Method,
+    forecast_of,
+)
 from sparewell_reorder.settings import (
     KEEP_AT_LEAST,
     LEVEL_FIELD,
@@ -289,13 +295,7 @@ CALCULATORS: Final = (
                 help="The oldest first, such as 0 2 0 1 0 11.",
                 required=True,
             ),
-            Field(
-                name="method",
-                title="Method",
-                type=FieldType.CHOICE,
-                help="Left out, sba.",
-                choices=tuple(Method),
-            ),
+            METHOD_FIELD,
             SMOOTHING_FIELD,
         ),
         outputs=(

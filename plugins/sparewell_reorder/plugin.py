@@ -1,15 +1,14 @@
-"""The hooks of this plugin."""
+"""What the reorder plugin brings: policies, calculators, and the table of thresholds."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
 
-from sparewell.plugin import Calculator, PluginTables, ReorderPolicy, ThresholdBook, hook
+from sparewell.plugin import Calculator, PluginTables, ReorderPolicy, hook
 from sparewell_reorder.calculators import CALCULATORS
 from sparewell_reorder.policies import POLICIES
-from sparewell_reorder.tables import METADATA
-from sparewell_reorder.thresholds import THRESHOLD_BOOK
+from sparewell_reorder.tables import METADATA, THRESHOLD
 
 
 @hook
@@ -25,12 +24,7 @@ def reorder_policies() -> Sequence[ReorderPolicy]:
 
 
 @hook
-def threshold_books() -> Sequence[ThresholdBook]:
-    """Return where the thresholds of parts are kept."""
-    return (THRESHOLD_BOOK,)
-
-
-@hook
 def tables() -> Sequence[PluginTables]:
     """Return the table of thresholds, and the folder of its revisions."""
-    return (PluginTables("reorder", METADATA, Path(__file__).parent / "versions"),)
+    versions = Path(__file__).parent / "versions"
+    return (PluginTables("reorder", METADATA, versions, thresholds=THRESHOLD),)

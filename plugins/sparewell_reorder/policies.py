@@ -10,6 +10,7 @@ from statistics import fmean, pstdev
 from typing import Final
 
 from sparewell.plugin import (
+    COMMON_PRACTICE,
     Decision,
     Demand,
     Field,
@@ -51,6 +52,15 @@ class Method(StrEnum):
     CROSTON = "croston"
     SBA = "sba"
     TSB = "tsb"
+
+
+METHOD_FIELD: Final = Field(
+    name="method",
+    title="Method",
+    type=FieldType.CHOICE,
+    help="Left out, sba.",
+    choices=tuple(Method),
+)
 
 
 def forecast_of(
@@ -182,8 +192,9 @@ POLICIES: Final = (
             _pieces("up_to", "Fill up to", "Left out, enough to last the workshop's while."),
         ),
         decide=keep_at_least,
-        sources=("common practice, no source",),
+        sources=(COMMON_PRACTICE,),
         settings=(KEEP_AT_LEAST, COVER_DAYS),
+        asks_first="pieces",
     ),
     ReorderPolicy(
         name="poisson",
@@ -193,6 +204,7 @@ POLICIES: Final = (
         decide=by_poisson,
         sources=(STOCK_TEXTS,),
         settings=(SERVICE_LEVEL, COVER_DAYS),
+        asks_first=LEVEL_FIELD.name,
     ),
     ReorderPolicy(
         name="normal",
@@ -202,24 +214,16 @@ POLICIES: Final = (
         decide=by_normal,
         sources=(STOCK_TEXTS,),
         settings=(SERVICE_LEVEL, COVER_DAYS),
+        asks_first=LEVEL_FIELD.name,
     ),
     ReorderPolicy(
         name="intermittent",
         title="For parts seldom wanted",
         help="For wishes that come seldom, and then for several pieces.",
-        parameters=(
-            Field(
-                name="method",
-                title="Method",
-                type=FieldType.CHOICE,
-                help="Left out, sba.",
-                choices=tuple(Method),
-            ),
-            SMOOTHING_FIELD,
-            LEVEL_FIELD,
-        ),
+        parameters=(METHOD_FIELD, SMOOTHING_FIELD, LEVEL_FIELD),
         decide=by_intermittent,
         sources=INTERMITTENT_PAPERS,
         settings=(SERVICE_LEVEL, COVER_DAYS, SMOOTHING),
+        asks_first=LEVEL_FIELD.name,
     ),
 )

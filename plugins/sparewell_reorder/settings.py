@@ -5,49 +5,43 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Final
 
-from sparewell.plugin import Field, FieldType, Inputs, Setting
+from sparewell.plugin import Field, FieldType, Inputs, count_setting, number_setting
 
 LEAST_LEVEL, HIGHEST_LEVEL = Decimal("0.5"), Decimal("0.9999")
 MOST_PIECES = 10_000
 _MOST_DAYS = 3650
 
-SERVICE_LEVEL: Final = Setting(
-    name="reorder.service_level",
-    title="chance to see an order through without running out",
-    type=FieldType.NUMBER,
-    default=Decimal("0.95"),
-    source="common practice, no source",
-    minimum=LEAST_LEVEL,
-    maximum=HIGHEST_LEVEL,
+SERVICE_LEVEL: Final = number_setting(
+    "reorder.service_level",
+    "chance to see an order through without running out",
+    "0.95",
+    least=LEAST_LEVEL,
+    most=HIGHEST_LEVEL,
 )
-KEEP_AT_LEAST: Final = Setting(
-    name="reorder.keep_at_least",
-    title="how many pieces to keep of a part that says nothing else",
-    type=FieldType.INTEGER,
-    default=2,
-    source="common practice, no source: a hobbyist holds 2 to 10 of each common size",
+KEEP_AT_LEAST: Final = count_setting(
+    "reorder.keep_at_least",
+    "how many pieces to keep of a part that says nothing else",
+    2,
+    "common practice, no source: a hobbyist holds 2 to 10 of each common size",
     unit="pieces",
-    minimum=0,
-    maximum=MOST_PIECES,
+    least=0,
+    most=MOST_PIECES,
 )
-COVER_DAYS: Final = Setting(
-    name="reorder.cover_days",
-    title="for how long an order should last beyond its threshold",
-    type=FieldType.NUMBER,
-    default=Decimal(90),
-    source="the workshop's choice",
+COVER_DAYS: Final = number_setting(
+    "reorder.cover_days",
+    "for how long an order should last beyond its threshold",
+    "90",
+    "the workshop's choice",
     unit="days",
-    minimum=Decimal(0),
-    maximum=Decimal(_MOST_DAYS),
+    most=_MOST_DAYS,
 )
-SMOOTHING: Final = Setting(
-    name="reorder.smoothing",
-    title="how much the latest wish counts in a forecast",
-    type=FieldType.NUMBER,
-    default=Decimal("0.1"),
-    source="common practice, no source: 0.05 to 0.2 for parts that are seldom wanted",
-    minimum=Decimal("0.01"),
-    maximum=Decimal(1),
+SMOOTHING: Final = number_setting(
+    "reorder.smoothing",
+    "how much the latest wish counts in a forecast",
+    "0.1",
+    "common practice, no source: 0.05 to 0.2 for parts that are seldom wanted",
+    least="0.01",
+    most="1",
 )
 
 LEVEL_FIELD: Final = Field(

@@ -1,7 +1,4 @@
-"""The table this plugin owns: what was said of when each part is to be ordered.
-
-Rows are only added: the latest one of a part holds, the earlier ones are its history.
-"""
+"""The table this plugin owns: what was said of when each part is to be ordered."""
 
 from __future__ import annotations
 

@@ -8,6 +8,7 @@ from enum import StrEnum
 from typing import Final
 
 from sparewell.plugin import (
+    COMMON_PRACTICE,
     AgeingRule,
     Answer,
     Calculator,
@@ -18,10 +19,9 @@ from sparewell.plugin import (
     OutputType,
     add_years,
 )
-from sparewell_rubber.dates import Counted, counted_of
+from sparewell_rubber.dates import CountedFrom, counted_of
 from sparewell_rubber.rules import (
     ARP_5316,
-    COMMON_PRACTICE,
     ISO_2230,
     NO_RUBBER,
     Scheme,
@@ -59,7 +59,7 @@ CONDITIONS: Final = {
 }
 
 
-class State(StrEnum):
+class StorageState(StrEnum):
     """What the dates say today."""
 
     IN_DATE = "in_date"
@@ -124,7 +124,7 @@ OUTPUTS: Final = (
     Output("extended_to", _TEXT, "The last day after an inspection.", nullable=True),
     Output("over_age", OutputType.FLAG, "Whether fit_by is past; null: not told.", nullable=True),
     Output("days_left", OutputType.INTEGER, "Days until fit_by; negative past it.", nullable=True),
-    Output("state", _TEXT, "What the dates say today.", choices=tuple(State)),
+    Output("state", _TEXT, "What the dates say today.", choices=tuple(StorageState)),
     Output("source", _TEXT, "Where the rule is published.", nullable=True),
     Output("conditions", _TEXT, "How the scheme wants it stored.", many=True),
     Output("notes", _TEXT, "What the dates mean and do not mean.", many=True),
@@ -133,13 +133,13 @@ OUTPUTS: Final = (
 
 def compute(inputs: Inputs) -> Answer:
     """Answer until when a stored material should be fitted."""
-    scheme = Scheme(inputs.text("scheme") or str(inputs.setting(STOCK_SCHEME)))
+    scheme = Scheme(inputs.text("scheme") or inputs.setting_text(STOCK_SCHEME))
     material = material_named(inputs.text("material") or "")
     rule = rule_for(scheme, material)
     counted = counted_of(inputs)
     fit_by, extended_to = _last_days(rule, counted.day)
     state = _state(rule, fit_by, extended_to, inputs.today)
-    told = fit_by is not None or state is State.NOT_LIMITED
+    told = fit_by is not None or state is StorageState.NOT_LIMITED
     result = {
         "material": material,
         "scheme": scheme.value,
@@ -177,23 +177,23 @@ def _last_days(rule: AgeingRule | None, day: date | None) -> tuple[date | None, 
 
 def _state(
     rule: AgeingRule | None, fit_by: date | None, extended_to: date | None, today: date
-) -> State:
+) -> StorageState:
     """Return what the dates say on a day; the last day itself is still in date."""
     if rule is None:
-        return State.NO_RULE
+        return StorageState.NO_RULE
     if rule.years is None:
-        return State.NOT_LIMITED
+        return StorageState.NOT_LIMITED
     if fit_by is None:
-        return State.UNKNOWN_DATE
+        return StorageState.UNKNOWN_DATE
     if today <= fit_by:
-        return State.IN_DATE
+        return StorageState.IN_DATE
     if extended_to is not None and today <= extended_to:
-        return State.INSPECT
-    return State.OVER_AGE
+        return StorageState.INSPECT
+    return StorageState.OVER_AGE
 
 
 def _notes(
-    scheme: Scheme, material: str, rule: AgeingRule | None, counted: Counted
+    scheme: Scheme, material: str, rule: AgeingRule | None, counted: CountedFrom
 ) -> Iterator[str]:
     """Yield what the dates mean and do not mean."""
     if rule is None:
@@ -243,21 +243,21 @@ def _of_rule(scheme: Scheme, rule: AgeingRule) -> Iterator[str]:
     yield "Dates of different schemes are not comparable year for year: this one stands alone."
 
 
-def _warnings(state: State, extended_to: date | None) -> Iterator[str]:
+def _warnings(state: StorageState, extended_to: date | None) -> Iterator[str]:
     """Yield what should be done about the age."""
-    if state is State.OVER_AGE:
+    if state is StorageState.OVER_AGE:
         yield "Over age: do not fit it."
-    elif state is State.INSPECT and extended_to is not None:
+    elif state is StorageState.INSPECT and extended_to is not None:
         yield (
             f"Past its first date: fit it only after inspecting a sample, until "
             f"{extended_to.isoformat()} at the latest."
         )
-    elif state is State.UNKNOWN_DATE:
+    elif state is StorageState.UNKNOWN_DATE:
         yield (
             "Neither making date nor receipt is known, so no date can be given: count it as over "
             "age for anything that matters."
         )
-    elif state is State.NO_RULE:
+    elif state is StorageState.NO_RULE:
         yield "No rule, so nothing here says it is good: inspect it before it is fitted."
 
 

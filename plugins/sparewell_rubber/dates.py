@@ -9,7 +9,7 @@ from sparewell.plugin import ImpossibleInput, Inputs, MadeOn, MadeOnError, parse
 
 
 @dataclass(frozen=True)
-class Counted:
+class CountedFrom:
     """The dates as given, and the first day they may mean; None while nothing is known."""
 
     made_on: MadeOn | None
@@ -29,7 +29,7 @@ class Counted:
         return None if given is None else given.earliest
 
 
-def counted_of(inputs: Inputs) -> Counted:
+def counted_of(inputs: Inputs) -> CountedFrom:
     """Return the dates. Raises ImpossibleInput for no date, a day to come, or a crossed pair."""
     made_on = _date(inputs, "made_on", "was made")
     received_on = _date(inputs, "received_on", "came")
@@ -37,7 +37,7 @@ def counted_of(inputs: Inputs) -> Counted:
         raise ImpossibleInput(
             ("received_on", f"it cannot have come ({received_on.text}) before {made_on.text}")
         )
-    return Counted(made_on, received_on)
+    return CountedFrom(made_on, received_on)
 
 
 def _date(inputs: Inputs, name: str, happened: str) -> MadeOn | None:

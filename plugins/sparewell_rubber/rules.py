@@ -11,7 +11,7 @@ from __future__ import annotations
 from enum import StrEnum
 from typing import Final
 
-from sparewell.plugin import AgeingRule
+from sparewell.plugin import COMMON_PRACTICE, AgeingRule
 
 
 class Scheme(StrEnum):
@@ -24,7 +24,6 @@ class Scheme(StrEnum):
 
 ISO_2230: Final = "ISO 2230:2002, initial storage period of the rubber's group"
 ARP_5316: Final = "SAE ARP5316, as MIL-HDBK-695E and seal suppliers summarise it"
-COMMON_PRACTICE: Final = "common practice, no source"
 
 # Group: (years, years of extension after an inspection, the rubbers in it).
 ISO_GROUPS: Final[dict[str, tuple[int, int, tuple[str, ...]]]] = {

@@ -9,7 +9,7 @@ from math import floor
 from sparewell.plugin import Inputs, millimetres_text, percent_text, rounded, sixty_fourths
 from sparewell_sacs.limits import (
     HALF,
-    Outcome,
+    SizingOutcome,
     diameter_nanometres,
     floor_to_half,
     over_nipple_nanometres,
@@ -30,7 +30,7 @@ Entry = Mapping[str, object]
 
 def substitutes_of(inputs: Inputs, sizing: Sizing) -> list[Entry]:
     """Return the next half and whole size below, unless they are stretched too far."""
-    if sizing.outcome is Outcome.CHECK_BARREL:
+    if sizing.outcome is SizingOutcome.CHECK_BARREL:
         return []
     entries = []
     for size in (sizing.recommended - HALF, sizing.recommended - 1):
@@ -48,7 +48,7 @@ def also_possible_of(inputs: Inputs, sizing: Sizing) -> list[Entry]:
 
     A size that was tried in is the largest that goes in, so nothing is above it.
     """
-    if sizing.outcome is Outcome.CHECK_BARREL or sizing.tried is not None:
+    if sizing.outcome is SizingOutcome.CHECK_BARREL or sizing.tried is not None:
         return []
     entries = []
     marginal_percent = inputs.setting_number("sac.stretch_marginal")
@@ -77,7 +77,7 @@ def preferred_above(sizing: Sizing) -> Fraction | None:
 
 def alternatives_of(inputs: Inputs, sizing: Sizing) -> list[Entry]:
     """Return what can be done instead of fitting the straight sac."""
-    if sizing.outcome is Outcome.CHECK_BARREL:
+    if sizing.outcome is SizingOutcome.CHECK_BARREL:
         return [
             _other(
                 "check_the_barrel",
@@ -87,7 +87,7 @@ def alternatives_of(inputs: Inputs, sizing: Sizing) -> list[Entry]:
             )
         ]
     entries = [*_for_a_small_nipple(inputs, sizing), *_for_a_tapered_barrel(inputs, sizing)]
-    if sizing.outcome is Outcome.BARREL_LIMITS:
+    if sizing.outcome is SizingOutcome.BARREL_LIMITS:
         entries.extend(_for_a_high_bar(sizing))
     if not sizing.enters:
         entries.extend(_for_a_thick_joint(sizing))
@@ -104,7 +104,7 @@ def _for_a_small_nipple(inputs: Inputs, sizing: Sizing) -> list[Entry]:
     grip = grip_of(inputs, sizing.stretch.nominal, sizing.material)
     slides = grip in {Grip.FALLS_OFF, Grip.LOOSE, Grip.MARGINAL}
     entries: list[Entry] = []
-    if sizing.outcome is not Outcome.NIPPLE_LIMITS and not slides:
+    if sizing.outcome is not SizingOutcome.NIPPLE_LIMITS and not slides:
         return entries
     sleeved = sleeved_half_size(sizing)
     sleeved_nanometres = sizing.sleeved_nanometres
@@ -131,7 +131,7 @@ def _for_a_small_nipple(inputs: Inputs, sizing: Sizing) -> list[Entry]:
             "go into the bore, so use a thinner ring"
         )
     entries.append(_other("sleeve_the_nipple", Fraction(floor(sleeved)), why))
-    if sizing.outcome is Outcome.NIPPLE_LIMITS:
+    if sizing.outcome is SizingOutcome.NIPPLE_LIMITS:
         largest = floor(inputs.setting_number("sac.largest_sold"))
         body = min(floor(sizing.barrel_takes), largest)
         entries.append(

@@ -1,4 +1,4 @@
-"""The calculator: from the inputs to the answer."""
+"""The calculator `sac`: which size a measured pen takes."""
 
 from __future__ import annotations
 

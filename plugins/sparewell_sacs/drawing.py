@@ -9,160 +9,129 @@ Left: the bore, what stands in it, and the sac. Right: the bore, the nipple, and
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from html import escape
 from math import isqrt
-from types import MappingProxyType
 from typing import Final
 
 from sparewell.plugin import (
+    LINE_HEIGHT,
+    MARGIN,
     NANOMETRES_PER_MILLIMETRE,
+    PAPER_WIDTH,
+    TEXT_HEIGHT,
+    Drawing,
     Inputs,
+    Look,
+    largest_scale,
     length_text,
     millimetres_text,
     number_text,
 )
-from sparewell_sacs.limits import Outcome, diameter_nanometres
+from sparewell_sacs.limits import SizingOutcome, diameter_nanometres
 from sparewell_sacs.sizing import Sizing, sizing_of
 from sparewell_sacs.wording import size_text
 
-_PAPER_WIDTH: Final = 180  # millimetres; fits the usual sheets with their margins
-_SCALES: Final = (10, 8, 6, 5, 4, 3, 2, 1)
-_TEXT_HEIGHT: Final = Fraction(3)  # millimetres on the paper
-_LINE_HEIGHT: Final = Fraction(5)
-_KEY_WIDTH: Final = Fraction(5)
-_MARGIN: Final = Fraction(6)
-_COLUMN_AT_LEAST: Final = Fraction(84)  # millimetres on the paper: the longest caption fits
+_SCALES: Final = tuple(Fraction(scale) for scale in (10, 8, 6, 5, 4, 3, 2, 1))
+_KEY_WIDTH: Final = 5  # millimetres on the paper, as what follows
+_COLUMN_AT_LEAST: Final = 84  # the longest caption fits
 _SCALE_BAR: Final = Fraction(5)
 
-# Each shape carries its own looks: a style sheet would leak into the page the drawing stands in.
-_INK: Final = "#222222"
-_HAIR: Final = Fraction(1, 8)
-_THIN: Final = Fraction(1, 4)
 _LINE: Final = Fraction(1, 2)
-_DASH: Final = Fraction(3, 2)
-
-
-@dataclass(frozen=True)
-class _Look:
-    """How a shape is painted; `line` is millimetres on the paper."""
-
-    fill: str
-    stroke: str = "none"
-    line: Fraction = _THIN
-    opacity: str = "1"
-    dashed: bool = False
-
-
-_LOOKS: Final = MappingProxyType(
-    {
-        "paper": _Look("#ffffff"),
-        "wall": _Look("#efe9dd", "#5b5348"),
-        "bore": _Look("#ffffff", "#3b352d"),
-        "bar": _Look("#8d97a0", "#39424a"),
-        "ring": _Look("#8d97a0", "#39424a"),
-        "tail": _Look("none", "#39424a", dashed=True),
-        "sac": _Look("#c9705f", "#8a3324", line=_LINE, opacity=".35"),
-        "hole": _Look("#ffffff", "#8a3324", opacity=".6"),
-        "over-nipple": _Look("#c9705f", "#8a3324", line=_LINE, opacity=".35"),
-        "nipple": _Look("#c3d3dc", "#1d4355", line=_LINE),
-        "axis": _Look("none", "#6b6b6b", line=_HAIR),
-        "scale": _Look(_INK),
-    }
-)
+_WALL: Final = Look("wall", "#efe9dd", "#5b5348")
+_BORE: Final = Look("bore", "#ffffff", "#3b352d")
+_BAR: Final = Look("bar", "#8d97a0", "#39424a")
+_RING: Final = Look("ring", "#8d97a0", "#39424a")
+_TAIL: Final = Look("tail", stroke="#39424a", dashed=True)
+_SAC: Final = Look("sac", "#c9705f", "#8a3324", line=_LINE, opacity=".35")
+_HOLE: Final = Look("hole", "#ffffff", "#8a3324", opacity=".6")
+_OVER_NIPPLE: Final = Look("over-nipple", "#c9705f", "#8a3324", line=_LINE, opacity=".35")
+_NIPPLE: Final = Look("nipple", "#c3d3dc", "#1d4355", line=_LINE)
+_AXIS: Final = Look("axis", stroke="#6b6b6b", line=Fraction(1, 8))
 
 
 @dataclass(frozen=True)
 class _Caption:
-    """One line under a view; `key` is the class of the shape it speaks of."""
+    """One line under a view; `key` is the look of the shape it speaks of."""
 
     words: str
-    key: str = ""
+    key: Look | None = None
 
 
 @dataclass(frozen=True)
-class _Page:
-    """The layout in millimetres of the pen; `scale` times as large on the paper."""
+class _View:
+    """One of the two views: a column of the page, in millimetres of the pen."""
 
-    scale: int
-    column: Fraction
-    outer_radius: Fraction
-
-    def on_paper(self, millimetres: Fraction) -> Fraction:
-        """Return what measures so many millimetres on the paper."""
-        return millimetres / self.scale
-
-    def painted(self, name: str) -> str:
-        """Return the attributes of a shape of this name."""
-        look = _LOOKS[name]
-        attributes = [f'class="{name}" fill="{look.fill}"']
-        if look.opacity != "1":
-            attributes.append(f'fill-opacity="{look.opacity}"')
-        if look.stroke != "none":
-            width = _plain(self.on_paper(look.line))
-            attributes.append(f'stroke="{look.stroke}" stroke-width="{width}"')
-        if look.dashed:
-            attributes.append(f'stroke-dasharray="{_plain(self.on_paper(_DASH))}"')
-        return " ".join(attributes)
+    picture: Drawing
+    left: Fraction
+    radius: Fraction  # of the widest thing drawn
 
     @property
-    def centre_y(self) -> Fraction:
-        """Return the height of both axes."""
-        return self.on_paper(_MARGIN + 2 * _LINE_HEIGHT) + self.outer_radius
+    def x(self) -> Fraction:
+        """Where its axis stands."""
+        return self.left + self.radius
 
-    def centre_x(self, column: int) -> Fraction:
-        """Return where the axis of a view stands."""
-        return self.on_paper(_MARGIN) + self.column * column + self.outer_radius
-
-    def left(self, column: int) -> Fraction:
-        """Return where a column begins."""
-        return self.on_paper(_MARGIN) + self.column * column
+    @property
+    def y(self) -> Fraction:
+        """The height of its axis."""
+        return self.picture.on_paper(MARGIN + 2 * LINE_HEIGHT) + self.radius
 
     def below(self, line: int) -> Fraction:
-        """Return the height of a caption's line under the views."""
-        return self.centre_y + self.outer_radius + self.on_paper(_LINE_HEIGHT * (line + 1))
+        """Return the base of a caption's line under the view."""
+        return self.y + self.radius + self.picture.on_paper(LINE_HEIGHT * (line + 1))
+
+    def draw_barrel(self, bore_nanometres: int, heading: str) -> None:
+        """Draw the heading, and the barrel with a wall of a millimetre."""
+        top = self.picture.on_paper(MARGIN + TEXT_HEIGHT)
+        self.picture.text(self.left, top, heading, bold=True)
+        self.circle(_WALL, bore_nanometres + 2 * NANOMETRES_PER_MILLIMETRE)
+        self.circle(_BORE, bore_nanometres)
+
+    def circle(self, look: Look, diameter_nanometres: int, above: Fraction = Fraction(0)) -> None:
+        """Draw a circle on the axis, or so far above it."""
+        self.picture.circle(look, self.x, self.y - above, _radius(diameter_nanometres))
+
+    def draw_cross(self) -> None:
+        """Draw the small cross on the axis."""
+        arm = self.picture.on_paper(2)
+        self.picture.line(_AXIS, (self.x - arm, self.y), (self.x + arm, self.y))
+        self.picture.line(_AXIS, (self.x, self.y - arm), (self.x, self.y + arm))
+
+    def draw_captions(self, captions: Sequence[_Caption]) -> None:
+        """Write the captions under the view, one to a line, behind the key to their shape."""
+        side = self.picture.on_paper(TEXT_HEIGHT)
+        beside = self.left + self.picture.on_paper(_KEY_WIDTH)
+        for line, caption in enumerate(captions):
+            base = self.below(line)
+            if caption.key is not None:
+                self.picture.rectangle(caption.key, self.left, base - side, side, side)
+            self.picture.text(beside, base, caption.words)
 
 
 def drawing(inputs: Inputs) -> str:
     """Return the SVG document, or raise ImpossibleInput."""
     sizing = sizing_of(inputs)
-    page = _page_of(sizing)
-    left_captions = _captions_of_barrel(sizing)
-    right_captions = _captions_of_nipple(sizing)
+    radius = _radius(_outer_nanometres(sizing))
+    room = (PAPER_WIDTH - 2 * MARGIN) / 2 - MARGIN
+    picture = Drawing(largest_scale(2 * radius, room, _SCALES))
+    margin = picture.on_paper(MARGIN)
+    column = max(2 * radius + margin, picture.on_paper(_COLUMN_AT_LEAST))
+    left = _View(picture, margin, radius)
+    right = _View(picture, margin + column, radius)
+    left_captions, right_captions = _captions_of_barrel(sizing), _captions_of_nipple(sizing)
+    _draw_in_barrel(left, inputs, sizing)
+    _draw_over_nipple(right, sizing)
+    left.draw_captions(left_captions)
+    right.draw_captions(right_captions)
     lines = max(len(left_captions), len(right_captions))
-    width = 2 * page.on_paper(_MARGIN) + 2 * page.column
-    height = page.below(lines + 2) + page.on_paper(_MARGIN)
-    title = f"Sac {size_text(sizing.recommended)} drawn {page.scale} to 1"
-    description = ". ".join(caption.words for caption in (*left_captions, *right_captions))
-    paper = f'x="0" y="0" width="{_plain(width)}" height="{_plain(height)}"'
-    return "\n".join(
-        (
-            '<svg xmlns="http://www.w3.org/2000/svg" role="img" font-family="sans-serif"',
-            f'font-size="{_plain(page.on_paper(_TEXT_HEIGHT))}" fill="{_INK}"',
-            f'width="{_plain(width * page.scale)}mm" height="{_plain(height * page.scale)}mm"',
-            f'viewBox="0 0 {_plain(width)} {_plain(height)}">',
-            f"<title>{escape(title)}</title>",
-            f"<desc>{escape(description)}.</desc>",
-            f"<rect {page.painted('paper')} {paper}/>",
-            *_barrel_view(inputs, sizing, page),
-            *_nipple_view(sizing, page),
-            *_captions(page, 0, left_captions),
-            *_captions(page, 1, right_captions),
-            *_scale_bar(page, lines),
-            "</svg>",
-        )
+    picture.scale_bar(left.left, left.below(lines) + picture.on_paper(1), _SCALE_BAR)
+    return picture.document(
+        f"Sac {size_text(sizing.recommended)} drawn {picture.scale} to 1",
+        ". ".join(caption.words for caption in (*left_captions, *right_captions)),
+        2 * margin + 2 * column,
+        left.below(lines + 2) + margin,
     )
-
-
-def _page_of(sizing: Sizing) -> _Page:
-    """Return the largest whole scale at which both views fit the paper side by side."""
-    outer_radius = Fraction(_outer_nanometres(sizing), 2 * NANOMETRES_PER_MILLIMETRE)
-    usable = (_PAPER_WIDTH - 2 * _MARGIN) / 2
-    fitting = [scale for scale in _SCALES if (2 * outer_radius * scale + _MARGIN) <= usable]
-    scale = fitting[0] if fitting else _SCALES[-1]
-    column = max(2 * outer_radius + _MARGIN / scale, _COLUMN_AT_LEAST / scale)
-    return _Page(scale=scale, column=column, outer_radius=outer_radius)
 
 
 def _outer_nanometres(sizing: Sizing) -> int:
@@ -175,72 +144,56 @@ def _outer_nanometres(sizing: Sizing) -> int:
     )
 
 
-def _barrel_view(inputs: Inputs, sizing: Sizing, page: _Page) -> list[str]:
-    """Return the bore with what stands in it, and the sac beside it."""
+def _draw_in_barrel(view: _View, inputs: Inputs, sizing: Sizing) -> None:
+    """Draw the bore with what stands in it, and the sac beside it."""
     readings = sizing.readings
-    centre_x, centre_y = page.centre_x(0), page.centre_y
-    bore_radius = _radius(readings.bore.mouth_nanometres)
-    shapes = [
-        _heading(page, 0, "In the guard" if readings.bore.in_guard else "In the barrel"),
-        _circle(page, "wall", centre_x, centre_y, bore_radius + 1),
-        _circle(page, "bore", centre_x, centre_y, bore_radius),
-    ]
-    tail_nanometres = readings.bore.tail_nanometres
-    if tail_nanometres is not None:
-        shapes.append(_circle(page, "tail", centre_x, centre_y, _radius(tail_nanometres)))
-    sac_y = centre_y
+    heading = "In the guard" if readings.bore.in_guard else "In the barrel"
+    view.draw_barrel(readings.bore.mouth_nanometres, heading)
+    if readings.bore.tail_nanometres is not None:
+        view.circle(_TAIL, readings.bore.tail_nanometres)
+    above = Fraction(0)
     if readings.bar.times:
-        shapes.extend(_bar(page, inputs, sizing))
+        _draw_bar(view, inputs, sizing)
         if readings.bar.times == 1:
             # Off centre, the sac lies in the middle of what the bar leaves.
-            sac_y -= _radius(readings.bar.height_nanometres)
+            above = _radius(readings.bar.height_nanometres)
     inside_nanometres = sizing.ideal_nanometres - 2 * sizing.walls.nominal_nanometres
-    shapes.append(_circle(page, "sac", centre_x, sac_y, _radius(sizing.ideal_nanometres)))
+    view.circle(_SAC, sizing.ideal_nanometres, above)
     if inside_nanometres > 0:
-        shapes.append(_circle(page, "hole", centre_x, sac_y, _radius(inside_nanometres)))
-    return [*shapes, *_cross(page, centre_x, centre_y)]
+        view.circle(_HOLE, inside_nanometres, above)
+    view.draw_cross()
 
 
-def _nipple_view(sizing: Sizing, page: _Page) -> list[str]:
-    """Return the bore, the nipple, and the sac over it."""
-    readings = sizing.readings
-    centre_x, centre_y = page.centre_x(1), page.centre_y
-    bore_radius = _radius(readings.bore.mouth_nanometres)
-    return [
-        _heading(page, 1, "Over the nipple"),
-        _circle(page, "wall", centre_x, centre_y, bore_radius + 1),
-        _circle(page, "bore", centre_x, centre_y, bore_radius),
-        _circle(page, "over-nipple", centre_x, centre_y, _radius(sizing.over_nipple_nanometres)),
-        _circle(page, "nipple", centre_x, centre_y, _radius(readings.nipple_nanometres)),
-        *_cross(page, centre_x, centre_y),
-    ]
+def _draw_over_nipple(view: _View, sizing: Sizing) -> None:
+    """Draw the bore, the nipple, and the sac over it."""
+    view.draw_barrel(sizing.readings.bore.mouth_nanometres, "Over the nipple")
+    view.circle(_OVER_NIPPLE, sizing.over_nipple_nanometres)
+    view.circle(_NIPPLE, sizing.readings.nipple_nanometres)
+    view.draw_cross()
 
 
-def _bar(page: _Page, inputs: Inputs, sizing: Sizing) -> list[str]:
-    """Return the bar lying as a chord at the bottom of the bore, or the ring round its wall."""
-    readings = sizing.readings
-    centre_x, centre_y = page.centre_x(0), page.centre_y
-    bore_nanometres = readings.bore.governing_nanometres
-    height_nanometres = readings.bar.height_nanometres
-    inner_radius = _radius(bore_nanometres - 2 * height_nanometres)
-    if readings.bar.reading == "ring_wire":
-        return [
-            _circle(page, "ring", centre_x, centre_y, _radius(bore_nanometres)),
-            _circle(page, "bore", centre_x, centre_y, max(inner_radius, Fraction(0))),
-        ]
+def _draw_bar(view: _View, inputs: Inputs, sizing: Sizing) -> None:
+    """Draw the bar as a chord at the bottom of the bore, or the ring round its wall."""
+    bar = sizing.readings.bar
+    bore_nanometres = sizing.readings.bore.governing_nanometres
+    inner_nanometres = bore_nanometres - 2 * bar.height_nanometres
+    if bar.reading == "ring_wire":
+        view.circle(_RING, bore_nanometres)
+        view.circle(_BORE, max(inner_nanometres, 0))
+        return
     width_nanometres = inputs.length("bar_width")
-    if readings.bar.reading != "bar_thickness" or width_nanometres is None:
-        width_nanometres = _illustrative_width(bore_nanometres, height_nanometres)
+    if bar.reading != "bar_thickness" or width_nanometres is None:
+        width_nanometres = _illustrative_width(bore_nanometres, bar.height_nanometres)
     # The edges touch the wall, the face stands off it by the height.
     edge = _radius(isqrt(bore_nanometres**2 - width_nanometres**2))
-    left = _plain(centre_x - _radius(width_nanometres))
-    return [
-        (
-            f'<rect {page.painted("bar")} x="{left}" y="{_plain(centre_y + inner_radius)}" '
-            f'width="{_plain(_radius(2 * width_nanometres))}" '
-            f'height="{_plain(max(edge - inner_radius, Fraction(0)))}"/>'
-        )
-    ]
+    face = _radius(inner_nanometres)
+    view.picture.rectangle(
+        _BAR,
+        view.x - _radius(width_nanometres),
+        view.y + face,
+        2 * _radius(width_nanometres),
+        max(edge - face, Fraction(0)),
+    )
 
 
 def _illustrative_width(bore_nanometres: int, height_nanometres: int) -> int:
@@ -253,17 +206,17 @@ def _captions_of_barrel(sizing: Sizing) -> list[_Caption]:
     readings = sizing.readings
     bar = readings.bar
     bore_word = "Guard bore" if readings.bore.in_guard else "Bore"
-    captions = [_Caption(f"{bore_word} {length_text(readings.bore.mouth_nanometres)}", "bore")]
+    captions = [_Caption(f"{bore_word} {length_text(readings.bore.mouth_nanometres)}", _BORE)]
     if readings.bore.tail_nanometres is not None:
         tail_text = length_text(readings.bore.tail_nanometres)
-        captions.append(_Caption(f"At the tail {tail_text}", "tail"))
+        captions.append(_Caption(f"At the tail {tail_text}", _TAIL))
     if bar.times:
         ring = bar.reading == "ring_wire"
         thing = "Ring wire" if ring else "Bar"
         height_text = millimetres_text(bar.height_nanometres)
         captions.append(
             _Caption(
-                f"{thing} {height_text} off the wall, counted {bar.rule}", "ring" if ring else "bar"
+                f"{thing} {height_text} off the wall, counted {bar.rule}", _RING if ring else _BAR
             )
         )
         if bar.reading in {"bar_height", "default"}:
@@ -273,8 +226,8 @@ def _captions_of_barrel(sizing: Sizing) -> list[_Caption]:
     limit_text = number_text(sizing.barrel_limit, 2)
     captions.append(_Caption(f"Leaves {room_text} = {limit_text}/64 in"))
     sac_text = millimetres_text(diameter_nanometres(sizing.recommended))
-    captions.append(_Caption(f"Sac {size_text(sizing.recommended)}: {sac_text} outside", "sac"))
-    if sizing.outcome is Outcome.CHECK_BARREL:
+    captions.append(_Caption(f"Sac {size_text(sizing.recommended)}: {sac_text} outside", _SAC))
+    if sizing.outcome is SizingOutcome.CHECK_BARREL:
         captions.append(_Caption("Check the barrel before choosing a sac"))
     return captions
 
@@ -292,83 +245,13 @@ def _captions_of_nipple(sizing: Sizing) -> list[_Caption]:
     limit_text = number_text(sizing.nipple_limit, 2)
     over_text = millimetres_text(sizing.over_nipple_nanometres)
     return [
-        _Caption(f"Nipple {nipple_text} = {limit_text}/64 in", "nipple"),
-        _Caption(f"Sac over it {over_text}", "sac"),
+        _Caption(f"Nipple {nipple_text} = {limit_text}/64 in", _NIPPLE),
+        _Caption(f"Sac over it {over_text}", _SAC),
         _Caption(f"Wall {length_text(sizing.walls.nominal_nanometres)}"),
         _Caption(room),
     ]
 
 
-def _scale_bar(page: _Page, lines: int) -> list[str]:
-    """Return a bar of 5 mm of the pen, and the scale in words."""
-    left, top = page.left(0), page.below(lines) + page.on_paper(Fraction(1))
-    thick = page.on_paper(Fraction(1))
-    words = f"{_plain(_SCALE_BAR)} mm of the pen. Scale {page.scale}:1 when printed at 100 %"
-    return [
-        (
-            f'<rect {page.painted("scale")} x="{_plain(left)}" y="{_plain(top)}" '
-            f'width="{_plain(_SCALE_BAR)}" height="{_plain(thick)}"/>'
-        ),
-        _text(left, top + page.on_paper(_LINE_HEIGHT), words),
-    ]
-
-
-def _captions(page: _Page, column: int, captions: list[_Caption]) -> list[str]:
-    """Return the captions under a view, one to a line, behind the key to their shape."""
-    side = page.on_paper(_TEXT_HEIGHT)
-    drawn = []
-    for line, caption in enumerate(captions):
-        left, base = page.left(column), page.below(line)
-        if caption.key:
-            drawn.append(
-                f'<rect {page.painted(caption.key)} x="{_plain(left)}" y="{_plain(base - side)}" '
-                f'width="{_plain(side)}" height="{_plain(side)}"/>'
-            )
-        drawn.append(_text(left + page.on_paper(_KEY_WIDTH), base, caption.words))
-    return drawn
-
-
-def _heading(page: _Page, column: int, words: str) -> str:
-    """Return the heading over a view."""
-    top = page.on_paper(_MARGIN + _TEXT_HEIGHT)
-    return _text(page.left(column), top, words, ' font-weight="bold"')
-
-
-def _text(left: Fraction, top: Fraction, words: str, attributes: str = "") -> str:
-    """Return one line of text, escaped."""
-    return f'<text x="{_plain(left)}" y="{_plain(top)}"{attributes}>{escape(words)}</text>'
-
-
-def _cross(page: _Page, centre_x: Fraction, centre_y: Fraction) -> list[str]:
-    """Return the small cross on the axis."""
-    arm = page.on_paper(Fraction(2))
-    return [
-        (
-            f'<line {page.painted("axis")} x1="{_plain(centre_x - arm)}" y1="{_plain(centre_y)}" '
-            f'x2="{_plain(centre_x + arm)}" y2="{_plain(centre_y)}"/>'
-        ),
-        (
-            f'<line {page.painted("axis")} x1="{_plain(centre_x)}" y1="{_plain(centre_y - arm)}" '
-            f'x2="{_plain(centre_x)}" y2="{_plain(centre_y + arm)}"/>'
-        ),
-    ]
-
-
-def _circle(
-    page: _Page, name: str, centre_x: Fraction, centre_y: Fraction, radius: Fraction
-) -> str:
-    """Return a circle whose radius is the number itself."""
-    return (
-        f'<circle {page.painted(name)} cx="{_plain(centre_x)}" cy="{_plain(centre_y)}" '
-        f'r="{_plain(radius)}"/>'
-    )
-
-
 def _radius(diameter_nanometres: int) -> Fraction:
     """Return half a diameter in millimetres."""
     return Fraction(diameter_nanometres, 2 * NANOMETRES_PER_MILLIMETRE)
-
-
-def _plain(millimetres: Fraction) -> str:
-    """Return the number in full, to a tenth of a nanometre, without trailing zeros."""
-    return number_text(millimetres, 7)

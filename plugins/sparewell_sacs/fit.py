@@ -31,7 +31,7 @@ from sparewell.plugin import (
 from sparewell_sacs.in_short import advice_of, price_of_piece
 from sparewell_sacs.kind import KIND
 from sparewell_sacs.lengths import lengths_of
-from sparewell_sacs.limits import HALF, Outcome, diameter_nanometres, over_nipple_nanometres
+from sparewell_sacs.limits import HALF, SizingOutcome, diameter_nanometres, over_nipple_nanometres
 from sparewell_sacs.notices import CHECK_BARREL
 from sparewell_sacs.pieces import KnownSac, UnknowableSacError, known_sac
 from sparewell_sacs.purchases import purchases_of
@@ -221,7 +221,7 @@ def _against(
     if (
         sac.material == "silicone"
         and sizing.readings.bore.in_guard
-        and inputs.setting("sac.refuse_silicone_in_guard")
+        and inputs.setting_flag("sac.refuse_silicone_in_guard")
     ):
         reasons.append(
             "silicone is too stiff inside a guard; a person may override this with a reason"
@@ -234,12 +234,12 @@ def _doubts(
 ) -> list[str]:
     """Return what makes a fitting piece one to try in first."""
     doubts = []
-    if sizing.outcome is Outcome.CHECK_BARREL:
+    if sizing.outcome is SizingOutcome.CHECK_BARREL:
         doubts.append(f"check the barrel first: {CHECK_BARREL}")
     if (
         sac.material is None
         and sizing.readings.bore.in_guard
-        and inputs.setting("sac.refuse_silicone_in_guard")
+        and inputs.setting_flag("sac.refuse_silicone_in_guard")
     ):
         doubts.append("its material is unknown, and silicone is too stiff inside a guard")
     spread_nanometres = room_spread_nanometres(inputs, sizing)

@@ -10,16 +10,23 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
-from sparewell.plugin import Advice, Inputs, MeasureAgain, Price, Substitute, rounded
+from sparewell.plugin import (
+    Advice,
+    Inputs,
+    MeasureAgain,
+    Price,
+    Substitute,
+    cylinder_millilitres,
+    rounded,
+)
 from sparewell_sacs.advice import also_possible_of, alternatives_of, substitutes_of
 from sparewell_sacs.lengths import lengths_of
-from sparewell_sacs.limits import Outcome, diameter_nanometres
+from sparewell_sacs.limits import SizingOutcome, diameter_nanometres
 from sparewell_sacs.notices import CHECK_BARREL
 from sparewell_sacs.pieces import KnownSac
 from sparewell_sacs.sensitivity import sensitivity_of
 from sparewell_sacs.sizing import Sizing
 from sparewell_sacs.stretch import stretch_percent
-from sparewell_sacs.volume import cylinder_millilitres
 from sparewell_sacs.wording import a_size_text, size_text
 
 # What is done to the barrel or to the readings is no other sac.
@@ -59,7 +66,7 @@ def price_of_piece(inputs: Inputs, sizing: Sizing, sac: KnownSac) -> Price:
 
 
 def _look_for(sizing: Sizing, ask_for: str | None) -> str:
-    if sizing.outcome is Outcome.CHECK_BARREL:
+    if sizing.outcome is SizingOutcome.CHECK_BARREL:
         return f"no sac yet: {CHECK_BARREL}"
     return ask_for or f"{a_size_text(sizing.recommended)}, smaller than any that is sold"
 

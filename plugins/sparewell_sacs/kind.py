@@ -8,20 +8,12 @@ from typing import Final
 
 from sparewell.plugin import (
     NANOMETRES_PER_64TH,
-    NANOMETRES_PER_MILLIMETRE,
     KindDimension,
     PartKind,
 )
 
 KIND: Final = "sac"
 MATERIALS: Final = ("latex", "silicone", "pvc")
-
-
-def _tenths(low_tenths: int, high_tenths: int) -> tuple[int, int]:
-    """Return bounds given in tenths of a millimetre as nanometres."""
-    tenth_nanometres = NANOMETRES_PER_MILLIMETRE // 10
-    return low_tenths * tenth_nanometres, high_tenths * tenth_nanometres
-
 
 # A number in 64ths of an inch, and words that say nothing of the size: "16", "SAC-15½", "No. 18".
 _NUMBER: Final = re.compile(
@@ -46,12 +38,12 @@ SAC: Final = PartKind(
     title="Sac",
     led_by="outside_diameter",
     dimensions=(
-        KindDimension("outside_diameter", plausible=_tenths(30, 105)),
-        KindDimension("inside_diameter", plausible=_tenths(20, 97)),
-        KindDimension("thickness", plausible=_tenths(2, 8)),
-        KindDimension("length", plausible=_tenths(150, 1100)),
-        KindDimension("neck_diameter", plausible=_tenths(30, 95)),
-        KindDimension("tip_diameter", plausible=_tenths(25, 100)),
+        KindDimension.usual("outside_diameter", "3", "10.5"),
+        KindDimension.usual("inside_diameter", "2", "9.7"),
+        KindDimension.usual("thickness", "0.2", "0.8"),
+        KindDimension.usual("length", "15", "110"),
+        KindDimension.usual("neck_diameter", "3", "9.5"),
+        KindDimension.usual("tip_diameter", "2.5", "10"),
     ),
     materials=MATERIALS,
     counted_by=("piece",),

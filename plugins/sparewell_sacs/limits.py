@@ -20,7 +20,7 @@ HALF: Final = Fraction(1, 2)
 TIMES_BY_RULE: Final = MappingProxyType({"twice": 2, "once": 1, "none": 0})
 
 
-class Limit(StrEnum):
+class SacLimit(StrEnum):
     """What the size rests on."""
 
     BARREL = "barrel"
@@ -29,7 +29,7 @@ class Limit(StrEnum):
     TRY_IN = "try_in"
 
 
-class Outcome(StrEnum):
+class SizingOutcome(StrEnum):
     """How barrel and nipple agree."""
 
     AGREE = "agree"
@@ -126,12 +126,12 @@ def outcome_of(
     overstretched: bool,
     check_barrel_sizes: int,
     limits_apart_sizes: int,
-) -> Outcome:
+) -> SizingOutcome:
     """Return how the whole sizes of barrel and nipple agree; doubt about the barrel comes first."""
     if overstretched or nipple_size >= barrel_size + check_barrel_sizes:
-        return Outcome.CHECK_BARREL
+        return SizingOutcome.CHECK_BARREL
     if barrel_size >= nipple_size + limits_apart_sizes:
-        return Outcome.NIPPLE_LIMITS
+        return SizingOutcome.NIPPLE_LIMITS
     if nipple_size >= barrel_size + limits_apart_sizes:
-        return Outcome.BARREL_LIMITS
-    return Outcome.AGREE
+        return SizingOutcome.BARREL_LIMITS
+    return SizingOutcome.AGREE

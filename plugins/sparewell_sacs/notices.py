@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from math import floor
 from typing import Final
 
-from sparewell.plugin import Inputs, length_text, millimetres_text, percent_text
+from sparewell.plugin import Inputs, first_capital, length_text, millimetres_text, percent_text
 from sparewell_sacs.advice import preferred_above
-from sparewell_sacs.limits import Outcome, diameter_nanometres
+from sparewell_sacs.limits import SizingOutcome, diameter_nanometres
 from sparewell_sacs.others import other_bar_rule, sizes_between_rules
 from sparewell_sacs.sizing import Sizing
 from sparewell_sacs.stretch import Grip, grip_of, stretch_of_size
@@ -79,7 +79,7 @@ def warnings_of(inputs: Inputs, sizing: Sizing) -> tuple[str, ...]:
 
 def _of_outcome(sizing: Sizing) -> Iterator[str]:
     """Yield what stands in the way of any sac at all."""
-    if sizing.outcome is Outcome.CHECK_BARREL:
+    if sizing.outcome is SizingOutcome.CHECK_BARREL:
         stretched = sizing.stretch.nominal
         much = (
             ""
@@ -94,7 +94,7 @@ def _of_outcome(sizing: Sizing) -> Iterator[str]:
     if not sizing.enters:
         bore = sizing.readings.bore
         yield (
-            f"{_capital(a_size_text(sizing.recommended))} with a wall of "
+            f"{first_capital(a_size_text(sizing.recommended))} with a wall of "
             f"{millimetres_text(sizing.walls.nominal_nanometres)} does not go in: over the nipple "
             f"it measures {millimetres_text(sizing.over_nipple_nanometres)}, and the "
             f"{'guard' if bore.in_guard else 'bore'} is "
@@ -116,19 +116,19 @@ def _of_try_in(sizing: Sizing) -> Iterator[str]:
     if tried is None:
         return
     yield (
-        f"{_capital(a_size_text(tried))} was tried in, which overrides the arithmetic: that gave "
-        f"{size_text(sizing.arithmetic_half_size)} (the barrel leaves "
+        f"{first_capital(a_size_text(tried))} was tried in, which overrides the arithmetic: that "
+        f"gave {size_text(sizing.arithmetic_half_size)} (the barrel leaves "
         f"{millimetres_text(sizing.readings.room_nanometres)})."
     )
     if diameter_nanometres(tried) >= sizing.readings.bore.mouth_nanometres:
         yield (
-            f"{_capital(a_size_text(tried))} is nominally "
+            f"{first_capital(a_size_text(tried))} is nominally "
             f"{millimetres_text(diameter_nanometres(tried))}, wider than the bare bore: "
             "measure the bore and the sac again."
         )
     if tried > sizing.nipple_limit:
         yield (
-            f"{_capital(a_size_text(tried))} is above the nipple's own number, "
+            f"{first_capital(a_size_text(tried))} is above the nipple's own number, "
             f"{floor(sizing.nipple_limit)}: check that it grips."
         )
 
@@ -136,12 +136,11 @@ def _of_try_in(sizing: Sizing) -> Iterator[str]:
 def _of_stretch(inputs: Inputs, sizing: Sizing) -> Iterator[str]:
     """Yield what the stretch of the recommended whole size means."""
     percent = sizing.stretch.nominal
-    if percent is None or sizing.outcome is Outcome.CHECK_BARREL:
+    if percent is None or sizing.outcome is SizingOutcome.CHECK_BARREL:
         return
     grip = grip_of(inputs, percent, sizing.material)
-    so_much = (
-        f"{_capital(a_size_text(sizing.size))} is stretched {percent_text(percent)} over the nipple"
-    )
+    sac = first_capital(a_size_text(sizing.size))
+    so_much = f"{sac} is stretched {percent_text(percent)} over the nipple"
     above = preferred_above(sizing)
     prefer = "" if above is None else f" Prefer the {size_text(above)}, which the barrel takes."
     if grip is Grip.TIGHT:
@@ -225,11 +224,6 @@ def _of_readings(inputs: Inputs, sizing: Sizing) -> Iterator[str]:
             f"The old sac ({inputs.text('old_sac')}) is noted and not relied on: never trust a "
             "previous repairer's choice."
         )
-
-
-def _capital(text: str) -> str:
-    """Return the text with its first letter large."""
-    return text[0].upper() + text[1:]
 
 
 def _count(sizes: int) -> str:

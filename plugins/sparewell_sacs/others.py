@@ -14,7 +14,7 @@ from sparewell_sacs.wording import size_number
 
 
 @dataclass(frozen=True)
-class Other:
+class OtherChoice:
     """The barrel's limit and the answer under another choice; no answer where nothing is left."""
 
     barrel_limit: Fraction
@@ -29,7 +29,7 @@ class Other:
         }
 
 
-def with_other_clearance(sizing: Sizing) -> Other:
+def with_other_clearance(sizing: Sizing) -> OtherChoice:
     """Return what no clearance, or all of it, would give."""
     clearance = sizing.readings.clearance
     return _other(
@@ -44,7 +44,7 @@ def other_bar_rule(sizing: Sizing) -> str | None:
     return {"twice": "once", "once": "twice"}.get(sizing.readings.bar.rule)
 
 
-def with_other_bar_rule(sizing: Sizing) -> Other | None:
+def with_other_bar_rule(sizing: Sizing) -> OtherChoice | None:
     """Return what the other rule for the bar would give, or None with no bar."""
     rule = other_bar_rule(sizing)
     if rule is None:
@@ -67,7 +67,7 @@ def sizes_between_rules(sizing: Sizing) -> int:
     return 0 if other is None else abs(floor(other.barrel_limit) - floor(sizing.barrel_limit))
 
 
-def _other(sizing: Sizing, *, times: int, clearance_nanometres: int) -> Other:
+def _other(sizing: Sizing, *, times: int, clearance_nanometres: int) -> OtherChoice:
     """Return the answer of the arithmetic with another bar factor and clearance."""
     readings = sizing.readings
     barrel_nanometres = room_nanometres(
@@ -78,4 +78,4 @@ def _other(sizing: Sizing, *, times: int, clearance_nanometres: int) -> Other:
     )
     barrel_limit = sixty_fourths(barrel_nanometres)
     half_size = floor_to_half(min(barrel_limit, sizing.nipple_limit))
-    return Other(barrel_limit, half_size if barrel_nanometres > 0 else None)
+    return OtherChoice(barrel_limit, half_size if barrel_nanometres > 0 else None)

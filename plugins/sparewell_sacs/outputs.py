@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from sparewell.plugin import Output, OutputType
-from sparewell_sacs.limits import Limit, Outcome
+from sparewell_sacs.limits import SacLimit, SizingOutcome
 from sparewell_sacs.settings import BAR_RULES
 from sparewell_sacs.stretch import Grip
 
@@ -62,9 +62,9 @@ _LIMITS: Final = (
         "limited_by",
         _TEXT,
         "What the size rests on. over_nipple: the sac on the nipple does not enter the bore.",
-        choices=tuple(Limit),
+        choices=tuple(SacLimit),
     ),
-    Output("outcome", _TEXT, "How barrel and nipple agree.", choices=tuple(Outcome)),
+    Output("outcome", _TEXT, "How barrel and nipple agree.", choices=tuple(SizingOutcome)),
     Output(
         "stretch_percent",
         _GROUP,

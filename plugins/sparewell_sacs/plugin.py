@@ -1,4 +1,4 @@
-"""The hooks of this plugin."""
+"""What the sac plugin brings: the kind and its calculator."""
 
 from __future__ import annotations
 

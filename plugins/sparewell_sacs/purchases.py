@@ -6,7 +6,7 @@ from fractions import Fraction
 from math import floor
 
 from sparewell.plugin import Inputs, Purchase, millimetres_text
-from sparewell_sacs.limits import Outcome, diameter_nanometres
+from sparewell_sacs.limits import SizingOutcome, diameter_nanometres
 from sparewell_sacs.sizing import Sizing
 from sparewell_sacs.wording import size_text
 
@@ -18,14 +18,14 @@ def purchases_of(
 
     Where an ordinary sac on the nipple does not enter the bore, only a thin one is worth buying.
     """
-    if sizing.outcome is Outcome.CHECK_BARREL:
+    if sizing.outcome is SizingOutcome.CHECK_BARREL:
         return ()
     if sizing.recommended < floor(inputs.setting_number("sac.smallest_sold")):
         return ()
     largest = Fraction(floor(inputs.setting_number("sac.largest_sold")))
     size = min(sizing.recommended, largest)
     purchases = [_straight(sizing, size, least_inside_nanometres)]
-    if sizing.outcome is Outcome.NIPPLE_LIMITS:
+    if sizing.outcome is SizingOutcome.NIPPLE_LIMITS:
         purchases.append(_necked(sizing, min(Fraction(floor(sizing.barrel_takes)), largest)))
     return tuple(purchases)
 

@@ -54,7 +54,7 @@ class Bore:
 
 
 @dataclass(frozen=True)
-class Bar:
+class BarReading:
     """The highest thing in the bore. `reading` is the input it was taken from."""
 
     rule: str
@@ -98,7 +98,7 @@ class Readings:
 
     bore: Bore
     nipple_nanometres: int
-    bar: Bar
+    bar: BarReading
     clearance: Clearance
     ignored: tuple[str, ...]
 
@@ -165,25 +165,25 @@ def _bore_of(inputs: Inputs) -> Bore:
     return Bore("guard_bore", guard_nanometres, None)
 
 
-def _bar_of(inputs: Inputs, bore: Bore) -> Bar:
+def _bar_of(inputs: Inputs, bore: Bore) -> BarReading:
     """Return the highest thing in the bore, and how its height was come by."""
     if bore.in_guard:
-        return Bar("none", 0, "guard_bore", "a guard has no bar in it")
-    rule = inputs.text("bar_rule") or str(inputs.setting("sac.bar_rule"))
+        return BarReading("none", 0, "guard_bore", "a guard has no bar in it")
+    rule = inputs.text("bar_rule") or inputs.setting_text("sac.bar_rule")
     if rule == "none":
-        return Bar("none", 0, "bar_rule", "the rule asked for takes no bar off")
+        return BarReading("none", 0, "bar_rule", "the rule asked for takes no bar off")
     bar = _strip_of(inputs, bore, rule)
     wire_nanometres = inputs.length("ring_wire")
     if wire_nanometres is not None and wire_nanometres > bar.height_nanometres:
-        return Bar(rule, wire_nanometres, "ring_wire", "the lever ring's wire stands higher")
+        return BarReading(rule, wire_nanometres, "ring_wire", "the lever ring's wire stands higher")
     return bar
 
 
-def _strip_of(inputs: Inputs, bore: Bore, rule: str) -> Bar:
+def _strip_of(inputs: Inputs, bore: Bore, rule: str) -> BarReading:
     """Return the bar itself: as measured, else worked out as a chord, else the usual one."""
     height_nanometres = inputs.length("bar_height")
     if height_nanometres is not None:
-        return Bar(rule, height_nanometres, "bar_height", "as measured in place")
+        return BarReading(rule, height_nanometres, "bar_height", "as measured in place")
     thickness_nanometres = inputs.length("bar_thickness")
     width_nanometres = inputs.length("bar_width")
     if thickness_nanometres is not None and width_nanometres is not None:
@@ -197,10 +197,14 @@ def _strip_of(inputs: Inputs, bore: Bore, rule: str) -> Bar:
             ("bar_thickness", "A bar's width needs its thickness too; or give the height in place.")
         )
     default_nanometres = inputs.setting_length("sac.bar_height")
-    return Bar(rule, default_nanometres, "default", "the usual height, since none was measured")
+    return BarReading(
+        rule, default_nanometres, "default", "the usual height, since none was measured"
+    )
 
 
-def _chord_of(rule: str, bore: Bore, thickness_nanometres: int, width_nanometres: int) -> Bar:
+def _chord_of(
+    rule: str, bore: Bore, thickness_nanometres: int, width_nanometres: int
+) -> BarReading:
     """Return the bar whose height follows from its thickness, its width and the bore."""
     bore_nanometres = bore.governing_nanometres
     if width_nanometres >= bore_nanometres:
@@ -223,10 +227,10 @@ def _chord_of(rule: str, bore: Bore, thickness_nanometres: int, width_nanometres
         f"a chord and lifts its {millimetres_text(thickness_nanometres)} by "
         f"{millimetres_text(height_nanometres - thickness_nanometres)}"
     )
-    return Bar(rule, height_nanometres, "bar_thickness", how)
+    return BarReading(rule, height_nanometres, "bar_thickness", how)
 
 
-def _clearance_of(inputs: Inputs, bar: Bar) -> Clearance:
+def _clearance_of(inputs: Inputs, bar: BarReading) -> Clearance:
     """Return the clearance asked for, or the one that goes with the bar, and the other one."""
     most_nanometres = inputs.setting_length("sac.clearance")
     generous_bar_nanometres = inputs.setting_length("sac.generous_bar")
@@ -250,7 +254,7 @@ def _clearance_of(inputs: Inputs, bar: Bar) -> Clearance:
     )
 
 
-def _ignored_of(inputs: Inputs, bore: Bore, bar: Bar) -> tuple[str, ...]:
+def _ignored_of(inputs: Inputs, bore: Bore, bar: BarReading) -> tuple[str, ...]:
     """Return a sentence for each reading that was given and is not used."""
     if bore.in_guard:
         unused = [name for name in _NEEDS_A_BARREL if name in inputs]

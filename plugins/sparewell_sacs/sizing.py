@@ -9,8 +9,8 @@ from math import floor
 from sparewell.plugin import ImpossibleInput, Inputs, sixty_fourths
 from sparewell_sacs.limits import (
     HALF,
-    Limit,
-    Outcome,
+    SacLimit,
+    SizingOutcome,
     diameter_nanometres,
     floor_to_half,
     outcome_of,
@@ -34,7 +34,7 @@ class Sizing:
     tried: Fraction | None
     half_size: Fraction
     stretch: Stretch
-    outcome: Outcome
+    outcome: SizingOutcome
     over_nipple_nanometres: int
     recommended: Fraction
 
@@ -68,13 +68,13 @@ class Sizing:
         )
 
     @property
-    def limited_by(self) -> Limit:
+    def limited_by(self) -> SacLimit:
         """Return what the size rests on; where barrel and nipple are equal it is the nipple."""
         if self.tried is not None:
-            return Limit.TRY_IN
-        if not self.enters and self.outcome is not Outcome.CHECK_BARREL:
-            return Limit.OVER_NIPPLE
-        return Limit.BARREL if self.barrel_limit < self.nipple_limit else Limit.NIPPLE
+            return SacLimit.TRY_IN
+        if not self.enters and self.outcome is not SizingOutcome.CHECK_BARREL:
+            return SacLimit.OVER_NIPPLE
+        return SacLimit.BARREL if self.barrel_limit < self.nipple_limit else SacLimit.NIPPLE
 
     @property
     def ideal_nanometres(self) -> int:
@@ -97,7 +97,7 @@ def sizing_of(inputs: Inputs) -> Sizing:
     return Sizing(
         readings=readings,
         walls=walls,
-        material=inputs.text("material") or str(inputs.setting("sac.material")),
+        material=inputs.text("material") or inputs.setting_text("sac.material"),
         barrel_limit=barrel_limit,
         nipple_limit=nipple_limit,
         arithmetic_half_size=arithmetic_half_size,

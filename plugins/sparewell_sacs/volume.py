@@ -4,15 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Final
 
-from sparewell.plugin import NANOMETRES_PER_MILLIMETRE, Inputs
+from sparewell.plugin import Inputs, cylinder_millilitres
 from sparewell_sacs.limits import diameter_nanometres
-
-# Twenty decimals of pi; a cubic centimetre needs five.
-_PI: Final = Fraction("3.14159265358979323846")
-
-_CUBIC_NANOMETRES_PER_MILLILITRE: Final = 1_000 * NANOMETRES_PER_MILLIMETRE**3
 
 
 @dataclass(frozen=True)
@@ -32,12 +26,6 @@ def volume_millilitres(
     if inside_nanometres <= 0:
         return None
     return cylinder_millilitres(inside_nanometres, length_nanometres)
-
-
-def cylinder_millilitres(inside_nanometres: Fraction, length_nanometres: int) -> Fraction:
-    """Return pi / 4 x inside diameter² x length."""
-    cubic_nanometres = _PI / 4 * inside_nanometres**2 * length_nanometres
-    return cubic_nanometres / _CUBIC_NANOMETRES_PER_MILLILITRE
 
 
 def capacity_of(

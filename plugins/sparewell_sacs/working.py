@@ -8,6 +8,7 @@ from typing import Final
 
 from sparewell.plugin import (
     Inputs,
+    first_capital,
     length_in_all_units,
     length_text,
     millimetres_text,
@@ -15,9 +16,9 @@ from sparewell.plugin import (
     percent_text,
 )
 from sparewell_sacs.lengths import Lengths
-from sparewell_sacs.limits import Limit, Outcome
+from sparewell_sacs.limits import SacLimit, SizingOutcome
 from sparewell_sacs.others import (
-    Other,
+    OtherChoice,
     other_bar_rule,
     sizes_between_rules,
     with_other_bar_rule,
@@ -29,19 +30,19 @@ from sparewell_sacs.volume import Capacity
 from sparewell_sacs.wording import READING_WORDS, a_size_text, size_text
 
 _OUTCOMES: Final = {
-    Outcome.AGREE: "Barrel and nipple agree.",
-    Outcome.NIPPLE_LIMITS: "The nipple allows less than the barrel: a straight sac that suits the "
-    "nipple holds less; a sleeve on the nipple or a necked sac holds more.",
-    Outcome.BARREL_LIMITS: "The barrel allows less than the nipple suggests.",
-    Outcome.CHECK_BARREL: "The barrel allows so much less than the nipple suggests that the barrel "
-    "is to be checked first.",
+    SizingOutcome.AGREE: "Barrel and nipple agree.",
+    SizingOutcome.NIPPLE_LIMITS: "The nipple allows less than the barrel: a straight sac that "
+    "suits the nipple holds less; a sleeve on the nipple or a necked sac holds more.",
+    SizingOutcome.BARREL_LIMITS: "The barrel allows less than the nipple suggests.",
+    SizingOutcome.CHECK_BARREL: "The barrel allows so much less than the nipple suggests that the "
+    "barrel is to be checked first.",
 }
 
 _LIMITS: Final = {
-    Limit.BARREL: "the barrel",
-    Limit.NIPPLE: "the nipple",
-    Limit.OVER_NIPPLE: "nothing that can be fitted: the sac over the nipple does not enter",
-    Limit.TRY_IN: "what was tried in",
+    SacLimit.BARREL: "the barrel",
+    SacLimit.NIPPLE: "the nipple",
+    SacLimit.OVER_NIPPLE: "nothing that can be fitted: the sac over the nipple does not enter",
+    SacLimit.TRY_IN: "what was tried in",
 }
 
 
@@ -65,7 +66,8 @@ def _of_barrel(sizing: Sizing) -> Iterator[str]:
     """Yield the bore, what stands in it, and what they leave."""
     readings = sizing.readings
     bore, bar = readings.bore, readings.bar
-    yield f"{_capital(READING_WORDS[bore.name])}: {length_in_all_units(bore.mouth_nanometres)}."
+    name = first_capital(READING_WORDS[bore.name])
+    yield f"{name}: {length_in_all_units(bore.mouth_nanometres)}."
     if bore.tail_nanometres is not None:
         yield (
             f"Bore at the tail: {length_in_all_units(bore.tail_nanometres)}; the "
@@ -255,13 +257,8 @@ def _of_capacity(sizing: Sizing, lengths: Lengths, capacity: Capacity | None) ->
     )
 
 
-def _answer(other: Other) -> str:
+def _answer(other: OtherChoice) -> str:
     """Return the answer of a choice not taken."""
     if other.half_size is None:
         return "nothing at all"
     return size_text(other.half_size)
-
-
-def _capital(text: str) -> str:
-    """Return the text with its first letter large."""
-    return text[0].upper() + text[1:]

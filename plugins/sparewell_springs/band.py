@@ -15,7 +15,7 @@ from sparewell_springs.readings import Spring
 
 
 @dataclass(frozen=True)
-class Band:
+class RateBand:
     """The least and the most the rate may be; no most where the readings leave no coil at all."""
 
     least: Fraction
@@ -30,7 +30,7 @@ def rate_of(spring: Spring) -> Fraction:
     return _rate(spring, spring.wire_nanometres, spring.mean_nanometres)
 
 
-def band_of(inputs: Inputs, spring: Spring) -> Band:
+def band_of(inputs: Inputs, spring: Spring) -> RateBand:
     """Return the band of the rate.
 
     Where a spread was noted with either reading, the noted ones are used, and a reading without
@@ -45,7 +45,7 @@ def band_of(inputs: Inputs, spring: Spring) -> Band:
     wire_spread, diameter_spread = wire_spread or 0, diameter_spread or 0
     thin, thick = spring.wire_nanometres - wire_spread, spring.wire_nanometres + wire_spread
     least = _with(spring, thin, diameter_spread) if thin > 0 else Fraction(0)
-    return Band(
+    return RateBand(
         least=Fraction(0) if least is None else least,
         most=_with(spring, thick, -diameter_spread),
         wire_spread_nanometres=wire_spread,

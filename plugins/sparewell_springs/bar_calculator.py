@@ -1,4 +1,4 @@
-"""The bar's calculator: from the inputs to the answer, and the drawing."""
+"""The calculator `pressure_bar`: how long and how wide a bar must be, and its drawing."""
 
 from __future__ import annotations
 
@@ -9,9 +9,13 @@ from typing import Final
 from sparewell.plugin import (
     Answer,
     Calculator,
+    Drawing,
     Inputs,
+    Look,
     Output,
     OutputType,
+    in_millimetres,
+    largest_scale,
     length_text,
     millimetres_text,
     number_text,
@@ -25,10 +29,9 @@ from sparewell_springs.bar_fit import (
     bar_settles,
 )
 from sparewell_springs.bar_inputs import BAR_INPUTS
-from sparewell_springs.bar_sizing import Bar, bar_of, height_in_place
+from sparewell_springs.bar_sizing import WantedBar, bar_of, height_in_place
 from sparewell_springs.kinds import BAR_KINDS, PRESSURE_BAR
 from sparewell_springs.settings import BAR_SETTINGS
-from sparewell_springs.svg import box, in_millimetres, page, scale_for
 
 SOURCES: Final = (
     "J-bar and button bar by width and length, cut to depth: published repair guides.",
@@ -106,7 +109,7 @@ def compute(inputs: Inputs) -> Answer:
     )
 
 
-def _warnings(inputs: Inputs, bar: Bar) -> Iterator[str]:
+def _warnings(inputs: Inputs, bar: WantedBar) -> Iterator[str]:
     """Yield what was assumed, and what is unusual."""
     if not bar.tenon_given:
         yield (
@@ -131,7 +134,7 @@ def _warnings(inputs: Inputs, bar: Bar) -> Iterator[str]:
         yield "bar_thickness is not used without bar_width."
 
 
-def _working(inputs: Inputs, bar: Bar, height: int | None) -> Iterator[str]:
+def _working(inputs: Inputs, bar: WantedBar, height: int | None) -> Iterator[str]:
     """Yield every step."""
     how = "as measured" if bar.tenon_given else "assumed"
     gap = "gap before the section" if bar.is_j else "play at rest"
@@ -166,13 +169,12 @@ def drawing(inputs: Inputs) -> str:
     tenon, cut = in_millimetres(bar.tenon_nanometres), in_millimetres(bar.cut_nanometres)
     width = in_millimetres(bar.width_nanometres)
     none = Fraction(0)
-    shapes = [
-        box("barrel", 'fill="#efe9dd" stroke="#5b5348"', none, none, (depth, bore)),
-        box("tenon", 'fill="#c3d3dc" stroke="#1d4355"', none, none, (tenon, bore)),
-        box(
-            "bar", 'fill="#8d97a0" stroke="#39424a"', depth - cut, (bore - width) / 2, (cut, width)
-        ),
-    ]
+    picture = Drawing(largest_scale(depth))
+    picture.rectangle(Look("barrel", "#efe9dd", "#5b5348"), none, none, depth, bore)
+    picture.rectangle(Look("tenon", "#c3d3dc", "#1d4355"), none, none, tenon, bore)
+    picture.rectangle(
+        Look("bar", "#8d97a0", "#39424a"), depth - cut, (bore - width) / 2, cut, width
+    )
     captions = [
         (
             f"{KIND_WORDS[bar.kind]} {millimetres_text(bar.width_nanometres)} wide, cut to "
@@ -184,7 +186,7 @@ def drawing(inputs: Inputs) -> str:
             f"then {length_text(bar.gap_nanometres)} of room"
         ),
     ]
-    return page(shapes, captions, width=depth, height=bore, scale=scale_for(depth))
+    return picture.captioned(captions, depth, bore)
 
 
 PRESSURE_BAR_CALCULATOR: Final = Calculator(

@@ -16,7 +16,7 @@ from sparewell.plugin import (
     Verdict,
     millimetres_text,
 )
-from sparewell_springs.bar_sizing import Bar, bar_of, height_in_place
+from sparewell_springs.bar_sizing import WantedBar, bar_of, height_in_place
 from sparewell_springs.kinds import PRESSURE_BAR
 
 _FIVE_MILLIMETRES: Final = 5_000_000
@@ -100,7 +100,7 @@ def bar_settles(inputs: Inputs, piece: Piece) -> dict[str, int]:
     return {} if height is None else {"bar_height": height}
 
 
-def _margins(bar: Bar, piece: Piece, width: int, length: int) -> dict[str, int | Decimal]:
+def _margins(bar: WantedBar, piece: Piece, width: int, length: int) -> dict[str, int | Decimal]:
     """Return what is to be cut away, the difference in width, and how high it stands."""
     margins: dict[str, int | Decimal] = {
         "cut_away": length - bar.cut_nanometres,
@@ -114,7 +114,7 @@ def _margins(bar: Bar, piece: Piece, width: int, length: int) -> dict[str, int |
     return margins
 
 
-def _against(bar: Bar, width: int, length: int) -> Iterator[str]:
+def _against(bar: WantedBar, width: int, length: int) -> Iterator[str]:
     """Yield every reason to refuse the bar."""
     if width > bar.widest_nanometres:
         yield (
@@ -131,7 +131,7 @@ def _against(bar: Bar, width: int, length: int) -> Iterator[str]:
         yield f"{millimetres_text(short)} too short: {TOO_SHORT[bar.kind]}"
 
 
-def _of_width(inputs: Inputs, bar: Bar, width: int) -> tuple[Verdict, str]:
+def _of_width(inputs: Inputs, bar: WantedBar, width: int) -> tuple[Verdict, str]:
     """Return the verdict on the width."""
     shown = f"{millimetres_text(width)} wide"
     if not bar.like:
@@ -144,7 +144,7 @@ def _of_width(inputs: Inputs, bar: Bar, width: int) -> tuple[Verdict, str]:
     return verdict, f"{shown}, {millimetres_text(abs(off))} {word} than the old one"
 
 
-def _of_length(bar: Bar, length: int) -> Iterator[str]:
+def _of_length(bar: WantedBar, length: int) -> Iterator[str]:
     """Yield what has to be cut away."""
     cut_away = length - bar.cut_nanometres
     if cut_away < 0:
@@ -162,7 +162,7 @@ def _of_length(bar: Bar, length: int) -> Iterator[str]:
         yield "just as long as is wanted"
 
 
-def _of_height(bar: Bar, piece: Piece, width: int) -> Iterator[str]:
+def _of_height(bar: WantedBar, piece: Piece, width: int) -> Iterator[str]:
     """Yield how high the bar stands off the wall, which the sac's size needs."""
     thickness = piece.dimensions.get("thickness")
     if thickness is None:

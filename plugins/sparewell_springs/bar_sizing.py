@@ -15,7 +15,7 @@ J_BAR = "j_bar"
 
 
 @dataclass(frozen=True)
-class Bar:
+class WantedBar:
     """The bar wanted; nanometres. `like` is true where the old bar's width was measured."""
 
     kind: str
@@ -47,7 +47,7 @@ class Bar:
         return max(1, self.cut_nanometres - self.short_allowed_nanometres)
 
 
-def bar_of(inputs: Inputs) -> Bar:
+def bar_of(inputs: Inputs) -> WantedBar:
     """Return the bar wanted, or raise ImpossibleInput."""
     depth, bore = inputs.length("barrel_depth"), inputs.length("barrel_bore")
     if depth is None or bore is None:
@@ -55,11 +55,11 @@ def bar_of(inputs: Inputs) -> Bar:
         raise ImpossibleInput((missing, f"{missing.replace('_', ' ').capitalize()} is needed."))
     _check_across(inputs, bore)
     given = inputs.text("bar_kind")
-    kind = given or str(inputs.setting("pressure_bar.kind"))
+    kind = given or inputs.setting_text("pressure_bar.kind")
     tenon = inputs.length("tenon_length")
     gap_name = "pressure_bar.j_gap" if kind == J_BAR else "pressure_bar.button_play"
     narrowest, widest = _limits(inputs, bore)
-    bar = Bar(
+    bar = WantedBar(
         kind=kind,
         kind_given=given is not None,
         bore_nanometres=bore,

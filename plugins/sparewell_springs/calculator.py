@@ -1,4 +1,4 @@
-"""The spring's calculator: from the inputs to the answer."""
+"""The calculator `spring`: how strong the old spring is, and how far it bears."""
 
 from __future__ import annotations
 
@@ -8,10 +8,10 @@ from typing import Final
 
 from sparewell.plugin import NANOMETRES_PER_MILLIMETRE, Answer, Calculator, Inputs, rounded
 from sparewell_springs import mechanics
-from sparewell_springs.band import Band, band_of
+from sparewell_springs.band import RateBand, band_of
 from sparewell_springs.drawing import drawing
 from sparewell_springs.fit import envelope, judge
-from sparewell_springs.forces import Bearing, Load, Work, work_of
+from sparewell_springs.forces import Bearing, Load, SpringForces, work_of
 from sparewell_springs.inputs import INPUTS
 from sparewell_springs.kinds import SPRING
 from sparewell_springs.materials import SET_SOURCES
@@ -58,7 +58,7 @@ def _number(value: Fraction | None) -> object:
     return None if value is None else significant(value)
 
 
-def _rate_members(spring: Spring, band: Band, work: Work) -> Mapping[str, object]:
+def _rate_members(spring: Spring, band: RateBand, work: SpringForces) -> Mapping[str, object]:
     """Return the rate and what goes with it."""
     return {
         "rate_n_per_mm": significant(work.rate),
@@ -106,7 +106,7 @@ def _size_members(spring: Spring) -> Mapping[str, object]:
     }
 
 
-def _load_members(load: Load, work: Work) -> Mapping[str, object]:
+def _load_members(load: Load, work: SpringForces) -> Mapping[str, object]:
     """Return one length as the result carries it."""
     share = work.share_of_yield_percent(load.stress_mpa)
     return {

@@ -2,20 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from fractions import Fraction
 from math import floor
 from typing import Final
 
-from sparewell.plugin import Inputs, length_text, millimetres_text, number_text
+from sparewell.plugin import (
+    Drawing,
+    Inputs,
+    Look,
+    in_millimetres,
+    largest_scale,
+    length_text,
+    millimetres_text,
+    number_text,
+)
 from sparewell_springs.readings import Spring, spring_of
-from sparewell_springs.svg import box, circle, in_millimetres, page, scale_for
 
 MOST_COILS: Final = 200
 
-_WIRE: Final = 'fill="#8d97a0" stroke="#39424a"'
-_ROD: Final = 'fill="#c3d3dc" stroke="#1d4355"'
-_BORE: Final = 'fill="none" stroke="#5b5348"'
+_WIRE: Final = Look("wire", "#8d97a0", "#39424a")
+_ROD: Final = Look("rod", "#c3d3dc", "#1d4355")
+_BORE: Final = Look("bore", stroke="#5b5348")
 
 
 def drawing(inputs: Inputs) -> str:
@@ -29,20 +36,19 @@ def drawing(inputs: Inputs) -> str:
     gap = outside / 2
     width = max(lengths)
     height = outside * len(lengths) + gap * (len(lengths) - 1)
-    shapes = []
+    picture = Drawing(largest_scale(width))
     for number, length in enumerate(lengths):
         axis = outside / 2 + number * (outside + gap)
-        for name, look, diameter in (("bore", _BORE, bore), ("rod", _ROD, rod)):
+        for look, diameter in ((_BORE, bore), (_ROD, rod)):
             if diameter is not None:
                 high = in_millimetres(diameter)
-                shapes.append(box(name, look, Fraction(0), axis - high / 2, (length, high)))
-        shapes.extend(_coils(spring, length, axis))
-    return page(shapes, _captions(spring, rod, bore), width=width, height=height,
-                scale=scale_for(width))  # fmt: skip
+                picture.rectangle(look, Fraction(0), axis - high / 2, length, high)
+        _draw_coils(picture, spring, length, axis)
+    return picture.captioned(_captions(spring, rod, bore), width, height)
 
 
-def _coils(spring: Spring, length: Fraction, axis: Fraction) -> Iterator[str]:
-    """Yield the wire where it is cut: above the axis at whole turns, below it at half ones."""
+def _draw_coils(picture: Drawing, spring: Spring, length: Fraction, axis: Fraction) -> None:
+    """Draw the wire where it is cut: above the axis at whole turns, below it at half ones."""
     radius = spring.wire / 2
     turns = min(floor(2 * spring.total_coils), 2 * MOST_COILS)
     is_solid = length == in_millimetres(spring.solid_nanometres)
@@ -52,7 +58,7 @@ def _coils(spring: Spring, length: Fraction, axis: Fraction) -> Iterator[str]:
             share = _along(spring, Fraction(half, 2)) / _along(spring, spring.total_coils)
         x = radius + (length - spring.wire) * share
         y = axis - spring.mean / 2 if half % 2 == 0 else axis + spring.mean / 2
-        yield circle("wire", _WIRE, x, y, radius)
+        picture.circle(_WIRE, x, y, radius)
 
 
 def _along(spring: Spring, turn: Fraction) -> Fraction:

@@ -41,7 +41,7 @@ class Bearing:
 
 
 @dataclass(frozen=True)
-class Work:
+class SpringForces:
     """Everything that follows from the spring, exactly."""
 
     rate: Fraction
@@ -71,7 +71,7 @@ class Work:
         return self.share_of_yield_percent(self.solid_stress_mpa)
 
 
-def work_of(inputs: Inputs, spring: Spring) -> Work:
+def work_of(inputs: Inputs, spring: Spring) -> SpringForces:
     """Return forces and stresses."""
     rate = rate_of(spring)
     wahl = mechanics.wahl_factor(spring.index)
@@ -80,7 +80,7 @@ def work_of(inputs: Inputs, spring: Spring) -> Work:
         travel = max(Fraction(0), spring.free_nanometres - spring.solid_nanometres)
         solid_force = rate * travel / NANOMETRES_PER_MILLIMETRE
     solid_stress = None if solid_force is None else _stress(spring, solid_force, wahl)
-    return Work(
+    return SpringForces(
         rate=rate,
         wahl=wahl,
         curvature=mechanics.curvature_factor(spring.index),

@@ -8,7 +8,7 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Final
 
-from sparewell.plugin import Field, FieldType, KindDimension, PartKind, parse_length
+from sparewell.plugin import Field, FieldType, KindDimension, PartKind
 from sparewell_springs.ends import ENDS
 
 SPRING: Final = "spring"
@@ -21,10 +21,10 @@ SPRING_KIND: Final = PartKind(
     name=SPRING,
     title="coil spring",
     dimensions=(
-        KindDimension("outside_diameter", (parse_length("1.5"), parse_length("15"))),
-        KindDimension("inside_diameter", (parse_length("1"), parse_length("14"))),
-        KindDimension("wire_diameter", (parse_length("0.1"), parse_length("1.5"))),
-        KindDimension("length", (parse_length("3"), parse_length("80"))),
+        KindDimension.usual("outside_diameter", "1.5", "15"),
+        KindDimension.usual("inside_diameter", "1", "14"),
+        KindDimension.usual("wire_diameter", "0.1", "1.5"),
+        KindDimension.usual("length", "3", "80"),
     ),
     led_by="outside_diameter",
     materials=METALS,
@@ -51,9 +51,9 @@ PRESSURE_BAR_KIND: Final = PartKind(
     name=PRESSURE_BAR,
     title="pressure bar",
     dimensions=(
-        KindDimension("width", (parse_length("2"), parse_length("8"))),
-        KindDimension("length", (parse_length("20"), parse_length("100"))),
-        KindDimension("thickness", (parse_length("0.2"), parse_length("1.5"))),
+        KindDimension.usual("width", "2", "8"),
+        KindDimension.usual("length", "20", "100"),
+        KindDimension.usual("thickness", "0.2", "1.5"),
     ),
     led_by="width",
     materials=METALS,

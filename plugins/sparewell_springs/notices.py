@@ -7,7 +7,7 @@ from typing import Final
 
 from sparewell.plugin import Inputs, length_text, millimetres_text, number_text, percent_text
 from sparewell_springs.ends import ENDS
-from sparewell_springs.forces import Work
+from sparewell_springs.forces import SpringForces
 from sparewell_springs.mechanics import buckling_length
 from sparewell_springs.readings import Spring
 
@@ -25,7 +25,7 @@ CAUTIONS: Final = (
 )
 
 
-def warnings_of(inputs: Inputs, spring: Spring, work: Work) -> tuple[str, ...]:
+def warnings_of(inputs: Inputs, spring: Spring, work: SpringForces) -> tuple[str, ...]:
     """Return every warning, the gravest first."""
     return (
         *_of_solid(inputs, spring, work),
@@ -37,7 +37,7 @@ def warnings_of(inputs: Inputs, spring: Spring, work: Work) -> tuple[str, ...]:
     )
 
 
-def _of_solid(inputs: Inputs, spring: Spring, work: Work) -> Iterator[str]:
+def _of_solid(inputs: Inputs, spring: Spring, work: SpringForces) -> Iterator[str]:
     """Yield that the spring is solid before a length asked about, or nearly."""
     solid, free = spring.solid_nanometres, spring.free_nanometres
     for load in work.loads:
@@ -97,7 +97,7 @@ def _of_index(inputs: Inputs, spring: Spring) -> Iterator[str]:
         )
 
 
-def _of_strength(spring: Spring, work: Work) -> Iterator[str]:
+def _of_strength(spring: Spring, work: SpringForces) -> Iterator[str]:
     """Yield that pressing the spring solid sets it, or that nothing is known of its wire."""
     for load in work.loads:
         share = work.share_of_yield_percent(load.stress_mpa)

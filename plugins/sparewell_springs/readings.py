@@ -74,7 +74,7 @@ def spring_of(inputs: Inputs) -> Spring:
     end, ends_given = _end_of(inputs)
     active, total = _coils_of(inputs, end)
     given_material = inputs.text("material")
-    material = WIRES[given_material or str(inputs.setting("spring.material"))]
+    material = WIRES[given_material or inputs.setting_text("spring.material")]
     modulus = inputs.number("shear_modulus_gpa")
     if modulus is None:
         modulus = material.shear_modulus_gpa(wire)
@@ -161,7 +161,7 @@ def _end_of(inputs: Inputs) -> tuple[End, bool]:
         for end in ENDS.values():
             if end.dead == total - active:
                 return end, True
-    return ENDS[str(inputs.setting("spring.ends"))], False
+    return ENDS[inputs.setting_text("spring.ends")], False
 
 
 def _coils_of(inputs: Inputs, end: End) -> tuple[Fraction, Fraction]:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sparewell.plugin import Inputs, length_text, millimetres_text, number_text, percent_text
-from sparewell_springs.band import Band
-from sparewell_springs.forces import Work
+from sparewell_springs.band import RateBand
+from sparewell_springs.forces import SpringForces
 from sparewell_springs.readings import Spring
 from sparewell_springs.wording import significant_text
 
 
-def working_of(inputs: Inputs, spring: Spring, band: Band, work: Work) -> list[str]:
+def working_of(inputs: Inputs, spring: Spring, band: RateBand, work: SpringForces) -> list[str]:
     """Return the working, in the order in which it is reckoned."""
     return [
         *_of_coil(inputs, spring),
@@ -42,7 +42,7 @@ def _of_coil(inputs: Inputs, spring: Spring) -> Iterator[str]:
     yield f"Shear modulus: {number_text(spring.shear_modulus_gpa, 4)} GPa, {source}."
 
 
-def _of_rate(spring: Spring, band: Band, work: Work) -> Iterator[str]:
+def _of_rate(spring: Spring, band: RateBand, work: SpringForces) -> Iterator[str]:
     """Yield the rate and its band."""
     modulus = number_text(spring.shear_modulus_gpa * 1_000, 2)
     wire, mean = number_text(spring.wire, 6), number_text(spring.mean, 6)
@@ -80,7 +80,7 @@ def _of_lengths(spring: Spring) -> Iterator[str]:
     )
 
 
-def _of_forces(work: Work) -> Iterator[str]:
+def _of_forces(work: SpringForces) -> Iterator[str]:
     """Yield the force and the stress at each length."""
     yield (
         f"Wahl factor: {number_text(work.wahl, 5)} (curvature factor of recent textbooks: "
@@ -102,7 +102,7 @@ def _of_forces(work: Work) -> Iterator[str]:
         )
 
 
-def _of_strength(inputs: Inputs, work: Work) -> Iterator[str]:
+def _of_strength(inputs: Inputs, work: SpringForces) -> Iterator[str]:
     """Yield what the wire bears by each set."""
     for bearing in work.bearings:
         share = number_text(inputs.setting_number("spring.yield_share"), 2)

@@ -8,10 +8,8 @@ DEVELOPERS.md walks through one from start to finish.
 from sparewell.database.columns import Instant
 from sparewell.extend.declarations import (
     Advice,
-    AgeingRule,
     Answer,
     Calculator,
-    CautionRule,
     Envelope,
     FillingSystem,
     Given,
@@ -22,7 +20,6 @@ from sparewell.extend.declarations import (
     MeasureAgain,
     PartKind,
     Piece,
-    PieceRule,
     PluginTables,
     Price,
     Purchase,
@@ -35,10 +32,20 @@ from sparewell.extend.declarations import (
     TemplateTest,
     Verdict,
 )
+from sparewell.extend.drawing import (
+    INK,
+    LINE_HEIGHT,
+    MARGIN,
+    PAPER_WIDTH,
+    TEXT_HEIGHT,
+    Drawing,
+    Look,
+    in_millimetres,
+    largest_scale,
+)
 from sparewell.extend.fields import (
     Field,
     FieldType,
-    Inputs,
     Output,
     OutputType,
     Plain,
@@ -46,7 +53,20 @@ from sparewell.extend.fields import (
     Value,
 )
 from sparewell.extend.hooks import hook
-from sparewell.extend.reordering import Decision, Demand, ReorderPolicy, Threshold, ThresholdBook
+from sparewell.extend.inputs import Inputs
+from sparewell.extend.reordering import Decision, Demand, ReorderPolicy
+from sparewell.extend.rules import AgeingRule, CautionRule, PieceRule
+from sparewell.extend.setting_builders import (
+    COMMON_PRACTICE,
+    choice_setting,
+    count_setting,
+    flag_setting,
+    length_setting,
+    lengths_setting,
+    number_setting,
+    percent_setting,
+    text_setting,
+)
 from sparewell.measure.length import (
     NANOMETRES_PER_64TH,
     NANOMETRES_PER_INCH,
@@ -59,13 +79,27 @@ from sparewell.measure.length import (
 )
 from sparewell.measure.made_on import MadeOn, MadeOnError, add_years, parse_made_on
 from sparewell.measure.materials import BODY_MATERIALS
-from sparewell.measure.wording import millimetres_text, number_text, percent_text, rounded
+from sparewell.measure.volume import PI, cylinder_millilitres
+from sparewell.measure.wording import (
+    first_capital,
+    millimetres_text,
+    number_text,
+    percent_text,
+    rounded,
+)
 
 __all__ = [
     "BODY_MATERIALS",
+    "COMMON_PRACTICE",
+    "INK",
+    "LINE_HEIGHT",
+    "MARGIN",
     "NANOMETRES_PER_64TH",
     "NANOMETRES_PER_INCH",
     "NANOMETRES_PER_MILLIMETRE",
+    "PAPER_WIDTH",
+    "PI",
+    "TEXT_HEIGHT",
     "Advice",
     "AgeingRule",
     "Answer",
@@ -73,6 +107,7 @@ __all__ = [
     "CautionRule",
     "Decision",
     "Demand",
+    "Drawing",
     "Envelope",
     "Field",
     "FieldType",
@@ -83,6 +118,7 @@ __all__ = [
     "Instant",
     "Judgement",
     "KindDimension",
+    "Look",
     "MadeOn",
     "MadeOnError",
     "Making",
@@ -105,20 +141,30 @@ __all__ = [
     "TemplateNeed",
     "TemplateReading",
     "TemplateTest",
-    "Threshold",
-    "ThresholdBook",
     "Value",
     "Verdict",
     "add_years",
+    "choice_setting",
+    "count_setting",
+    "cylinder_millilitres",
+    "first_capital",
+    "flag_setting",
     "hook",
+    "in_millimetres",
+    "largest_scale",
     "length_in_all_units",
+    "length_setting",
     "length_text",
+    "lengths_setting",
     "millimetres",
     "millimetres_text",
+    "number_setting",
     "number_text",
     "parse_length",
     "parse_made_on",
+    "percent_setting",
     "percent_text",
     "rounded",
     "sixty_fourths",
+    "text_setting",
 ]

@@ -463,7 +463,7 @@ def test_punching_keeps_the_rest_as_sheet_unless_told_otherwise(api: Api) -> Non
     assert (offcut["measured"]["width"], offcut["measured"]["length"]) == (100.0, 191.0)
     assert reply.body["says"] == (
         "one sheet of 100 mm by 200 mm is taken; 6 washers take a strip of 9 mm by 100 mm with a "
-        f"web of 1 mm; kept of it: 100 mm by 191 mm as lot {offcut['id']}"
+        f"web of 1 mm; kept of it: 100 mm by 191 mm as bag {offcut['id']}"
     )
     told = api.post(f"/v1/lots/{offcut['id']}/punch", body | {"offcuts": []}).body
     assert len(told["made"]) == 1

@@ -17,6 +17,8 @@ from sparewell.extend.host import Declarations
 from sparewell.places import operations as places
 from support.api import Api
 
+pytestmark = pytest.mark.differs
+
 
 @pytest.mark.parametrize(
     ("failure", "status", "slug"),

@@ -15,6 +15,8 @@ from support.generated import JOBS, ORDERS, PHASES, Found, send_generated
 from support.pictures import png
 from support.supply import offer, sent_order, supplier
 
+pytestmark = pytest.mark.rest
+
 IN_CI = os.environ.get("CI") == "true"
 SEED_IN_CI = 8417
 

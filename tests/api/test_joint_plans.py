@@ -81,7 +81,7 @@ def test_a_sac_and_a_bar_that_do_not_go_together_are_a_contradiction(api: Api) -
         assert api.post(f"/v1/jobs/{number}/reservations", {"lot": lot}).status == 201
     plan = planned(api, number)
     assert plan["complete"] is False
-    assert f"lot {large} is promised" in plan["sac"]["problem"]
+    assert f"bag {large} is promised" in plan["sac"]["problem"]
     assert "bar height 1.2" in plan["sac"]["problem"]
     assert "too wide" in plan["sac"]["problem"]
 
@@ -121,7 +121,7 @@ def test_a_bar_beside_which_the_promised_sac_does_not_go_is_not_taken(api: Api) 
     assert api.post(f"/v1/jobs/{number}/reservations", {"lot": large}).status == 201
     plan = planned(api, number)
     assert (plan["pressure_bar"]["best"], plan["complete"]) == ([], False)
-    assert f"lot {large} (sac) does not go with it" in plan["pressure_bar"]["problem"]
+    assert f"bag {large} (sac) does not go with it" in plan["pressure_bar"]["problem"]
     reply = api.post(f"/v1/jobs/{number}/reservations")
     assert reply.status == 409
     assert "does not go with it" in reply.body["detail"]
@@ -133,6 +133,6 @@ def test_a_bar_that_need_not_be_replaced_is_shown_beside_the_sac(api: Api) -> No
     number, _ = job(api)
     plan = planned(api, number)
     assert plan["sac"]["best"][0]["lot"] == large
-    assert any(f"lot {high}" in warning for warning in plan["pressure_bar"]["warnings"])
+    assert any(f"bag {high}" in warning for warning in plan["pressure_bar"]["warnings"])
     made = api.post(f"/v1/jobs/{number}/reservations").body["reservations"]
     assert [each["lot"] for each in made] == [large]

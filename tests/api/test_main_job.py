@@ -6,6 +6,8 @@ import pytest
 
 from support.api import ANYWAY, BODY, Api
 
+pytestmark = pytest.mark.differs
+
 
 def test_sample_pen_goes_from_reading_to_used_part(api: Api) -> None:
     """The contract's sample runs through, and stock and ledger tell the truth at each step."""

@@ -99,7 +99,7 @@ def test_a_need_that_no_calculator_sizes_says_what_to_look_for(api: Api) -> None
     diaphragm = api.get(f"/v1/jobs/{job}/plan").body["needs"][0]
     assert diaphragm["problem"] == (
         "no calculator sizes it (inside diameter for filler collar 7.4 mm): "
-        "name the lot when you reserve"
+        "name the bag when you reserve"
     )
     assert diaphragm["missing"] == ["pellet_hole"]
 

@@ -82,7 +82,7 @@ def test_an_extra_piece_is_judged_like_the_others(api: Api, readings: bool) -> N
     said = {"lot": vinyl, "override": "for the display case"}
     taken = api.post(f"/v1/jobs/{job}/reservations", said)
     assert taken.status == 201
-    extra = f"lot {vinyl} (sac): 1 extra: no need of the job lacks it"
+    extra = f"bag {vinyl} (sac): 1 extra: no need of the job lacks it"
     assert (extra in taken.body["warnings"]) is readings
 
 

@@ -123,7 +123,7 @@ def test_a_sheet_in_a_drawer_is_punched_before_washers_are_bought(api: Api) -> N
     after = api.get(f"/v1/jobs/{job}/plan").body["needs"][0]
     (made,) = after["to_make"]
     assert (made["lot"], made["place"], made["pieces"]) == (lot, "S1", 1)
-    assert made["says"].startswith(f"punch 1 from lot {lot}: ")
+    assert made["says"].startswith(f"punch 1 from bag {lot}: ")
     assert (after["to_order"], after["short"]) == ([], 1)
     assert api.post(f"/v1/jobs/{job}/reservations").status == 409
     thin = {"measured": sheet | {"thickness": "5 mm"}}

@@ -139,7 +139,7 @@ def test_readings_stand_in_the_order_of_what_they_settle(api: Api) -> None:
     (need, *_) = planned(api, lever(bar_height=None))
     first = need["would_decide"][0]
     assert (first["name"], first["settles"], first["taken"]) == ("bar_height", "piece", False)
-    assert f"at 1.5 mm lot {lot} would be refused" in first["why"]
+    assert f"at 1.5 mm bag {lot} would be refused" in first["why"]
     assert first["instrument"], "and how it is taken"
     assert [each["name"] for each in need["would_decide"]].count("bar_height") == 1
 
@@ -151,7 +151,7 @@ def test_a_reading_that_is_not_sure_enough_is_to_be_taken_again(api: Api) -> Non
     (need, *_) = planned(api, lever(barrel_bore=loose))
     told = {each["name"]: each for each in need["would_decide"]}
     assert (told["barrel_bore"]["settles"], told["barrel_bore"]["taken"]) == ("piece", True)
-    assert f"at 7.8 mm lot {lot} would be refused" in told["barrel_bore"]["why"]
+    assert f"at 7.8 mm bag {lot} would be refused" in told["barrel_bore"]["why"]
     close = loose | {"instrument": "plug gauge", "spread": "0.01 mm"}
     (need, *_) = planned(api, lever(barrel_bore=close))
     assert "barrel_bore" not in [each["name"] for each in need["would_decide"]]
@@ -176,7 +176,7 @@ def test_a_need_without_a_calculator_shows_the_nearest_pieces(api: Api) -> None:
     assert "2.4 mm" in need["substitutes"][0]["why"]
     assert need["substitutes"][0]["verdict"] is None
     assert (need["to_order"], need["best"], need["short"]) == ([], [], 1)
-    assert "name the lot" in need["problem"]
+    assert "name the bag" in need["problem"]
 
 
 def test_a_need_that_is_not_wanted_says_nothing_more(api: Api) -> None:

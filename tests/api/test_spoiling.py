@@ -59,7 +59,7 @@ def test_a_spoiled_piece_offers_the_next_one_and_how_to_have_it(api: Api) -> Non
     assert (told["reserved"], told["to_order"]) == ([], [])
     (piece,) = told["pieces"]
     assert (piece["lot"], piece["place"], piece["verdict"]) == (second, "A3", "try_in")
-    assert f"lot {second} in A3 is next" in told["why"]
+    assert f"bag {second} in A3 is next" in told["why"]
     assert piece["why"]
     assert need(api, job)["state"] == "open"
     again = api.post(piece["reserve"]["path"], piece["reserve"]["body"])
@@ -86,7 +86,7 @@ def test_the_next_piece_is_reserved_in_the_same_breath(api: Api) -> None:
         "torn",
     )
     assert (one.body["next"]["lacks"], one.body["next"]["pieces"]) == (0, [])
-    assert f"reserved 1 of lot {second}" in one.body["next"]["why"]
+    assert f"reserved 1 of bag {second}" in one.body["next"]["why"]
     assert need(api, job)["state"] == "promised"
     assert [available(api, lot) for lot in (first, second)] == [0, 0]
     assert made["verdict"] == "try_in"

@@ -196,7 +196,7 @@ def test_cost_and_unknown_groups_are_not_undone(api: Api) -> None:
     api.patch(f"/v1/lots/{lot_id}", {"cost": "9.00"})
     refused = undo(api, group_of(api, lot_id, "valued"))
     assert refused.status == 409
-    assert "changing the lot" in refused.body["detail"]
+    assert "changing the bag" in refused.body["detail"]
     assert undo(api, 999).status == 404
 
 

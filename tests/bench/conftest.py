@@ -17,12 +17,17 @@ def bench(app: Flask, token_of: Callable[[str], str]) -> Bench:
     return Bench(app, token_of("write"), "Odra")
 
 
-# What pages keep by themselves is tested on both databases; the rest they ask of the API, which is.
-ON_BOTH = frozenset({"test_sign_in.py", "test_who_may.py", "test_photographs.py"})
+# Pages call operations that are tested on both databases; so is what they ask by themselves.
+ON_BOTH = frozenset(
+    {
+        *("test_sign_in.py", "test_who_may.py", "test_photographs.py", "test_forms.py"),
+        *("test_find.py", "test_orders.py", "test_labels.py", "test_statements.py"),
+    }
+)
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Leave pages that only ask the API to one database."""
+    """Leave pages that only call operations to one database."""
     here = Path(__file__).parent
     left_out = {
         item

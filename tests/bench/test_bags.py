@@ -217,7 +217,7 @@ def test_two_people_who_correct_one_bag_are_told(bench: Bench, api: Api) -> None
     api.patch(f"/v1/lots/{lot}", {"label": "no. 15"})
     late = bench.send(page, says, "Note it", note="sticky")
     assert late.status == 412
-    assert any("Somebody changed this bag meanwhile" in each for each in late.problems)
+    assert any("Somebody changed this meanwhile" in each for each in late.problems)
     assert late.form(says)["note"] == "sticky"
     assert "Its packet says no. 15" in late.text
     assert "Changed." in bench.send(late, says, "Note it").text

@@ -79,8 +79,8 @@ def test_a_figure_that_is_none_is_refused(bench: Bench, api: Api) -> None:
 def test_the_plot_reckons_backwards_from_what_is_there() -> None:
     """Five now, three fitted ten days ago and eight come in thirty: none before, eight, five."""
     changes = [
-        stock_plot.Change(NOW - timedelta(days=10), -3),
-        stock_plot.Change(NOW - timedelta(days=30), 8),
+        stock_plot.StockChange(NOW - timedelta(days=10), -3),
+        stock_plot.StockChange(NOW - timedelta(days=30), 8),
     ]
     stock = stock_plot.weekly(NOW, 5, changes)
     assert len(stock) == stock_plot.WEEKS + 1

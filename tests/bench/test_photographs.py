@@ -3,9 +3,16 @@
 from __future__ import annotations
 
 import io
+from typing import Any
 
+import pytest
 from flask import Flask
+from sqlalchemy.exc import OperationalError
 
+from sparewell.photographs import operations
+from sparewell.photographs.operations import Pictured
+from sparewell.photographs.tables import Photograph
+from sparewell.work import Work
 from support.api import Api
 from support.bench import Bench
 from support.pictures import chunk, png
@@ -39,6 +46,30 @@ def test_a_picture_is_kept_and_seen(bench: Bench, api: Api, app: Flask) -> None:
     assert app.test_client().get("/photographs/1").status_code == 303
     (kept,) = api.get(f"/v1/pens/{number}/photographs").body["photographs"]
     assert (kept["note"], kept["person"]) == ("the crack", "Odra")
+
+
+def test_a_picture_survives_a_lost_race(
+    bench: Bench, api: Api, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where the database undoes the first try, the second one has the whole picture too."""
+    number, picture, tries = api.pen(), png(), []
+    keep = operations.add_photograph
+
+    def lost_once(work: Work, pictured: Pictured, data: bytes, **said: Any) -> Photograph:
+        tries.append(len(data))
+        if len(tries) == 1:
+            raise OperationalError("", {}, _Lost())
+        return keep(work, pictured, data, **said)
+
+    monkeypatch.setattr(operations, "add_photograph", lost_once)
+    sent = {"picture": (io.BytesIO(picture), "crack.png", "image/png")}
+    page = bench.post(f"/pens/{number}/photographs", sent)
+    assert "The photograph is kept." in page.text
+    assert tries == [len(picture)] * 2
+
+
+class _Lost(Exception):  # noqa: N818 - what a driver reports
+    sqlstate = "40001"
 
 
 def test_a_picture_larger_than_other_forms_may_be_is_taken(bench: Bench, api: Api) -> None:

@@ -13,6 +13,8 @@ import pytest
 
 from support.browsing import DESK, PHONE, Workshop, sign_in, visit
 
+pytestmark = pytest.mark.rest
+
 SAC = "/measure/sac?barrel_bore=8.0+mm&bar_height=0.9+mm&nipple_diameter=6.4+mm&barrel_depth=62+mm"
 FAULTY = "/measure/sac?barrel_bore=8+cubits&nipple_diameter=6.4"
 PAGES = (

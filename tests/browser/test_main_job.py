@@ -8,6 +8,8 @@ import pytest
 
 from support.browsing import Workshop, visit
 
+pytestmark = pytest.mark.rest
+
 READINGS = {
     "Nipple, outside": "6.4",
     "Barrel bore": "8.0",

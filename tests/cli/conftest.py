@@ -18,24 +18,17 @@ from typing import Any
 import pytest
 import urllib3
 
+from support.forked import ForkedProcess, Ran, run_forked
+
 PROGRAM = Path(sysconfig.get_path("scripts")) / "sparewell"
 PATIENCE_SECONDS = 60.0
-
-
-@dataclass(frozen=True)
-class Ran:
-    """A command that has ended."""
-
-    status: int
-    out: str
-    err: str
 
 
 @dataclass
 class Running:
     """A server that listens."""
 
-    process: subprocess.Popen[bytes]
+    process: subprocess.Popen[bytes] | ForkedProcess
     url: str
     out_file: Path
     err_file: Path
@@ -75,15 +68,7 @@ class Workshop:
 
     def run(self, *arguments: str, **changes: str) -> Ran:
         """Run a command to its end."""
-        ended = subprocess.run(
-            [PROGRAM, *arguments],
-            env=self.environ(changes),
-            capture_output=True,
-            text=True,
-            timeout=PATIENCE_SECONDS,
-            check=False,
-        )
-        return Ran(ended.returncode, ended.stdout, ended.stderr)
+        return run_forked(arguments, self.environ(changes), PATIENCE_SECONDS)
 
     def python(self, *arguments: str, **changes: str) -> Ran:
         """Run this Python to its end."""
@@ -97,12 +82,15 @@ class Workshop:
         )
         return Ran(ended.returncode, ended.stdout, ended.stderr)
 
+    def _files(self) -> tuple[Path, Path]:
+        """Return where the next server writes."""
+        self.started += 1
+        return self.folder / f"{self.started}.out", self.folder / f"{self.started}.err"
+
     @contextmanager
     def start(self, *command: str | Path, **changes: str) -> Iterator[Running]:
         """Start a server and wait until it says where it listens; it is gone afterwards."""
-        self.started += 1
-        out_file = self.folder / f"{self.started}.out"
-        err_file = self.folder / f"{self.started}.err"
+        out_file, err_file = self._files()
         with (
             out_file.open("wb") as out,
             err_file.open("wb") as err,
@@ -124,11 +112,20 @@ class Workshop:
     @contextmanager
     def serve(self, **changes: str) -> Iterator[Running]:
         """Serve on a free port."""
-        with self.start(PROGRAM, "serve", "--port", "0", **changes) as running:
-            yield running
+        out_file, err_file = self._files()
+        for each in (out_file, err_file):
+            each.touch()
+        command = ("serve", "--port", "0")
+        process = ForkedProcess(command, self.environ(changes), out_file, err_file)
+        try:
+            yield Running(process, _wait_for(process, out_file, err_file), out_file, err_file)
+        finally:
+            process.kill()
 
 
-def _wait_for(process: subprocess.Popen[bytes], out_file: Path, err_file: Path) -> str:
+def _wait_for(
+    process: subprocess.Popen[bytes] | ForkedProcess, out_file: Path, err_file: Path
+) -> str:
     deadline = time.monotonic() + PATIENCE_SECONDS
     while time.monotonic() < deadline:
         found = re.search(r"listens on (http://\S+)", out_file.read_text())
@@ -174,12 +171,9 @@ def workshop(tmp_path: Path) -> Workshop:
 
 
 @pytest.fixture(scope="session")
-def tables(tmp_path_factory: pytest.TempPathFactory) -> bytes:
-    """Migrate one file, which the other tests start from a copy of."""
-    made = Workshop(tmp_path_factory.mktemp("tables"))
-    ran = made.run("migrate")
-    assert ran.status == 0, ran.err
-    return made.database_file.read_bytes()
+def tables(sqlite_template: Path) -> bytes:
+    """A migrated file, which the tests start from a copy of."""
+    return sqlite_template.read_bytes()
 
 
 @pytest.fixture

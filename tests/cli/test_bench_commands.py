@@ -125,7 +125,7 @@ def test_a_pen_becomes_a_donor(bench: Bench) -> None:
         (("count", "A3", "--reason", "spring"), 2, "go with --counted"),
         (("count", "A3", "--counted", "ten"), 2, "give LOT=N"),
         (("count", "A3", "--counted", "0=1"), 2, "give LOT=N"),
-        (("count", "A3", "--counted", "99=1"), 2, "there is no lot 99"),
+        (("count", "A3", "--counted", "99=1"), 2, "there is no bag 99"),
         (("photograph", "add", "PEN-0001", "/nowhere.jpg"), 2, "nowhere.jpg"),
         (("photograph", "list", "DON-0099"), 1, "there is no donor 'DON-0099'"),
         (("photograph", "list", "PEN-0099"), 1, "there is no pen 'PEN-0099'"),

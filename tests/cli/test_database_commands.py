@@ -151,10 +151,12 @@ def test_a_broken_plugin_is_named(workshop: Any, tmp_path: Path) -> None:
     (information / "METADATA").write_text("Metadata-Version: 2.1\nName: cracked\nVersion: 1.0\n")
     (information / "entry_points.txt").write_text("[sparewell.plugins]\ncracked = no_such_module\n")
     path = {"PYTHONPATH": str(information.parent)}
-    ran = workshop.run("plugins", **path)
+    program = str(workshop.program)
+    ran = workshop.python(program, "plugins", **path)
     assert (ran.status, ran.out) == (1, "")
     assert "plugin 'cracked' of distribution cracked 1.0" in ran.err
-    assert workshop.run("plugins", SPAREWELL_SKIP_PLUGINS="cracked", **path).status == 0
+    skipping = path | {"SPAREWELL_SKIP_PLUGINS": "cracked"}
+    assert workshop.python(program, "plugins", **skipping).status == 0
 
 
 def test_an_sqlite_with_a_known_bug_is_named(migrated: Any) -> None:

@@ -11,6 +11,8 @@ from typing import Any
 import pytest
 import urllib3
 
+pytestmark = pytest.mark.rest
+
 
 def test_the_demo_shows_the_main_job_and_cleans_up(workshop: Any, tmp_path: Path) -> None:
     """It prints a token that works and the answer with a place, and its folder goes at SIGTERM."""

@@ -33,7 +33,7 @@ from support.postgres import Cluster
 
 NOW = datetime(2026, 11, 25, 12, tzinfo=UTC)
 PICTURE = png(400, 300, grey=90)
-pytestmark = pytest.mark.postgres
+pytestmark = [pytest.mark.postgres, pytest.mark.rest]
 
 
 @pytest.fixture(scope="module")

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from sqlalchemy import func, select, update
 
-from sparewell.app.factory import core_declarations, create_app
+from sparewell.app.factory import create_app
 from sparewell.app.sweep import Sweeper, Swept, sweep_once
 from sparewell.audit.pieces import audit
 from sparewell.database.engine import Database, open_database
@@ -23,12 +23,6 @@ from sparewell.extend.host import Declarations
 from sparewell.reservations.tables import Reservation
 
 NOW = datetime(2026, 11, 25, 12, tzinfo=UTC)
-
-
-@pytest.fixture(scope="module")
-def declared() -> Declarations:
-    """Load the plugins once."""
-    return core_declarations()
 
 
 @pytest.fixture

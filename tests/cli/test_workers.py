@@ -22,6 +22,8 @@ from sparewell.app.server import bind
 from sparewell.app.workers import Workers, WorkersFailed
 from support import postgres
 
+pytestmark = pytest.mark.rest
+
 WORKERS = 3
 PATIENCE_SECONDS = 30.0
 

@@ -36,6 +36,7 @@ from sparewell.extend.host import (
 )
 
 ROOT = Path(__file__).parents[2]
+LOWEST = ROOT / ".ci" / "lowest.txt"
 OUT_OF_TREE = Path(__file__).parent / "out_of_tree_plugin"
 PIP = (sys.executable, "-m", "pip", "--disable-pip-version-check", "--quiet")
 
@@ -125,14 +126,14 @@ class Server:
 class Installation:
     """A fresh environment with a database and an empty folder to run in."""
 
-    def __init__(self, folder: Path, *wheels: Path) -> None:
+    def __init__(self, folder: Path, *wanted: str | Path) -> None:
         self.folder = folder
         self.database_file = folder / "workshop.sqlite3"
         self.python = folder / "environment" / "bin" / "python"
         self._empty = folder / "empty"
         self._empty.mkdir(parents=True)
         venv.create(folder / "environment", symlinks=True)
-        self.pip("install", *map(str, wheels))
+        self.pip("install", *map(str, wanted))
 
     def pip(self, *arguments: str) -> None:
         """Run pip on this environment."""
@@ -225,12 +226,24 @@ def build_wheel(project: Path, folder: Path) -> Path:
     return built
 
 
+@pytest.fixture(scope="session", params=["newest", "lowest"])
+def pins(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> list[str]:
+    """What pip is told of the dependencies: nothing, or the lowest versions that are allowed."""
+    if request.param == "newest":
+        return []
+    file = tmp_path_factory.mktemp("pins") / "lowest.txt"
+    # A constraint of pip has no hash here: the wheels themselves come without one.
+    pinned = re.findall(r"^[a-z0-9._-]+==[^ ]+", LOWEST.read_text(), re.MULTILINE)
+    file.write_text("\n".join(pinned))
+    return ["--constraint", str(file)]
+
+
 @pytest.fixture(scope="session")
 def installation(
-    tmp_path_factory: pytest.TempPathFactory, wheel: Path, plugin_wheel: Path
+    tmp_path_factory: pytest.TempPathFactory, wheel: Path, plugin_wheel: Path, pins: list[str]
 ) -> Installation:
     """Sparewell and the out-of-tree plugin as a user has them; nothing is migrated yet."""
-    return Installation(tmp_path_factory.mktemp("with_plugin"), wheel, plugin_wheel)
+    return Installation(tmp_path_factory.mktemp("with_plugin"), *pins, wheel, plugin_wheel)
 
 
 @pytest.fixture(scope="session")
@@ -281,11 +294,12 @@ def installation_without_plugin(
     tmp_path_factory: pytest.TempPathFactory,
     wheel: Path,
     plugin_wheel: Path,
+    pins: list[str],
     installation: Installation,
     bush_lot: dict[str, Any],
 ) -> Installation:
     """An installation from which the plugin was taken away, with the database it was used on."""
-    bare = Installation(tmp_path_factory.mktemp("without_plugin"), wheel, plugin_wheel)
+    bare = Installation(tmp_path_factory.mktemp("without_plugin"), *pins, wheel, plugin_wheel)
     bare.pip("uninstall", "--yes", "sparewell-bushings")
     assert bush_lot
     with (

@@ -197,6 +197,7 @@ def test_everything_goes_down_and_comes_up_the_same(
     assert after == before
 
 
+@pytest.mark.differs
 def test_models_and_migrations_make_the_same_tables(
     migrated: Database, owners: list[Owner], new_database: Callable[[], Database]
 ) -> None:
@@ -348,6 +349,7 @@ def held_back(database: Database, how_many: int) -> Iterator[None]:
             time.sleep(0.02)
 
 
+@pytest.mark.rest
 def test_migrations_at_once_do_no_harm(empty_database: Database, core_only: list[Owner]) -> None:
     """Of several `sparewell migrate` at once one makes the tables, others wait or are refused."""
     url = empty_database.url.render_as_string(hide_password=False)

@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 import urllib3
 
-pytestmark = pytest.mark.packaging
+pytestmark = [pytest.mark.packaging, pytest.mark.rest]
 
 READINGS = {"hole_diameter": "1.60 mm", "pin_diameter": "1.00 mm", "wall_thickness": 2.4}
 SIZE = ("size", "bushing", "--hole-diameter", "1.60 mm", "--pin-diameter", "1.00 mm")

@@ -12,6 +12,8 @@ from pathlib import Path
 
 import pytest
 
+pytestmark = pytest.mark.rest
+
 ROOT = Path(__file__).parents[2]
 README = ROOT / "README.md"
 SPAREWELL = Path(sys.executable).parent / "sparewell"

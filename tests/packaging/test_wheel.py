@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import configparser
+import re
 import subprocess
 import zipfile
 from pathlib import Path
@@ -10,9 +11,10 @@ from typing import Any
 
 import pytest
 
-pytestmark = pytest.mark.packaging
+pytestmark = [pytest.mark.packaging, pytest.mark.rest]
 
 ROOT = Path(__file__).parents[2]
+LOWEST = ROOT / ".ci" / "lowest.txt"
 SOURCE_ROOTS = ("service", "plugins", "migrations", "demo_seed")
 # What may lie in a package beside modules; anything else is a stray file.
 DATA_SUFFIXES = {".csv", ".json", ".css", ".html", ".js", ".svg", ".ico"}
@@ -105,3 +107,17 @@ def test_installed_program_comes_from_the_wheel(installation: Any) -> None:
 def test_installed_program_tells_its_version(installation: Any, project: dict[str, Any]) -> None:
     """`--version` is the version of pyproject.toml."""
     assert installation.run("--version").strip() == f"sparewell {project['version']}"
+
+
+def test_lowest_versions_are_those_the_project_allows(project: dict[str, Any]) -> None:
+    """`.ci/lowest.txt` pins each dependency to the line of its lower bound in pyproject.toml."""
+    pinned = dict(re.findall(r"^([a-z0-9._-]+)==([^ ]+)", LOWEST.read_text(), re.MULTILINE))
+    bounds = [re.match(r"([a-z0-9-]+)>=([0-9.]+)", each) for each in project["dependencies"]]
+    assert all(bounds), project["dependencies"]
+    wanted = {bound[1]: _line_of(bound[2]) for bound in bounds if bound}
+    assert {name: _line_of(pinned[name]) for name in wanted} == wanted
+
+
+def _line_of(version: str) -> tuple[int, ...]:
+    """Return the first two numbers: of a line's patches the first is not always to be had."""
+    return tuple(int(each) for each in version.split(".")[:2])

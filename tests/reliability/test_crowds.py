@@ -23,6 +23,8 @@ from sparewell.edge.tokens import new_token
 from sparewell.places.tables import Place
 from support.server_process import ServerProcess, audit_verdict, served
 
+pytestmark = pytest.mark.rest
+
 PEOPLE = 8
 LOAD_SECONDS = 2.5
 ANSWER_SECONDS = 1.0

@@ -32,6 +32,8 @@ from sparewell.places.tables import Place
 from support import postgres
 from support.server_process import ServerProcess, audit_verdict, served
 
+pytestmark = pytest.mark.rest
+
 MEGABYTE = 1024 * 1024
 MOST_WRITES = 20_000
 ASKERS = 12

@@ -118,7 +118,14 @@ def die_at(place: str, database: Database, send: Callable[[], Reply]) -> int:
     return os.waitstatus_to_exitcode(status)
 
 
-@pytest.mark.parametrize("place", PLACES_OF_A_WRITE)
+@pytest.mark.parametrize(
+    "place",
+    [
+        faults.BEFORE_COMMIT,
+        faults.AFTER_COMMIT,
+        *(pytest.param(each, marks=pytest.mark.rest) for each in PLACES_OF_A_WRITE[:3]),
+    ],
+)
 def test_a_crash_leaves_all_or_nothing_and_a_repeat_makes_it_whole(
     api: Api, database: Database, place: str
 ) -> None:

@@ -17,6 +17,8 @@ from sparewell.extend.host import Declarations
 from support import postgres
 from support.runs import Place, kill_a_worker, run_database_crashes, run_kills
 
+pytestmark = pytest.mark.rest
+
 SEED = 20261125
 
 

@@ -17,6 +17,8 @@ from support.api import Api
 from support.history import Event, Request
 from support.load import Caller
 
+pytestmark = pytest.mark.differs
+
 ASKERS = 16
 
 

@@ -26,6 +26,8 @@ from sparewell.lots import operations as lots
 from sparewell.work import Actor, Work
 from support.api import Api, Reply
 
+pytestmark = pytest.mark.differs
+
 PATIENCE_SECONDS = 10.0
 ON_POSTGRESQL = pytest.mark.parametrize(
     "database_url", [pytest.param("postgresql", marks=pytest.mark.postgres)], indirect=True

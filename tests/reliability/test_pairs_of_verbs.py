@@ -38,6 +38,8 @@ from sparewell.database.engine import Database
 from support.api import Api
 from support.supply import offer, supplier
 
+pytestmark = pytest.mark.rest
+
 PATIENCE_SECONDS = 10.0
 POLL_SECONDS = 0.02
 ON_POSTGRESQL = pytest.mark.parametrize(

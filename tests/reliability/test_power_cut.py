@@ -34,6 +34,8 @@ from support.api import Api
 from support.power_cut import TRACE, Event, answers, files_after, read_trace
 from support.server_process import environment
 
+pytestmark = pytest.mark.rest
+
 SEED = 20261125
 PATIENCE_SECONDS = 60.0
 SERVE = """

@@ -28,6 +28,8 @@ from sparewell.lots.tables import Lot
 from sparewell.reservations.tables import Reservation
 from support.api import Api, Reply
 
+pytestmark = pytest.mark.differs
+
 HOURS = 24
 FEW = st.integers(1, 3)
 INDEX = st.integers(0, 30)
@@ -506,7 +508,10 @@ def bench(api: Api, database: Database, declared: Declarations, clock: Clock) ->
 
 
 @pytest.mark.timeout(280)
-@pytest.mark.parametrize("histories", [24, pytest.param(240, marks=pytest.mark.long)])
+@pytest.mark.parametrize(
+    "histories",
+    [4, pytest.param(24, marks=pytest.mark.rest), pytest.param(240, marks=pytest.mark.long)],
+)
 def test_random_histories_agree_with_the_model(bench: Bench, histories: int) -> None:
     """Whatever is asked in whatever order and with whatever fate, the model says the same."""
     run_state_machine_as_test(

@@ -11,6 +11,8 @@ import pytest
 
 from support.runs import Place, run_race
 
+pytestmark = pytest.mark.rest
+
 SEED = 20261125
 
 

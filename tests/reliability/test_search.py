@@ -12,6 +12,8 @@ from sparewell.lots.search import MOST_JUDGED
 from support.api import BODY, Api
 from support.many_lots import fill
 
+pytestmark = pytest.mark.differs
+
 ROWS = 5000
 FREE = {"sqlite": "has_available = 1", "postgresql": "has_available"}
 

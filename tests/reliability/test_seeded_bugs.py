@@ -8,6 +8,8 @@ import pytest
 
 from support.runs import Place, run_kills, run_race
 
+pytestmark = pytest.mark.rest
+
 SEED = 20261125
 OPERATIONS = 320
 CLIENTS = 4

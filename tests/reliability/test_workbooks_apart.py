@@ -21,6 +21,8 @@ from sparewell.imports.sheets import read_sheet
 from support.hostile_workbooks import hostile_workbooks, with_rows
 from support.server_process import served
 
+pytestmark = pytest.mark.rest
+
 SECONDS = 15
 GROWTH_BYTES = 40 * 1024 * 1024
 CSV_BOMBS = {
@@ -90,7 +92,7 @@ def test_a_process_that_dies_is_a_refusal(
 ) -> None:
     """Whatever the process dies of, the file is refused with a sentence that says so."""
     text = (
-        "import sys; from sparewell.notebook import workbook_child as child; "
+        "import sys; from sparewell.imports import workbook_child as child; "
         f"child.{limit} = {value}; child.main()"
     )
     (tmp_path / "dies_early.py").write_text(text)

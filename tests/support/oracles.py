@@ -16,7 +16,7 @@ from support.refusals import answers_are_definite
 ENDS = ("used", "released", "spoiled", "lapsed")
 COUNTED_AS = {"use": "used", "spoil": "spoiled", "release": "released"}
 LEDGER_VERB = {"use": "fitted", "spoil": "spoiled"}
-GIVEN_UP = "released for something done to its lot"
+GIVEN_UP = "released for something done to its bag"
 MOST_SHOWN = 3
 
 Row = Mapping[str, Any]

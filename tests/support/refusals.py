@@ -106,14 +106,14 @@ def _still_holds(event: Event, detail: str, errors: list[dict[str, Any]]) -> boo
 
 def _is_promised(event: Event, detail: str, errors: list[dict[str, Any]]) -> bool:
     """Too little would be left, and the holds named make up just what is promised."""
-    said = re.match(rf"that would leave (-?\d+) of lot {event.target}, and (\d+) are", detail)
+    said = re.match(rf"that would leave (-?\d+) of bag {event.target}, and (\d+) are", detail)
     held = [re.search(r"holds (\d+) for", error["detail"]) for error in errors]
     pieces = sum(int(found[1]) for found in held if found)
     return said is not None and int(said[1]) < int(said[2]) == pieces
 
 
 def _lies_there(event: Event, detail: str, _errors: list[dict[str, Any]]) -> bool:
-    return detail == f"lot {event.target} lies in {event.body['drawer']} already"
+    return detail == f"bag {event.target} lies in {event.body['drawer']} already"
 
 
 def _is_empty(event: Event, detail: str, _errors: list[dict[str, Any]]) -> bool:
@@ -148,15 +148,15 @@ def _came_back_before(event: Event, detail: str, _errors: list[dict[str, Any]]) 
 def _stands(event: Event, detail: str, _errors: list[dict[str, Any]]) -> bool:
     """What was done stays done, and the refusal says what is in the way of undoing it."""
     group = f"group {event.target}"
-    free = re.match(r"(\d+) of lot \d+ would have to go, and (-?\d+) of it are free", detail)
+    free = re.match(r"(\d+) of bag \d+ would have to go, and (-?\d+) of it are free", detail)
     if free is not None:
         return int(free[1]) > int(free[2])
     ways = (
         rf"{group} was undone already, by group \d+",
-        rf"{group} (belongs to a promise to|cannot be undone:|put lot \d+ into) ",
-        rf"lot \d+, which {group} made, was ",
-        rf"the cost of lot \d+ was changed since {group}",
-        r"lot \d+ stands on a donor's checklist",
+        rf"{group} (belongs to a promise to|cannot be undone:|put bag \d+ into) ",
+        rf"bag \d+, which {group} made, was ",
+        rf"the cost of bag \d+ was changed since {group}",
+        r"bag \d+ stands on a donor's checklist",
         r"reservation \d+ and what is fixed in its piece were ruined together: ",
     )
     return any(re.match(way, detail) for way in ways)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from collections import defaultdict
 from collections.abc import Iterator
 from pathlib import Path
@@ -68,6 +69,12 @@ def _modules() -> list[Path]:
     return [path for path in sorted(SERVICE.rglob("*.py")) if path != SERVICE / "__init__.py"]
 
 
+def _is_of_other_views(name: str) -> bool:
+    """Whether a module is one of views, or says how the API shows what rooms hold."""
+    last = name.rsplit(".", maxsplit=1)[-1]
+    return last in {"views", "showing"} and not name.startswith("sparewell.bench")
+
+
 def _room(path: Path) -> str:
     return path.relative_to(SERVICE).parts[0].removesuffix(".py")
 
@@ -80,6 +87,15 @@ def _rooms_used(path: Path) -> set[str]:
 def test_every_room_has_its_floor() -> None:
     """Each room of the service stands in FLOORS, and nothing stands there that is no room."""
     assert {_room(path) for path in _modules()} == set(FLOOR_OF)
+
+
+def test_the_guide_draws_the_same_house() -> None:
+    """DEVELOPERS.md names every room once, from the top floor down, but for the modules for all."""
+    guide = (ROOT / "DEVELOPERS.md").read_text()
+    table = guide.partition("| floor | rooms |")[2].partition("\n\n")[0]
+    rooms = re.findall(r"`(\w+)(?:/|\.py)`", table)
+    assert sorted(rooms) == sorted(set(FLOOR_OF) - {"errors", "configuration", "plugin"})
+    assert rooms == sorted(rooms, key=lambda room: -FLOOR_OF[room])
 
 
 def test_arrows_point_down() -> None:
@@ -118,6 +134,18 @@ def test_operations_know_no_http() -> None:
     assert not elsewhere
 
 
+def test_the_bench_is_a_second_set_of_views() -> None:
+    """A page takes of a room what its views take, and never those."""
+    through_views = [
+        f"{path.relative_to(SERVICE)} -> {name}"
+        for path in _modules()
+        if _room(path) == "bench"
+        for name in _imports(path)
+        if _is_of_other_views(name)
+    ]
+    assert not through_views
+
+
 def test_only_the_transaction_commits() -> None:
     """`commit` and `session.begin()` stand in database/transaction.py and nowhere else."""
     elsewhere = [
@@ -138,11 +166,23 @@ def _begins_a_session(called: ast.Attribute) -> bool:
 def test_every_class_has_a_name_of_its_own() -> None:
     """No two classes behind the pages are called the same, so that a name says which is meant."""
     named = defaultdict(list)
-    for path in (path for path in _modules() if _room(path) != "bench"):
+    for path in _modules():
         for node in ast.parse(path.read_text()).body:
             if isinstance(node, ast.ClassDef):
                 named[node.name].append(str(path.relative_to(SERVICE)))
     assert not {name: paths for name, paths in named.items() if len(paths) > 1}
+
+
+def test_the_words_of_a_column_stand_in_one_place() -> None:
+    """No CHECK lists its words by hand: they are made of the enumeration beside the table."""
+    by_hand = [
+        f"{path.relative_to(SERVICE)}:{node.lineno} {node.value}"
+        for path in _modules()
+        if path.stem == "tables"
+        for node in ast.walk(ast.parse(path.read_text()))
+        if isinstance(node, ast.Constant) and " IN ('" in str(node.value)
+    ]
+    assert not by_hand
 
 
 def _python_files() -> list[Path]:

@@ -316,7 +316,8 @@ def over_age(session: Session, today: date) -> list[int]:
     return [lot.id for lot in lots if fit_by(lot, DECLARED, settings).is_past(today)]
 
 
-@pytest.mark.parametrize("now", [NEW_YEAR, pytest.param(LEAP_DAY, marks=pytest.mark.rest)])
+@pytest.mark.rest
+@pytest.mark.parametrize("now", [NEW_YEAR, LEAP_DAY])
 def test_dates_are_relative_to_the_day_of_loading(
     session: Session, tmp_path: Path, now: datetime
 ) -> None:

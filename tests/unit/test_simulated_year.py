@@ -10,8 +10,8 @@ from statistics import fmean
 
 import pytest
 
-from sparewell.extend.fields import Inputs
 from sparewell.extend.host import Declarations
+from sparewell.extend.inputs import Inputs
 from sparewell.extend.reordering import Decision, Demand
 
 PERIOD_DAYS, LEAD_DAYS, REVIEW_DAYS = 30, 21, 7

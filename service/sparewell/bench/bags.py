@@ -4,213 +4,258 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import partial
 from typing import Any, Final
 
 from flask import abort, request
+from sqlalchemy import select
 
-from sparewell.bench.asking import Refused, address, ask, every, get, latest_group
-from sparewell.bench.pages import blueprint, form_key, see, show
+from sparewell.bench.pages import Shown, blueprint, or_form_again, refuse_late, see, show
 from sparewell.bench.pieces import (
-    caliper,
+    ages_of,
     drawer_choices,
     events_of,
-    kinds_by_name,
+    name_of_lot,
     promises_in_the_way,
     title_of,
     titles_of_dimensions,
+    way_back,
 )
-from sparewell.bench.typed import Typed, whole_or_text
+from sparewell.bench.typed import Typed, row_of, tag_of, whole_or_text
+from sparewell.bench.wording import money
+from sparewell.database.numbers import DONOR_PREFIX, JOB_PREFIX, number_of
+from sparewell.database.transaction import locked
+from sparewell.edge.context import work
+from sparewell.edge.errors import checked
+from sparewell.edge.fields import Schema
+from sparewell.extend.declarations import PartKind
+from sparewell.handling import conversions
+from sparewell.handling import operations as handling
+from sparewell.handling.schemas import (
+    CountSchema,
+    CutSchema,
+    DiscardSchema,
+    MoveSchema,
+    PutBackSchema,
+)
+from sparewell.ledger.tables import Movement
+from sparewell.lots import operations as lots
+from sparewell.lots.ageing import over_age
+from sparewell.lots.claims import basis
+from sparewell.lots.doubts import doubts_of
+from sparewell.lots.schemas import ChangedLotSchema
+from sparewell.lots.tables import Lot
+from sparewell.measure.wording import millimetres_text
+from sparewell.plans import undoing
+from sparewell.reservations.tables import Reservation
 
 CONDITIONS_PUT_BACK: Final = (
     ("used", "used"),
     ("as new", "as new, not used after all"),
     ("cut", "cut"),
 )
-_PRECONDITION_FAILED, _NOT_FOUND = 412, 404
+_NOT_FOUND = 404
 _SAYS = ("label", "material", "made_on", "cost", "note")
+_YES = "yes"
 
 
 @dataclass(frozen=True)
-class Act:
-    """Something done with a bag: the API's verb, and the body that its form stands for."""
+class BagAct:
+    """Something done with a bag: how its form is read, and what does it.
 
-    verb: str
-    body: Callable[[Typed], dict[str, Any]]
+    It returns the bag that lies there afterwards.
+    """
+
+    schema: type[Schema]
+    do: Callable[[Lot, dict[str, Any]], Lot]
     said: str
+    texts: tuple[str, ...] = ()
+    numbers: tuple[str, ...] = ()
+    takes_release: bool = True
+
+    def body(self, form: Typed) -> dict[str, Any]:
+        """Return what a form stands for; what was left empty is left out."""
+        body: dict[str, Any] = form.filled("note", *self.texts) | form.whole(*self.numbers)
+        if form["keep_offcut"]:
+            body["keep_offcut"] = form["keep_offcut"] == _YES
+        release = [whole_or_text(each) for each in request.form.getlist("release")]
+        return body | ({"release": release} if release and self.takes_release else {})
 
 
-def _move(form: Typed) -> dict[str, Any]:
-    return form.filled("drawer", "note") | _quantity(form)
+def _move(lot: Lot, body: dict[str, Any]) -> Lot:
+    return handling.move(work(), lot, quantity=body.pop("quantity", None), **body)
 
 
-def _quantity(form: Typed) -> dict[str, Any]:
-    return {"quantity": whole_or_text(form["quantity"])} if form["quantity"] else {}
+def _cut(lot: Lot, body: dict[str, Any]) -> Lot:
+    return conversions.cut(work(), lot, **body).made[0]
 
 
-def _count(form: Typed) -> dict[str, Any]:
-    counted = {"counted": whole_or_text(form["counted"])} if form["counted"] else {}
-    return form.filled("note") | counted
+def _put_back(lot: Lot, body: dict[str, Any]) -> Lot:
+    return conversions.put_back(work(), lot, body.pop("reservation"), **body).made[0]
 
 
-def _discard(form: Typed) -> dict[str, Any]:
-    return form.filled("note") | _quantity(form)
-
-
-def _cut(form: Typed) -> dict[str, Any]:
-    keep = {"keep_offcut": form["keep_offcut"] == "yes"} if form["keep_offcut"] else {}
-    return form.filled("length", "note") | _quantity(form) | keep
-
-
-def _put_back(form: Typed) -> dict[str, Any]:
-    which = {"reservation": whole_or_text(form["reservation"])} if form["reservation"] else {}
-    return form.filled("condition", "length", "note") | _quantity(form) | which
-
-
-ACTS: Final[Mapping[str, Act]] = {
-    "move": Act("move", _move, "moved"),
-    "count": Act("count", _count, "counted"),
-    "discard": Act("discard", _discard, "discarded"),
-    "cut": Act("cut", _cut, "cut"),
-    "put-back": Act("put-back", _put_back, "put-back"),
+ACTS: Final[Mapping[str, BagAct]] = {
+    "move": BagAct(MoveSchema, _move, "moved", ("drawer",), ("quantity",)),
+    "count": BagAct(
+        CountSchema,
+        lambda lot, body: handling.count(work(), lot, **body),
+        "counted",
+        numbers=("counted",),
+    ),
+    "discard": BagAct(
+        DiscardSchema,
+        lambda lot, body: handling.discard(work(), lot, **body),
+        "discarded",
+        numbers=("quantity",),
+    ),
+    "cut": BagAct(CutSchema, _cut, "cut", ("length", "keep_offcut"), ("quantity",)),
+    "put-back": BagAct(
+        PutBackSchema,
+        _put_back,
+        "put-back",
+        ("condition", "length"),
+        ("reservation", "quantity"),
+        takes_release=False,
+    ),
 }
-_TAKES_NO_RELEASE = frozenset({"put-back"})
 
 
 @blueprint.get("/bags/<row:bag>")
-def bag_page(bag: int) -> Any:
+def bag_page(bag: int) -> Shown:
     """Show one bag."""
     return _bag_page(bag, "", Typed({}))
 
 
 def _bag_page(bag: int, act: str, form: Typed) -> tuple[str, int]:
-    answer = ask("GET", address("lots", bag))
-    lot, kinds = answer.document, kinds_by_name()
-    kind = kinds.get(lot["kind"])
-    reservations = every("/v1/reservations", "reservations", lot=bag)
+    session = work().session
+    lot = lots.find_lot(session, bag)
+    kind, age = work().declared.kinds.get(lot.kind), ages_of([lot])[lot.id]
+    held = select(Reservation).where(Reservation.lot_id == bag).order_by(Reservation.id)
+    reservations = [(number_of(JOB_PREFIX, row.job_id), row) for row in session.scalars(held)]
+    ledger = select(Movement).where(Movement.lot_id == bag).order_by(Movement.id)
     page = show(
         "bag.html",
         bag=lot,
-        tag=answer.tag,
-        title=lot["part"] or title_of(kinds, lot["kind"]),
-        kind_title=title_of(kinds, lot["kind"]),
+        age=age,
+        over_age=over_age(lot, age, work().now.date()),
+        doubts=doubts_of(kind, lot, age),
+        donor=number_of(DONOR_PREFIX, lot.donor_id) if lot.donor_id else None,
+        said_of_it=_said_of(lot),
+        tag=_tag(lot),
+        title=name_of_lot(lot),
+        kind_title=title_of(lot.kind),
         measured=_measured(lot, kind),
         attributes=_attributes(lot, kind),
-        promised=[each for each in reservations if each["promised"]],
-        used=[_used(each) for each in reservations if each["used"]],
+        promised=[each for each in reservations if each[1].promised],
+        used=[(row.id, f"{job}: {row.used} used") for job, row in reservations if row.used],
         conditions=CONDITIONS_PUT_BACK,
-        events=events_of(every("/v1/movements", "movements", lot=bag)),
-        drawers=[each for each in drawer_choices() if each[0] != lot["place"]],
-        may_be_cut=kind is not None
-        and any(each["name"] == "length" for each in kind["dimensions"]),
+        events=events_of(session.scalars(ledger).unique().all()),
+        drawers=[each for each in drawer_choices() if each[0] != lot.place.code],
+        may_be_cut=kind is not None and any(each.name == "length" for each in kind.dimensions),
         act=act,
         form=form,
-        promises=promises_in_the_way(form.errors),
+        promises=promises_in_the_way(form.problems),
         to_release=request.form.getlist("release"),
     )
     return page, form.status
 
 
-def _measured(lot: Mapping[str, Any], kind: Mapping[str, Any] | None) -> list[dict[str, Any]]:
-    """Return every dimension of the kind: what is known of it, how, and how it was typed."""
-    if kind is None:
-        titles = [(name, name) for name in lot["dimensions"]]
-    else:
-        titles = titles_of_dimensions(kind)
+@dataclass(frozen=True)
+class MeasuredDimension:
+    """A dimension of a bag: what is known of it, how, and how it was typed."""
+
+    name: str
+    title: str
+    said: str
+    is_measured: bool
+    entered: str
+    how: str
+
+
+def _measured(lot: Lot, kind: PartKind | None) -> list[MeasuredDimension]:
+    """Return every dimension of the kind."""
+    known, on_what = lot.dimensions, basis(lot)
+    titles = titles_of_dimensions(kind) if kind else [(name, name) for name in known]
     return [
-        {
-            "name": name,
-            "title": title,
-            "said": caliper(lot["dimensions"][name]) if name in lot["dimensions"] else "",
-            "basis": lot["basis"].get(name),
-            "entered": lot["measured_as_entered"].get(name, ""),
-            "how": _how(lot["measured_how"].get(name)),
-        }
+        MeasuredDimension(
+            name,
+            title,
+            millimetres_text(known[name]) if name in known else "",
+            on_what.get(name) == "measured",
+            lot.measured.get(name, ""),
+            _how(lot.measured_how.get(name, {})),
+        )
         for name, title in titles
     ]
 
 
-def _how(how: Mapping[str, Any] | None) -> str:
+def _how(how: Mapping[str, Any]) -> str:
     """Return "± 0.01 mm, micrometer", as far as it is known."""
-    if how is None:
-        return ""
-    spread = (
-        "" if how["spread"] is None else f"± {caliper(how['spread']) if how['spread'] else '0 mm'}"
-    )
-    return ", ".join(each for each in (spread, how["instrument"]) if each)
+    spread = how.get("spread_nanometres")
+    said = "" if spread is None else f"± {millimetres_text(spread)}"
+    return ", ".join(each for each in (said, how.get("instrument")) if each)
 
 
-def _attributes(lot: Mapping[str, Any], kind: Mapping[str, Any] | None) -> list[tuple[str, Any]]:
-    titles = {each["name"]: each["title"] for each in kind["attributes"]} if kind else {}
-    return [(titles.get(name, name), value) for name, value in lot["attributes"].items()]
+def _attributes(lot: Lot, kind: PartKind | None) -> list[tuple[str, object]]:
+    titles = {each.name: each.title for each in kind.attributes} if kind else {}
+    return [(titles.get(name, name), value) for name, value in lot.attributes.items()]
 
 
-def _used(reservation: Mapping[str, Any]) -> tuple[int, str]:
-    return reservation["id"], f"{reservation['job']}: {reservation['used']} used"
+def _said_of(lot: Lot) -> dict[str, str]:
+    """Return what a bag says of itself, as the fields of its form hold it."""
+    texts = {name: getattr(lot, name) or "" for name in _SAYS if name != "cost"}
+    return texts | {"cost": money(lot.cost_minor)}
 
 
-@blueprint.post("/bags/<row:bag>/<act>")
-def act_on_bag(bag: int, act: str) -> Any:
+def _tag(lot: Lot) -> str:
+    return tag_of(sorted(_said_of(lot).items()), sorted(lot.measured.items()), lot.in_hand)
+
+
+@blueprint.post("/bags/<row:bag>/<identifier:act>")
+def act_on_bag(bag: int, act: str) -> Shown:
     """Do something with a bag, and show what came of it."""
     if act not in ACTS:
         abort(_NOT_FOUND)
-    prefix = f"{act}-"
-    named = {
-        name.removeprefix(prefix): value
-        for name, value in request.form.items()
-        if name.startswith(prefix)
-    }
-    form = Typed(named)
-    body = ACTS[act].body(form)
-    release = [whole_or_text(each) for each in request.form.getlist("release")]
-    if release and act not in _TAKES_NO_RELEASE:
-        body["release"] = release
-    try:
-        path = address("lots", bag, ACTS[act].verb)
-        made = ask("POST", path, body, key=form_key()).document
-    except Refused as refusal:
-        return _bag_page(bag, act, form.refused(refusal))
-    there = made["made"][0]["id"] if "made" in made else made["id"]
-    group = "" if act in _TAKES_NO_RELEASE else latest_group(lot=bag, verb=ACTS[act].said)
-    return see(f"/bags/{there}", said=ACTS[act].said, undo=group)
+    prefix, asked = f"{act}-", ACTS[act]
+    sent = {name: text for name, text in request.form.items() if name.startswith(prefix)}
+    form = Typed({name.removeprefix(prefix): text for name, text in sent.items()})
+    with or_form_again(partial(_bag_page, bag, act), form):
+        lot = lots.find_lot(work().session, bag)
+        there = asked.do(lot, checked(asked.schema(), asked.body(form))).id
+    is_ours = (Movement.lot_id == bag, Movement.verb == asked.said)
+    return see(f"/bags/{there}", said=asked.said, undo=way_back(*is_ours))
 
 
 @blueprint.post("/bags/<row:bag>/undo")
-def undo_on_bag(bag: int) -> Any:
+def undo_on_bag(bag: int) -> Shown:
     """Undo what happened to a bag, as far as the ledger allows."""
     form = Typed(request.form)
-    try:
-        ask("POST", address("movements", form["group"] or "0", "undo"), {}, key=form_key())
-    except Refused as refusal:
-        return _bag_page(bag, "undo", form.refused(refusal, {}))
+    with or_form_again(partial(_bag_page, bag, "undo"), form, lambda _: {}):
+        undoing.undo(work(), row_of(form["group"]))
     return see(f"/bags/{bag}", said="undone")
 
 
 @blueprint.post("/bags/<row:bag>/says")
-def change_bag(bag: int) -> Any:
+def change_bag(bag: int) -> Shown:
     """Note what was measured on a bag, or what it says of itself."""
-    form = Typed(request.form)
-    before = get(address("lots", bag))
+    form, page = Typed(request.form), partial(_bag_page, bag, "says")
+    lot = locked(work().session, lots.find_lot(work().session, bag))
+    refuse_late(page, form, _tag(lot))
+    was = _said_of(lot)
+    body: dict[str, Any] = {
+        name: form[name] or _emptied(name)
+        for name in _SAYS
+        if name in form.values and form[name] != was[name]
+    }
     measured = {
         name.removeprefix("measured/"): typed or None
         for name, typed in form.values.items()
         if name.startswith("measured/")
-        and typed != before["measured_as_entered"].get(name.removeprefix("measured/"), "")
+        and typed != lot.measured.get(name.removeprefix("measured/"), "")
     }
-    said = {
-        name: form[name]
-        for name in _SAYS
-        if name in form.values and form[name] != (before[name] or "")
-    }
-    body: dict[str, Any] = {name: text or _emptied(name) for name, text in said.items()}
-    if measured:
-        body["measured"] = measured
-    try:
-        ask("PATCH", address("lots", bag), body, tag=form["tag"] or "none")
-    except Refused as refusal:
-        if refusal.status == _PRECONDITION_FAILED:
-            stale = "Somebody changed this bag meanwhile. This is what it says now; send it again."
-            return _bag_page(bag, "says", form.with_faults({}, refusal.status, stale))
-        return _bag_page(bag, "says", form.refused(refusal))
+    with or_form_again(page, form):
+        changes = checked(ChangedLotSchema(), body | ({"measured": measured} if measured else {}))
+        handling.change_lot(work(), lot, changes)
     return see(f"/bags/{bag}", said="changed")
 
 

@@ -2,145 +2,174 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import partial
 from typing import Any, Final
 from urllib.parse import quote
 
 from flask import request
+from sqlalchemy import select
 
-from sparewell.bench.asking import Refused, address, ask, get, one_page
-from sparewell.bench.pages import blueprint, form_key, see, show
+from sparewell.bench.pages import Shown, blueprint, one_page, or_form_again, refuse, see, show
 from sparewell.bench.pieces import (
     HAPPENED,
+    choices_of_kinds,
     drawer_choices,
-    kinds_by_name,
     title_of,
     titles_of_dimensions,
 )
-from sparewell.bench.typed import Typed, whole_or_text
+from sparewell.bench.typed import Typed, by_field, comma_separated, row_of, whole_or_text
+from sparewell.cautions.operations import of_keeping
+from sparewell.database.numbers import PEN_PREFIX, number_of
+from sparewell.database.transaction import locked
+from sparewell.donors import operations as donors
+from sparewell.donors.checklists import holders_first, nested
+from sparewell.donors.operations import Fate
+from sparewell.donors.schemas import (
+    ChangedComponentSchema,
+    NewComponentsSchema,
+    NewDonorSchema,
+    StripSchema,
+)
+from sparewell.donors.tables import Component, ComponentState, Donor
+from sparewell.edge.context import work
+from sparewell.edge.errors import checked
+from sparewell.errors import Refusal
+from sparewell.lots.operations import measured_nanometres
+from sparewell.measure.wording import millimetres_text
 
 DONORS_ON_A_PAGE: Final = 50
-LOOKED: Final = ("present", "damaged", "missing")
-NO_PIECES: Final = frozenset({"damaged", "missing"})
+LOOKED: Final = (ComponentState.PRESENT, ComponentState.DAMAGED, ComponentState.MISSING)
 _HAS, _INSIDE = "has-", "inside-"
-_UNPROCESSABLE, _CONFLICT = 422, 409
+_CONFLICT = 409
 
-Component = Mapping[str, Any]
+
+@dataclass(frozen=True)
+class ChecklistLine:
+    """One component of a donor as its page shows it."""
+
+    row: Component
+    title: str
+    depth: int
+    fate: Fate
+    is_inside: bool
+    verdict: str
+    measures: Sequence[tuple[str, str]]
+    attributes: Mapping[str, Any]
+
+    @property
+    def may_be_looked_at(self) -> bool:
+        """Whether it can be pressed what was seen of it."""
+        return self.is_inside or self.row.state not in donors.PIECES
 
 
 @blueprint.get("/donors")
-def donors_page() -> Any:
+def donors_page() -> Shown:
     """List the donors with what is still in them."""
-    donors, following = one_page("/v1/donors", "donors", DONORS_ON_A_PAGE)
-    kinds = kinds_by_name()
-    rows = [
-        {
-            **donor,
-            "inside": [
-                (title_of(kinds, each["kind"]), each["state"], each["promised_to"])
-                for each in donor["components"]
-                if each["place"] == donor["number"]
-            ],
-        }
-        for donor in donors
-    ]
-    return show("donors.html", donors=rows, following=following)
+    rows, following = one_page(select(Donor), Donor.id, DONORS_ON_A_PAGE)
+    fates = donors.fates(work().session, [each for donor in rows for each in donor.components])
+    inside = [[line for line in _lines(donor, fates) if line.is_inside] for donor in rows]
+    return show("donors.html", donors=list(zip(rows, inside, strict=True)), following=following)
+
+
+def _lines(donor: Donor, fates: Mapping[int, Fate]) -> list[ChecklistLine]:
+    """Return the checklist, each piece after the one that it is fixed in."""
+    places = {each.id: place for place, each in enumerate(donor.components)}
+    holders = [each.part_of_id and places.get(each.part_of_id) for each in donor.components]
+    return [_line(donor, donor.components[place], depth, fates) for depth, place in nested(holders)]
+
+
+def _line(
+    donor: Donor, component: Component, depth: int, fates: Mapping[int, Fate]
+) -> ChecklistLine:
+    lot, fate = component.lot, fates.get(component.lot_id or 0, Fate())
+    place = lot.place.code if lot and lot.in_hand else None
+    kind = work().declared.kinds.get(component.kind)
+    known = measured_nanometres(lot) if lot else {}
+    return ChecklistLine(
+        component,
+        title_of(component.kind),
+        depth,
+        fate,
+        place == donor.number,
+        _verdict(component.state, fate, None if place == donor.number else place),
+        [
+            (title, millimetres_text(known[name]))
+            for name, title in (titles_of_dimensions(kind) if kind else ())
+            if name in known
+        ],
+        lot.attributes if lot else component.attributes,
+    )
+
+
+def _verdict(state: str, fate: Fate, elsewhere: str | None) -> str:
+    """Say where a piece is now, or what was found of it."""
+    if state not in donors.PIECES:
+        return state
+    if fate.gone:
+        return HAPPENED.get(fate.gone, "gone")
+    if elsewhere is not None:
+        return f"taken out, lies in {elsewhere}"
+    return "not looked at" if state == ComponentState.UNCHECKED else state
 
 
 @blueprint.get("/donors/new")
-def new_donor_page() -> Any:
+def new_donor_page() -> Shown:
     """Ask what the pen has that is kept to be stripped."""
     return _new_donor_page(Typed({}))
 
 
 def _new_donor_page(form: Typed) -> tuple[str, int]:
-    kinds = kinds_by_name()
-    choices = sorted(((name, title_of(kinds, name)) for name in kinds), key=lambda each: each[1])
-    return show("donor_new.html", kinds=choices, form=form), form.status
+    return show("donor_new.html", kinds=choices_of_kinds(), form=form), form.status
 
 
 @blueprint.post("/donors/new")
-def add_donor() -> Any:
+def add_donor() -> Shown:
     """Keep a pen to be stripped."""
     form = Typed(request.form)
-    has = [name.removeprefix(_HAS) for name in form.values if name.startswith(_HAS)]
+    has = list(form.of(_HAS))
     inside = {kind: form[f"{_INSIDE}{kind}"] for kind in has if form[f"{_INSIDE}{kind}"]}
-    order = _holders_first(has, inside)
-    faults = _impossible_holders(has, inside, order)
+    missing = {kind: holder for kind, holder in inside.items() if holder not in has}
+    holders = [has.index(inside[kind]) if kind in inside.keys() - missing else None for kind in has]
+    order = [has[place] for place in holders_first(holders)]
+    faults = dict.fromkeys(missing, "tick the piece it is fixed in as well") or {
+        kind: "these would be fixed in each other" for kind in has if kind not in order
+    }
     if faults:
-        return _new_donor_page(form.with_faults(faults, _UNPROCESSABLE))
+        located = {f"{_INSIDE}{kind}": said for kind, said in faults.items()}
+        refuse(_new_donor_page, form, located)
     body: dict[str, Any] = form.filled("called", "note")
-    body["materials"] = [each.strip() for each in form["materials"].split(",") if each.strip()]
+    body["materials"] = comma_separated(form["materials"])
     body["components"] = [
-        {"kind": kind, **({"part_of": order.index(inside[kind])} if kind in inside else {})}
+        {"kind": kind} | ({"part_of": order.index(inside[kind])} if kind in inside else {})
         for kind in order
     ]
-    try:
-        made = ask("POST", "/v1/donors", body, key=form_key()).document
-    except Refused as refusal:
-        return _new_donor_page(form.refused(refusal))
-    return see(f"/donors/{quote(made['number'])}", said="donor")
+    with or_form_again(_new_donor_page, form):
+        made = donors.create_donor(work(), **checked(NewDonorSchema(), body))
+    return see(f"/donors/{quote(made.number)}", said="donor")
 
 
-def _holders_first(has: Sequence[str], inside: Mapping[str, str]) -> list[str]:
-    """Return the kinds so that what holds another comes before it; a ring of them is left out."""
-    order: list[str] = []
-    left = list(has)
-    while left:
-        ready = [kind for kind in left if kind not in inside or inside[kind] in order]
-        if not ready:
-            break
-        order += ready
-        left = [kind for kind in left if kind not in ready]
-    return order
-
-
-def _impossible_holders(
-    has: Sequence[str], inside: Mapping[str, str], order: Sequence[str]
-) -> dict[str, str]:
-    faults = {
-        f"{_INSIDE}{kind}": "tick the piece it is fixed in as well"
-        for kind, holder in inside.items()
-        if holder not in has
-    }
-    return faults or {
-        f"{_INSIDE}{kind}": "these would be fixed in each other"
-        for kind in has
-        if kind not in order
-    }
-
-
-@blueprint.get("/donors/<number>")
-def donor_page(number: str) -> Any:
+@blueprint.get("/donors/<identifier:number>")
+def donor_page(number: str) -> Shown:
     """Show a donor's checklist."""
-    return _donor_page(number, Typed({}))
+    return _donor_page(number, "", Typed({}))
 
 
-def _donor_page(number: str, form: Typed, of: str = "") -> tuple[str, int]:
-    donor, kinds = get(address("donors", number)), kinds_by_name()
-    lines = [
-        {
-            **component,
-            "depth": depth,
-            "title": title_of(kinds, component["kind"]),
-            "is_inside": component["place"] == donor["number"],
-            "verdict": _verdict(component, donor["number"]),
-            "job": component["taken"]["job"] if component["taken"] else None,
-            "may_be_looked_at": component["place"] == donor["number"]
-            or component["state"] in NO_PIECES,
-            "measures": _measures(component, kinds),
-        }
-        for depth, component in _nested(donor["components"])
-    ]
+def _donor_page(number: str, of: str, form: Typed) -> tuple[str, int]:
+    donor = donors.find_donor(work().session, number)
+    lines = _lines(donor, donors.fates(work().session, donor.components))
     page = show(
         "donor.html",
         donor=donor,
+        pen=number_of(PEN_PREFIX, donor.pen_id) if donor.pen_id else None,
+        cautions=of_keeping(work().declared, donor.materials),
         lines=lines,
         drawers=drawer_choices(),
-        kinds=sorted(((name, title_of(kinds, name)) for name in kinds), key=lambda each: each[1]),
-        holders=[(line["id"], line["title"]) for line in lines if line["is_inside"]],
+        kinds=choices_of_kinds(),
+        holders=[(line.row.id, line.title) for line in lines if line.is_inside],
         looked=LOOKED,
-        states=(*LOOKED, "unchecked"),
+        states=(*LOOKED, ComponentState.UNCHECKED),
         ticked=request.form.getlist("lots"),
         form=form,
         of=of,
@@ -148,85 +177,53 @@ def _donor_page(number: str, form: Typed, of: str = "") -> tuple[str, int]:
     return page, form.status
 
 
-def _verdict(component: Component, number: str) -> str:
-    """Say where a piece is now, or what was found of it."""
-    if component["state"] in NO_PIECES:
-        return str(component["state"])
-    if component["taken"]:
-        return HAPPENED.get(component["taken"]["verb"], "gone")
-    if component["place"] not in {None, number}:
-        return f"taken out, lies in {component['place']}"
-    return "not looked at" if component["state"] == "unchecked" else str(component["state"])
-
-
-def _measures(component: Component, kinds: Mapping[str, Mapping[str, Any]]) -> list[Any]:
-    kind = kinds.get(component["kind"])
-    titles = titles_of_dimensions(kind) if kind else []
-    return [
-        (title, component["measured"][name])
-        for name, title in titles
-        if name in component["measured"]
-    ]
-
-
-def _nested(components: Sequence[Component]) -> Iterator[tuple[int, Component]]:
-    """Yield the components with how deep each is fixed in others, each after what holds it."""
-    below: dict[int | None, list[Component]] = {}
-    for each in components:
-        below.setdefault(each["part_of"], []).append(each)
-    waiting = [(0, each) for each in reversed(below.get(None, []))]
-    while waiting:
-        depth, component = waiting.pop()
-        yield depth, component
-        waiting += [(depth + 1, each) for each in reversed(below.get(component["id"], []))]
-
-
-@blueprint.post("/donors/<number>/looked")
-def look_at_component(number: str) -> Any:
+@blueprint.post("/donors/<identifier:number>/looked")
+def look_at_component(number: str) -> Shown:
     """Note what was found of a component; what somebody else noted meanwhile is not passed over."""
-    form = Typed(request.form)
-    path = address("donors", number, "components", form["component"] or "0")
-    try:
-        answer = ask("GET", path)
-        if answer.document["state"] != form["seen"]:
-            found = f"Somebody noted it as {answer.document['state']} meanwhile. Look again."
-            return _donor_page(number, form.with_faults({}, _CONFLICT, found), "looked")
-        ask("PATCH", path, {"state": form["state"]}, tag=answer.tag)
-    except Refused as refusal:
-        return _donor_page(number, form.refused(refusal, {}), "looked")
+    form, page = Typed(request.form), partial(_donor_page, number, "looked")
+    with or_form_again(page, form, lambda _: {}):
+        session, donor = work().session, donors.find_donor(work().session, number)
+        component = donors.find_component(session, donor, row_of(form["component"]))
+        component = locked(session, component)
+        if component.state != form["seen"]:
+            found = f"Somebody noted it as {component.state} meanwhile. Look again."
+            refuse(page, form, {}, found, _CONFLICT)
+        changes = checked(ChangedComponentSchema(), {"state": form["state"]})
+        donors.change_component(work(), component, changes)
     return see(f"/donors/{quote(number)}", said="looked")
 
 
-@blueprint.post("/donors/<number>/strip")
-def strip_donor(number: str) -> Any:
+@blueprint.post("/donors/<identifier:number>/strip")
+def strip_donor(number: str) -> Shown:
     """Take the ticked pieces out, with what is fixed in them."""
-    form = Typed(request.form)
+    form, page = Typed(request.form), partial(_donor_page, number, "strip")
     lots = [whole_or_text(each) for each in request.form.getlist("lots")]
     if not lots:
-        nothing = {"lots": "tick what you take out"}
-        return _donor_page(number, form.with_faults(nothing, _UNPROCESSABLE), "strip")
-    try:
-        body = {"lots": lots, **form.filled("drawer", "note")}
-        ask("POST", address("donors", number, "strip"), body, key=form_key())
-    except Refused as refusal:
-        return _donor_page(number, form.refused(refusal), "strip")
+        refuse(page, form, {"lots": "tick what you take out"})
+    with or_form_again(page, form):
+        body = checked(StripSchema(), {"lots": lots, **form.filled("drawer", "note")})
+        donor = donors.find_donor(work().session, number)
+        donors.strip(work(), donor, body.pop("lots"), **body)
     return see(f"/donors/{quote(number)}", said="stripped")
 
 
-@blueprint.post("/donors/<number>/add")
-def add_component(number: str) -> Any:
+@blueprint.post("/donors/<identifier:number>/add")
+def add_component(number: str) -> Shown:
     """Add a line to the checklist."""
     form = Typed(request.form)
     new: dict[str, Any] = form.filled("kind", "state")
     if form["part_of"]:
         new["part_of_component"] = whole_or_text(form["part_of"])
-    try:
-        body = {"components": [new]}
-        ask("POST", address("donors", number, "components"), body, key=form_key())
-    except Refused as refusal:
-        found = {name.rpartition("/")[2]: said for name, said in refusal.by_field().items()}
+
+    def located(refusal: Refusal) -> dict[str, str]:
+        found = {name.rpartition("/")[2]: said for name, said in by_field(refusal).items()}
         found.pop("components", None)
         if "part_of_component" in found:
             found["part_of"] = found["part_of_component"]
-        return _donor_page(number, form.refused(refusal, found), "add")
+        return found
+
+    with or_form_again(partial(_donor_page, number, "add"), form, located):
+        body = checked(NewComponentsSchema(), {"components": [new]})
+        donor = donors.find_donor(work().session, number)
+        donors.add_components(work(), donor, body["components"])
     return see(f"/donors/{quote(number)}", said="added")

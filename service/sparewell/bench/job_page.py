@@ -1,67 +1,146 @@
-"""What the page of a job shows, put together from the API."""
+"""What the page of a job shows, put together from its rows and its plan."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
-from sparewell.bench.asking import address, every, get
+from sqlalchemy import select
+
 from sparewell.bench.wording import link
+from sparewell.cautions.operations import Caution
+from sparewell.edge.context import work
+from sparewell.filling_systems.operations import find_system, readings_of
+from sparewell.jobs import operations as jobs
+from sparewell.jobs.costs import cost_warnings, parts_costs
+from sparewell.jobs.fetching import fetch_list
+from sparewell.jobs.held import pieces_of
+from sparewell.jobs.operations import Cover
+from sparewell.jobs.steps import stands_at, steps_of
+from sparewell.jobs.tables import ApprovalState, Job, JobState, Need
+from sparewell.jobs.unfinished import unfinished
+from sparewell.jobs.worth import worth
+from sparewell.ledger.tables import Movement
+from sparewell.lots.tables import Lot
+from sparewell.outcomes.alike import PastSize, alike
+from sparewell.outcomes.tables import TurnedOut
+from sparewell.pens.operations import present_readings, reading_warnings
+from sparewell.pens.tables import Reading
+from sparewell.plans.advising import NeedAdvice, advise
+from sparewell.plans.need_plans import NeedPlan
+from sparewell.plans.planning import Plan, plan_job
+from sparewell.reservations.tables import Reservation
 
 MOST_LINES = 30
 
 
+@dataclass(frozen=True)
+class NeedOnPage:
+    """One need: how it stands, what can be done about it, and where it is sized by hand."""
+
+    row: Need
+    cover: Cover
+    plan: NeedPlan | None
+    advice: NeedAdvice
+    past: Sequence[PastSize]
+    measure_again: str
+
+    @property
+    def state(self) -> str:
+        """How it stands: open, promised, met; or undecided, or dropped."""
+        return self.cover.state(self.row)
+
+    @property
+    def wanted(self) -> int:
+        """How many pieces it asks for in all."""
+        return self.cover.wanted(self.row)
+
+    @property
+    def lacking(self) -> int:
+        """How many pieces to offer to reserve: one at least."""
+        return max(1, self.wanted - self.cover.promised - self.cover.used)
+
+
 def gather(number: str) -> dict[str, Any]:
-    """Return everything the page of a job needs. Raises :class:`Refused`."""
-    job = get(address("jobs", number))
-    pen = get(address("pens", job["pen"]))
-    is_open = job["state"] == "open"
-    plan = get(address("jobs", number, "plan")) if is_open else None
-    reservations = every("/v1/reservations", "reservations", job=job["number"])
-    movements = every("/v1/movements", "movements", job=job["number"])
-    planned = {need["id"]: need for need in plan["needs"]} if plan else {}
+    """Return everything the page of a job needs. Raises :class:`NotFound`."""
+    session = work().session
+    job = jobs.find_job(session, number)
+    is_open = job.state == JobState.OPEN
+    covers, pieces = jobs.covers(session, [job]), pieces_of(session, [job])
+    plan = plan_job(work(), job) if is_open else None
+    readings = present_readings(job.pen)
+    promises = (
+        select(Reservation, Lot)
+        .join(Lot, Lot.id == Reservation.lot_id)
+        .where(Reservation.job_id == job.id)
+        .order_by(Reservation.id)
+    )
+    reservations = session.execute(promises).unique().all()
+    lines = select(Movement).where(Movement.job_id == job.id).order_by(Movement.id.desc())
     return {
         "job": job,
-        "pen": pen,
+        "pen": job.pen,
+        "title": find_system(work(), job.template["name"]).system.title,
         "is_open": is_open,
-        "needs": [need | {"plan": planned.get(need["id"], {})} for need in job["needs"]],
-        "complete": plan["complete"] if plan else None,
-        "cautions": _each_once(plan["cautions"]) if plan else [],
-        "fetch_list": get(address("jobs", number, "fetch-list"))["places"] if is_open else [],
-        "promised": [each for each in reservations if each["promised"]],
-        "used": [each for each in reservations if each["used"]],
-        "bags": _bags(reservations),
-        "lines": list(reversed(movements[-MOST_LINES:])),
-        "worth": get(address("jobs", number, "worth")),
-        "system": get(address("filling-systems", job["filling_system"])),
-        "measure_again": {
-            need["id"]: _measure(need, pen, job) for need in job["needs"] if need["calculator"]
-        },
+        "warnings": [
+            *cost_warnings(job, parts_costs(session, [job])[job.id]),
+            *reading_warnings(work().declared, readings),
+        ],
+        "overrides": pieces.overridden,
+        "needs": _needs(job, covers, plan, readings),
+        "complete": plan.complete if plan else None,
+        "cautions": _each_once(plan.cautions) if plan else [],
+        "fetch_list": fetch_list(work(), job) if is_open else [],
+        "promised": [each for each in reservations if each[0].promised],
+        "used": [each for each in reservations if each[0].used],
+        "readings": list(readings_of(work().declared, job.template).values()),
+        "known": readings,
+        "steps": steps_of(work(), job, pieces),
+        "stands_at": stands_at(job),
+        "unfinished": unfinished(work().declared, job, covers, work().now) if is_open else [],
+        "tests": job.template.get("tests", []),  # copies of the first release have none
+        "lines": session.scalars(lines.limit(MOST_LINES)).unique().all(),
+        "worth": worth(work(), job),
+        "outcomes": tuple(TurnedOut),
+        "approvals": tuple(ApprovalState)[1:],
     }
 
 
-def _each_once(cautions: list[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
-    """Return cautions without repeats: several substances may ask for the same one."""
-    return list({caution["caution"]: caution for caution in cautions}.values())
-
-
-def _bags(reservations: list[Mapping[str, Any]]) -> dict[int, Any]:
-    """Return the bags that the reservations are of."""
-    return {lot: get(address("lots", lot)) for lot in {each["lot"] for each in reservations}}
-
-
-def _measure(need: Mapping[str, Any], pen: Mapping[str, Any], job: Mapping[str, Any]) -> str:
-    """Return where a need is sized by hand, with the pen's readings filled in."""
-    reads = {reading: given for given, reading in need["reads"].items()}
-    readings = {
-        reads.get(name, name): reading["entered"] for name, reading in pen["readings"].items()
-    }
-    given = {name: value for name, value in need["given"].items() if isinstance(value, str)}
-    taken = {declared["name"] for declared in _calculator(need)["inputs"]}
-    said = {name: value for name, value in (readings | given).items() if name in taken}
-    return link(f"/measure/{need['calculator']}", job=job["number"], **said)
-
-
-def _calculator(need: Mapping[str, Any]) -> Mapping[str, Any]:
-    found: Mapping[str, Any] = get(address("calculators", need["calculator"]))
+def _needs(
+    job: Job, covers: Mapping[int, Cover], plan: Plan | None, readings: Mapping[str, Reading]
+) -> list[NeedOnPage]:
+    planned = {each.need.id: each for each in plan.needs} if plan else {}
+    past = alike(work(), job.pen) if plan else []
+    found = []
+    for need in job.needs:
+        its_plan = planned.get(need.id)
+        found.append(
+            NeedOnPage(
+                need,
+                its_plan.cover if its_plan else covers[need.id],
+                its_plan,
+                advise(work(), job, its_plan) if its_plan else NeedAdvice(),
+                [each for each in past if each.kind == need.kind],
+                _measure(job, need, readings),
+            )
+        )
     return found
+
+
+def _each_once(cautions: Sequence[Caution]) -> list[Caution]:
+    """Return cautions without repeats: several substances may ask for the same one."""
+    return list({each.caution: each for each in cautions}.values())
+
+
+def _measure(job: Job, need: Need, readings: Mapping[str, Reading]) -> str:
+    """Return where a need is sized by hand, with the pen's readings filled in."""
+    calculator = work().declared.calculators.get(need.calculator or "")
+    if calculator is None:
+        return ""
+    reads = {reading: given for given, reading in need.reads.items()}
+    noted = {reads.get(name, name): reading.entered for name, reading in readings.items()}
+    given = {name: value for name, value in need.given.items() if isinstance(value, str)}
+    taken = {declared.name for declared in calculator.inputs}
+    said = {name: value for name, value in (noted | given).items() if name in taken}
+    return link(f"/measure/{calculator.name}", job=job.number, **said)

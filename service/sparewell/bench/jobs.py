@@ -2,242 +2,274 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from typing import Any
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from typing import Any, Final
 
-from flask import request
+from flask import abort, request
+from sqlalchemy import Select, select
+from sqlalchemy.orm import contains_eager, lazyload, selectinload
+from sqlalchemy.sql.base import ExecutableOption
 
 from sparewell.bench import job_page
-from sparewell.bench.asking import (
-    Refused,
-    address,
-    ask,
-    change,
-    every,
-    get,
-    latest_group,
-    one_page,
-)
-from sparewell.bench.pages import blueprint, form_key, inside, see, show
-from sparewell.bench.typed import whole_or_text
+from sparewell.bench.pages import Shown, blueprint, inside, one_page, or_again, see, show
+from sparewell.bench.pieces import way_back
+from sparewell.bench.typed import Typed, by_field, whole_or_text
+from sparewell.closing import operations as closing
+from sparewell.closing.schemas import CloseJobSchema, EndJobSchema
+from sparewell.database.numbers import JOB_PREFIX, number_of
+from sparewell.database.transaction import locked
+from sparewell.edge.context import work
+from sparewell.edge.errors import checked, status_of
+from sparewell.errors import Refusal
+from sparewell.handling import conversions
+from sparewell.handling.schemas import PutBackSchema
+from sparewell.jobs import agreed as intake
+from sparewell.jobs import needs, progress
+from sparewell.jobs import operations as jobs
+from sparewell.jobs.costs import cost_warnings, parts_costs
+from sparewell.jobs.schemas import ChangedJobSchema, ChangedNeedSchema, StepDoneSchema
+from sparewell.jobs.steps import stands_at
+from sparewell.jobs.tables import Job, JobState, Timer
+from sparewell.ledger.tables import Movement
+from sparewell.lots import operations as lots
+from sparewell.pens import operations as pens
+from sparewell.pens.schemas import NewReadingsSchema
+from sparewell.pens.tables import Pen
+from sparewell.plans import reserving, undoing
+from sparewell.plans.schemas import NewReservationSchema
+from sparewell.reservations import operations as reservations
+from sparewell.reservations.schemas import VerbSchema
+from sparewell.reservations.tables import Reservation
+from sparewell.timers import operations as waiting
+from sparewell.timers.schemas import NewTimerSchema
+from sparewell.work import Work
 
-VERBS = {"fetch": "fetched", "use": "used", "release": "released", "spoil": "spoiled"}
+Verb = Callable[[Work, Reservation, int | None, str], Reservation]
+# What is pressed of a promised piece: what does it, and what is said of it then.
+VERBS: Final[Mapping[str, tuple[Verb, str]]] = {
+    "fetch": (reservations.fetch, "fetched"),
+    "use": (reservations.use, "used"),
+    "release": (reservations.release, "released"),
+    "spoil": (reservations.spoil, "spoiled"),
+}
 JOBS_ON_A_PAGE = 40
+_NOT_FOUND = 404
 
 
-def typed(name: str) -> str:
-    """Return what was typed into a field of the present form."""
-    return request.form.get(name, "").strip()
-
-
-def _given(*names: str) -> dict[str, str]:
-    """Return the fields that were filled in."""
-    return {name: typed(name) for name in names if typed(name)}
-
-
-def _numbers(*names: str) -> dict[str, Any]:
-    """Return the fields that were filled in as whole numbers; the API refuses what is none."""
-    return {name: whole_or_text(typed(name)) for name in names if typed(name)}
+def jobs_with_pens(*kept: ExecutableOption) -> Select[Job]:
+    """Return the jobs with their pens, without the readings of these, and with what is named."""
+    pens_alone = contains_eager(Job.pen).options(lazyload(Pen.readings))
+    return select(Job).join(Job.pen).options(pens_alone, *kept)
 
 
 @blueprint.get("/jobs")
-def jobs_page() -> Any:
+def jobs_page() -> Shown:
     """Show what is on the bench, and what is ready."""
-    open_jobs = every("/v1/jobs", "jobs", state="open")
+    session = work().session
+    statement = jobs_with_pens(selectinload(Job.step_marks)).where(Job.state == JobState.OPEN)
+    rows = session.scalars(statement.order_by(Job.id)).unique().all()
+    covers, costs = jobs.covers(session, rows), parts_costs(session, rows)
+    timers = waiting.timers_of_all(work().now).where(Timer.done_at.is_(None))
     return show(
         "jobs.html",
-        jobs=open_jobs,
-        pens=pens_of(open_jobs),
-        ready=every("/v1/timers", "timers", state="ready"),
-        running=every("/v1/timers", "timers", state="running"),
+        jobs=[
+            (
+                job,
+                stands_at(job),
+                [(need, covers[need.id].state(need)) for need in job.needs],
+                cost_warnings(job, costs[job.id]),
+            )
+            for job in rows
+        ],
+        timers=[
+            (timer, number_of(JOB_PREFIX, job), called, progress.state_of(timer, work().now))
+            for timer, job, _, called in session.execute(timers)
+        ],
     )
 
 
 @blueprint.get("/jobs/ended")
-def ended_jobs_page() -> Any:
+def ended_jobs_page() -> Shown:
     """Show the jobs that are closed or cancelled, a page at a time."""
-    jobs, following = one_page("/v1/jobs", "jobs", JOBS_ON_A_PAGE)
-    ended = [job for job in jobs if job["state"] != "open"]
-    return show("ended.html", jobs=ended, pens=pens_of(ended), following=following)
+    statement = jobs_with_pens(lazyload(Job.needs)).where(Job.state != JobState.OPEN)
+    rows, following = one_page(statement, Job.id, JOBS_ON_A_PAGE)
+    return show("ended.html", jobs=rows, following=following)
 
 
-def pens_of(jobs: Iterable[Mapping[str, Any]]) -> dict[str, Any]:
-    """Return the pens of jobs by their numbers."""
-    return {number: get(address("pens", number)) for number in {job["pen"] for job in jobs}}
+def _page(number: str, refusal: Refusal | None = None, at: str = "") -> Shown:
+    page = show(
+        "job.html",
+        **job_page.gather(number),
+        refusal=refusal,
+        faults=by_field(refusal) if refusal else {},
+        at=at,
+        typed=request.form,
+    )
+    return page, status_of(refusal) if refusal else 200
 
 
-def _job(number: str, refusal: Refused | None = None, at: str = "") -> Any:
-    page = show("job.html", **job_page.gather(number), refusal=refusal, at=at, typed=request.form)
-    return page, refusal.status if refusal else 200
+@contextmanager
+def _of(number: str, at: str) -> Iterator[Job]:
+    """Give the job that a form is of; where it is refused, its page is shown again there."""
+    with or_again(lambda refusal: _page(number, refusal, at)):
+        yield jobs.find_job(work().session, number)
 
 
-def _done(number: str, said: str, at: str = "", undo: str = "") -> Any:
+def _done(number: str, said: str, at: str = "", undo: str = "") -> Shown:
     return see(f"/jobs/{number}", at=at, said=said, undo=undo)
 
 
 @blueprint.post("/undo/<row:group>")
-def undo(group: int) -> Any:
+def undo(group: int) -> Shown:
     """Undo what the notice on a page spoke of, and show that page again."""
-    ask("POST", address("movements", group, "undo"), {}, key=form_key())
-    return see(inside(typed("to")), said="undone")
+    undoing.undo(work(), group)
+    return see(inside(request.form.get("to", "").strip()), said="undone")
 
 
-@blueprint.get("/jobs/<number>")
-def job(number: str) -> Any:
+@blueprint.get("/jobs/<identifier:number>")
+def job(number: str) -> Shown:
     """Show one job: what it needs, what it has, what comes next."""
-    return _job(number)
+    return _page(number)
 
 
-@blueprint.post("/jobs/<number>/reserve")
-def reserve(number: str) -> Any:
+@blueprint.post("/jobs/<identifier:number>/reserve")
+def reserve(number: str) -> Shown:
     """Reserve everything a job lacks, or one piece of a bag for one need."""
+    form = Typed(request.form)
     body: dict[str, Any] = {}
-    if typed("lot"):
-        body = {"quantity": 1, **_numbers("lot", "quantity", "need"), **_given("override")}
-    try:
-        ask("POST", address("jobs", number, "reservations"), body, key=form_key())
-    except Refused as refusal:
-        return _job(number, refusal, "needs")
+    if form["lot"]:
+        body = {"quantity": 1, **form.whole("lot", "quantity", "need"), **form.filled("override")}
+    with _of(number, "needs") as job:
+        reserving.reserve(work(), job, **checked(NewReservationSchema(), body))
     return _done(number, "reserved", "promised")
 
 
-@blueprint.post("/jobs/<number>/reservations/<row:reservation>")
-def act_on_reservation(number: str, reservation: int) -> Any:
+@blueprint.post("/jobs/<identifier:number>/reservations/<row:reservation>")
+def act_on_reservation(number: str, reservation: int) -> Shown:
     """Fetch, fit, ruin or give back what is promised."""
-    verb = typed("verb")
-    body = {"note": typed("note"), **_numbers("quantity")}
-    try:
-        made = ask("POST", address("reservations", reservation, verb), body, key=form_key())
-    except Refused as refusal:
-        return _job(number, refusal, "promised")
-    at, undo = "needs" if verb == "spoil" else "promised", ""
+    form = Typed(request.form)
+    verb = form["verb"]
+    if verb not in VERBS:
+        abort(_NOT_FOUND)
+    act, said = VERBS[verb]
+    with _of(number, "promised"):
+        body = checked(VerbSchema(), {"note": form["note"], **form.whole("quantity")})
+        row = reservations.find_reservation(work().session, reservation)
+        row = act(work(), row, body.get("quantity"), body["note"])
+    at, back = "promised", ""
     if verb == "spoil":
-        undo = latest_group(reservation=reservation, verb="spoiled")
+        at = "needs"
+        back = way_back(Movement.reservation_id == reservation, Movement.verb == "spoiled")
     elif verb == "use":
-        undo = f"{made.document['job']}-bag-{made.document['lot']}-fitted-{reservation}"
-    return _done(number, VERBS.get(verb, "changed"), at, undo)
+        of_job = number_of(JOB_PREFIX, row.job_id)
+        back = f"{of_job}-bag-{row.lot_id}-fitted-{reservation}"
+    return _done(number, said, at, back)
 
 
-@blueprint.post("/jobs/<number>/put-back/<row:lot>")
-def put_back(number: str, lot: int) -> Any:
+@blueprint.post("/jobs/<identifier:number>/put-back/<row:lot>")
+def put_back(number: str, lot: int) -> Shown:
     """Take out again what was fitted: the way back from a press too much, too."""
-    body = {
-        "reservation": whole_or_text(typed("reservation")),
-        "condition": typed("condition"),
-        "note": typed("note"),
-    }
-    try:
-        ask("POST", address("lots", lot, "put-back"), body, key=form_key())
-    except Refused as refusal:
-        return _job(number, refusal, "done")
+    form = Typed(request.form)
+    with _of(number, "done"):
+        said = {**form.whole("reservation"), **form.filled("condition", "note")}
+        body = checked(PutBackSchema(), said)
+        row = lots.find_lot(work().session, lot)
+        conversions.put_back(work(), row, body.pop("reservation"), **body)
     return _done(number, "put-back", "needs")
 
 
-@blueprint.post("/jobs/<number>/readings")
-def add_readings(number: str) -> Any:
+@blueprint.post("/jobs/<identifier:number>/readings")
+def add_readings(number: str) -> Shown:
     """Note readings of the pen; earlier ones stay."""
-    readings = {
-        name.removeprefix("reading:"): text.strip()
-        for name, text in request.form.items()
-        if name.startswith("reading:") and text.strip()
-    }
-    pen = get(address("jobs", number))["pen"]
-    try:
-        ask("POST", address("pens", pen, "readings"), {"readings": readings}, key=form_key())
-    except Refused as refusal:
-        return _job(number, refusal, "readings")
+    with _of(number, "readings") as job:
+        said = {"readings": Typed(request.form).of("reading:")}
+        body = checked(NewReadingsSchema(), said)
+        pens.add_readings(work(), locked(work().session, job.pen), body["readings"])
     return _done(number, "measured", "needs")
 
 
-@blueprint.post("/jobs/<number>/needs/<row:need>")
-def change_need(number: str, need: int) -> Any:
+@blueprint.post("/jobs/<identifier:number>/needs/<row:need>")
+def change_need(number: str, need: int) -> Shown:
     """Decide a need, drop it with the reason, or take it back."""
-    bodies: dict[str, dict[str, Any]] = {
-        "drop": {"dropped": True, "why": typed("why")},
+    form = Typed(request.form)
+    changes: dict[str, dict[str, Any]] = {
+        "drop": {"dropped": True, "why": form["why"]},
         "take_back": {"dropped": False},
         "decide": {"decided": True},
     }
-    body = bodies.get(typed("what"), {})
-    try:
-        change(address("jobs", number, "needs", need), body)
-    except Refused as refusal:
-        return _job(number, refusal, "needs")
+    with _of(number, "needs") as job:
+        body = checked(ChangedNeedSchema(), changes.get(form["what"], {}))
+        needs.change_need(work(), job, need, body)
     return _done(number, "decided", "needs")
 
 
-@blueprint.post("/jobs/<number>/steps/<row:position>")
-def mark_step(number: str, position: int) -> Any:
+@blueprint.post("/jobs/<identifier:number>/steps/<row:position>")
+def mark_step(number: str, position: int) -> Shown:
     """Note that a step is done, or not after all."""
-    verb = "undone" if typed("undone") else "done"
-    try:
-        body = _given("not_needed") if verb == "done" else {}
-        ask("POST", address("jobs", number, "steps", position, verb), body, key=form_key())
-    except Refused as refusal:
-        return _job(number, refusal, "steps")
-    return _done(number, "step", "steps", "" if verb == "undone" else f"{number}-step-{position}")
+    form = Typed(request.form)
+    is_done = not form["undone"]
+    with _of(number, "steps") as job:
+        body = checked(StepDoneSchema(), form.filled("not_needed") if is_done else {})
+        progress.mark_step(work(), job, position, **body, is_done=is_done)
+    return _done(number, "step", "steps", f"{number}-step-{position}" if is_done else "")
 
 
-@blueprint.post("/jobs/<number>/timers")
-def add_timer(number: str) -> Any:
+@blueprint.post("/jobs/<identifier:number>/timers")
+def add_timer(number: str) -> Shown:
     """Let the job wait for something."""
-    body = {"what": typed("what"), "minutes": whole_or_text(typed("minutes"))}
-    try:
-        ask("POST", address("jobs", number, "timers"), body, key=form_key())
-    except Refused as refusal:
-        return _job(number, refusal, "waiting")
+    form = Typed(request.form)
+    said = {"what": form["what"], "minutes": whole_or_text(form["minutes"])}
+    with _of(number, "waiting") as job:
+        body = checked(NewTimerSchema(), said)
+        waiting.set_timer(work(), job, body["what"], waiting.Wait(minutes=body["minutes"]))
     return _done(number, "waits", "waiting")
 
 
 @blueprint.post("/timers/<row:timer>")
-def end_timer(timer: int) -> Any:
+def end_timer(timer: int) -> Shown:
     """End a timer, here or in the list of all."""
-    document = ask("POST", address("timers", timer, "done"), {}, key=form_key()).document
-    return see("/jobs", said="ready") if typed("to") == "all" else _done(document["job"], "ready")
+    ended = waiting.finish_timer(work(), waiting.find_timer(work().session, timer), "")
+    if request.form.get("to") == "all":
+        return see("/jobs", said="ready")
+    return _done(number_of(JOB_PREFIX, ended.job_id), "ready")
 
 
-@blueprint.post("/jobs/<number>/agree")
-def agree(number: str) -> Any:
+@blueprint.post("/jobs/<identifier:number>/agree")
+def agree(number: str) -> Shown:
     """Note what the owner wishes and agreed to, and what is known of time and value."""
-    body: dict[str, Any] = _given(
-        *("wishes", "promised_on", "estimate", "ceiling", "postage", "value_as_restored", "note")
-    )
-    body |= _numbers("time_minutes")
-    if typed("approval"):
-        body["approval"] = {"state": typed("approval"), "by": typed("approved_by") or None}
-    try:
-        change(address("jobs", number), body)
-    except Refused as refusal:
-        return _job(number, refusal, "agreed")
+    form = Typed(request.form)
+    texts = ("wishes", "promised_on", "estimate", "ceiling", "postage", "value_as_restored", "note")
+    said: dict[str, Any] = form.filled(*texts) | form.whole("time_minutes")
+    if form["approval"]:
+        said["approval"] = {"state": form["approval"], "by": form["approved_by"] or None}
+    with _of(number, "agreed") as job:
+        body = checked(ChangedJobSchema(), said)
+        intake.change_job(work(), locked(work().session, job), body)
     return _done(number, "changed", "agreed")
 
 
-@blueprint.post("/jobs/<number>/close")
-def close(number: str) -> Any:
+@blueprint.post("/jobs/<identifier:number>/close")
+def close(number: str) -> Shown:
     """Close a job and say how each piece turned out."""
-    body: dict[str, Any] = _given("glue", "ink", "value_as_restored", "note", "anyway")
-    body["outcomes"] = [
-        {"reservation": whole_or_text(name.removeprefix("outcome:")), "outcome": value}
-        for name, value in request.form.items()
-        if name.startswith("outcome:") and value
+    form = Typed(request.form)
+    said: dict[str, Any] = form.filled("glue", "ink", "value_as_restored", "note", "anyway")
+    said |= form.whole("time_minutes")
+    said["outcomes"] = [
+        {"reservation": whole_or_text(reservation), "outcome": outcome}
+        for reservation, outcome in form.of("outcome:").items()
     ]
-    body["tests"] = [
-        {"name": name.removeprefix("test:"), "value": value.strip()}
-        for name, value in request.form.items()
-        if name.startswith("test:") and value.strip()
-    ]
-    body |= _numbers("time_minutes")
-    try:
-        ask("POST", address("jobs", number, "close"), body, key=form_key())
-    except Refused as refusal:
-        return _job(number, refusal, "close")
+    said["tests"] = [{"name": name, "value": value} for name, value in form.of("test:").items()]
+    with _of(number, "close") as job:
+        body = checked(CloseJobSchema(), said)
+        closing.close(work(), job, closing.Closing(**body))
     return _done(number, "closed")
 
 
-@blueprint.post("/jobs/<number>/cancel")
-def cancel(number: str) -> Any:
+@blueprint.post("/jobs/<identifier:number>/cancel")
+def cancel(number: str) -> Shown:
     """Cancel a job; what was promised to it is free."""
-    try:
-        ask("POST", address("jobs", number, "cancel"), _given("note"), key=form_key())
-    except Refused as refusal:
-        return _job(number, refusal, "close")
+    with _of(number, "close") as job:
+        body = checked(EndJobSchema(), Typed(request.form).filled("note"))
+        closing.cancel(work(), job, body["note"])
     return _done(number, "cancelled")

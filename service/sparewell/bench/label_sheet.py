@@ -39,7 +39,7 @@ _LARGEST_HEADING, _LARGEST_LINE = 14.0, 3.6
 
 
 @dataclass(frozen=True)
-class Sheet:
+class LabelSheet:
     """A sheet of labels, in millimetres."""
 
     page_width: float
@@ -70,7 +70,7 @@ class Label:
 
 
 @dataclass(frozen=True)
-class Text:
+class LabelText:
     """A line of print: its baseline and its size."""
 
     said: str
@@ -88,10 +88,10 @@ class Placed:
     y: float
     code: str
     squares: int
-    texts: list[Text]
+    texts: list[LabelText]
 
 
-def read_sheet(typed: Mapping[str, str]) -> tuple[Sheet | None, dict[str, str]]:
+def read_sheet(typed: Mapping[str, str]) -> tuple[LabelSheet | None, dict[str, str]]:
     """Return the sheet that was typed, or what is wrong with each number of it."""
     values: dict[str, Any] = {}
     faults: dict[str, str] = {}
@@ -110,12 +110,12 @@ def read_sheet(typed: Mapping[str, str]) -> tuple[Sheet | None, dict[str, str]]:
             faults[name] = f"must be a whole number from 1 to {MOST_ACROSS}"
     if faults:
         return None, faults
-    sheet = Sheet(**values)
+    sheet = LabelSheet(**values)
     faults = _too_large(sheet)
     return (None, faults) if faults else (sheet, {})
 
 
-def _too_large(sheet: Sheet) -> dict[str, str]:
+def _too_large(sheet: LabelSheet) -> dict[str, str]:
     """Return where the labels would run off the page."""
     faults = {}
     across = sheet.columns * sheet.label_width + (sheet.columns - 1) * sheet.gap_across + sheet.left
@@ -151,12 +151,12 @@ def _runs(matrix: Sequence[bytearray]) -> Iterator[str]:
                 start = None
 
 
-def is_code_readable(sheet: Sheet, address: str) -> bool:
+def is_code_readable(sheet: LabelSheet, address: str) -> bool:
     """Whether a phone will read the code of an address on such a label."""
     return sheet.code_width / code_of(address)[1] >= SMALLEST_SQUARE_MILLIMETRES
 
 
-def sheets(sheet: Sheet, labels: Sequence[Label], start: int) -> list[list[Placed]]:
+def sheets(sheet: LabelSheet, labels: Sequence[Label], start: int) -> list[list[Placed]]:
     """Return the labels sheet by sheet; the first `start - 1` of the first sheet are used up."""
     found: list[list[Placed]] = []
     on_a_sheet = sheet.columns * sheet.rows
@@ -179,7 +179,7 @@ def sheets(sheet: Sheet, labels: Sequence[Label], start: int) -> list[list[Place
     return found
 
 
-def _texts(sheet: Sheet, label: Label) -> list[Text]:
+def _texts(sheet: LabelSheet, label: Label) -> list[LabelText]:
     """Return the lines of a label, as many as it has room for."""
     room = sheet.label_width - sheet.code_width - 3 * _PADDING_MILLIMETRES
     fitting = room / (max(len(label.heading), 1) * _WIDTH_OF_A_BOLD_LETTER)
@@ -187,7 +187,7 @@ def _texts(sheet: Sheet, label: Label) -> list[Text]:
     size = round(min(_LARGEST_LINE, sheet.label_height * _LINE_SHARE), 3)
     letters = max(1, int(room / (size * _WIDTH_OF_A_LETTER)))
     y = _PADDING_MILLIMETRES + heading
-    texts = [Text(label.heading, round(y, 3), heading, is_heading=True)]
+    texts = [LabelText(label.heading, round(y, 3), heading, is_heading=True)]
     broken = (
         part
         for each in label.lines
@@ -198,11 +198,11 @@ def _texts(sheet: Sheet, label: Label) -> list[Text]:
         if y > sheet.label_height - _PADDING_MILLIMETRES / 2:
             break
         small = round(min(size, room / (len(line) * _WIDTH_OF_A_LETTER)), 3)
-        texts.append(Text(line, round(y, 3), small, is_heading=False))
+        texts.append(LabelText(line, round(y, 3), small, is_heading=False))
     return texts
 
 
-def text_left(sheet: Sheet) -> float:
+def text_left(sheet: LabelSheet) -> float:
     """Return where the print of a label begins, from its left edge."""
     return round(sheet.code_width + 2 * _PADDING_MILLIMETRES, 3)
 

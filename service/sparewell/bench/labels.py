@@ -3,19 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any, Final
+from typing import Any, Final, TypeVar
 from urllib.parse import parse_qsl, quote, urlencode
 
 from flask import Response, request
+from sqlalchemy import select
+from sqlalchemy.orm import lazyload
+from werkzeug.datastructures import MultiDict
 
 from sparewell.bench import label_sheet
-from sparewell.bench.asking import address, every, get
-from sparewell.bench.label_sheet import COUNTS, LENGTHS, Label, Sheet
-from sparewell.bench.pages import blueprint, see, show
-from sparewell.bench.pieces import drawer_choices, kinds_by_name, measures, title_of
-from sparewell.bench.typed import Typed
+from sparewell.bench.label_sheet import COUNTS, LENGTHS, Label, LabelSheet
+from sparewell.bench.pages import Shown, blueprint, refuse, see, show
+from sparewell.bench.pieces import ages_of, drawer_choices, measures, name_of_lot
+from sparewell.bench.typed import Typed, is_number, whole_or_text
 from sparewell.bench.wording import day
+from sparewell.database.numbers import DONOR_PREFIX, id_of, number_of
+from sparewell.donors.tables import Donor
+from sparewell.edge.context import work
 from sparewell.edge.hosts import LOOPBACK_NAMES, name_of
+from sparewell.edge.scopes import scope
+from sparewell.errors import NotFound
+from sparewell.lots.ageing import FitBy
+from sparewell.lots.tables import Lot
+from sparewell.places.tables import Place, PlaceType
+
+Row = TypeVar("Row")
 
 SHEET_COOKIE: Final = "sparewell_label_sheet"
 LONGEST_COOKIE: Final = 500
@@ -28,7 +40,7 @@ _CHOSEN = ("drawer", "bags_of", "donor")
 
 
 @blueprint.get("/labels")
-def labels_page() -> Any:
+def labels_page() -> Shown:
     """Ask what to label, and on which sheet."""
     remembered = request.cookies.get(SHEET_COOKIE, "")[:LONGEST_COOKIE]
     kept = {name: text for name, text in parse_qsl(remembered) if name in _SHEET}
@@ -37,12 +49,13 @@ def labels_page() -> Any:
     return _labels_page(Typed({**_USUAL, **kept, **asked}), request.args)
 
 
-def _labels_page(form: Typed, chosen: Any) -> tuple[str, int]:
+def _labels_page(form: Typed, chosen: MultiDict[str, str]) -> tuple[str, int]:
+    kept = work().session.execute(select(Donor.id, Donor.called).order_by(Donor.id))
     page = show(
         "labels.html",
         form=form,
         drawers=drawer_choices(),
-        donors=[(each["number"], each["called"]) for each in every("/v1/donors", "donors")],
+        donors=[(number_of(DONOR_PREFIX, row), called) for row, called in kept],
         chosen={name: chosen.getlist(name) for name in _CHOSEN},
         lengths=LENGTHS,
         counts=COUNTS,
@@ -54,7 +67,8 @@ def _labels_page(form: Typed, chosen: Any) -> tuple[str, int]:
 
 
 @blueprint.post("/labels")
-def choose_labels() -> Any:
+@scope("read")
+def choose_labels() -> Shown:
     """Remember the sheet in this browser, and go on to what is printed."""
     form = Typed(request.form)
     sheet, faults = label_sheet.read_sheet(form.values)
@@ -67,7 +81,7 @@ def choose_labels() -> Any:
     if not chosen and not bags:
         faults["chosen"] = "choose what to label"
     if faults:
-        return _labels_page(form.with_faults(faults, _UNPROCESSABLE), request.form)
+        refuse(lambda faulty: _labels_page(faulty, request.form), form, faults)
     query = [*chosen, *(("bag", each) for each in bags), ("start", form["start"] or "1")]
     geometry = [(name, form[name]) for name in _SHEET]
     response = see(f"/labels/sheet?{urlencode([*query, *geometry])}")
@@ -82,7 +96,7 @@ def choose_labels() -> Any:
     return response
 
 
-def _start_fault(form: Typed, sheet: Sheet) -> dict[str, str]:
+def _start_fault(form: Typed, sheet: LabelSheet) -> dict[str, str]:
     most, text = sheet.columns * sheet.rows, form["start"] or "1"
     if text.isascii() and text.isdecimal() and 1 <= int(text[:6]) <= most:
         return {}
@@ -90,7 +104,7 @@ def _start_fault(form: Typed, sheet: Sheet) -> dict[str, str]:
 
 
 @blueprint.get("/labels/sheet")
-def sheet_page() -> Any:
+def sheet_page() -> Shown:
     """Show the sheets as they are printed, to scale."""
     form = Typed(request.args)
     sheet, faults = label_sheet.read_sheet(form.values)
@@ -124,17 +138,37 @@ def page_style() -> Response:
 
 def _chosen_labels() -> list[Label]:
     """Return the labels in the order they are asked for; what is not there is refused."""
-    kinds = kinds_by_name()
-    labels = [_of_drawer(get(address("drawers", code))) for code in request.args.getlist("drawer")]
-    for code in request.args.getlist("bags_of"):
-        labels += [
-            _of_bag(lot, kinds) for lot in every("/v1/lots", "lots", place=code) if lot["in_hand"]
-        ]
-    labels += [_of_bag(get(address("lots", bag)), kinds) for bag in request.args.getlist("bag")]
-    labels += [
-        _of_donor(get(address("donors", number))) for number in request.args.getlist("donor")
-    ]
-    return labels
+    session = work().session
+    asked = {name: request.args.getlist(name) for name in (*_CHOSEN, "bag")}
+    codes = {each for each in (*asked["drawer"], *asked["bags_of"]) if is_number(each)}
+    named = select(Place).where(Place.type == PlaceType.DRAWER, Place.code.in_(codes))
+    drawers = {place.code: place for place in session.scalars(named)}
+    labels = [_of_drawer(_found(drawers, code, "drawer")) for code in asked["drawer"]]
+    of_drawers = [_found(drawers, code, "drawer").id for code in asked["bags_of"]]
+    numbers = [whole_or_text(each) for each in asked["bag"]]
+    wanted = [each for each in numbers if isinstance(each, int)]
+    chosen = select(Lot).where(
+        Lot.id.in_(wanted) | (Lot.place_id.in_(of_drawers) & (Lot.in_hand > 0))
+    )
+    bags = {lot.id: lot for lot in session.scalars(chosen.order_by(Lot.id)).unique()}
+    ages = ages_of(bags.values())
+    for drawer in of_drawers:
+        within = [bag for bag in bags.values() if bag.place_id == drawer and bag.in_hand]
+        labels += [_of_bag(bag, ages[bag.id]) for bag in within]
+    for number in numbers:
+        bag = _found(bags, number, "bag")
+        labels.append(_of_bag(bag, ages[bag.id]))
+    rows = select(Donor).options(lazyload(Donor.components))
+    rows = rows.where(Donor.id.in_(id_of(DONOR_PREFIX, each) for each in asked["donor"]))
+    kept = {row.number: row for row in session.scalars(rows)}
+    return [*labels, *(_of_donor(_found(kept, each, "donor")) for each in asked["donor"])]
+
+
+def _found(there: Mapping[Any, Row], key: object, what: str) -> Row:
+    """Return one of those that there are. Raises :class:`NotFound`."""
+    if key not in there:
+        raise NotFound(f"there is no {what} {key!r}")
+    return there[key]
 
 
 def _page_of(*steps: str | int) -> str:
@@ -142,24 +176,23 @@ def _page_of(*steps: str | int) -> str:
     return request.host_url + "/".join(quote(str(step), safe="") for step in steps)
 
 
-def _of_drawer(drawer: Mapping[str, Any]) -> Label:
-    return Label(drawer["code"], [drawer["note"]], _page_of("drawers", drawer["code"]))
+def _of_drawer(drawer: Place) -> Label:
+    return Label(drawer.code, [drawer.note], _page_of("drawers", drawer.code))
 
 
-def _of_donor(donor: Mapping[str, Any]) -> Label:
-    lines = [donor["called"], ", ".join(donor["materials"]) or "material not known"]
-    return Label(donor["number"], lines, _page_of("donors", donor["number"]))
+def _of_donor(donor: Donor) -> Label:
+    lines = [donor.called, ", ".join(donor.materials) or "material not known"]
+    return Label(donor.number, lines, _page_of("donors", donor.number))
 
 
-def _of_bag(lot: Mapping[str, Any], kinds: Mapping[str, Mapping[str, Any]]) -> Label:
+def _of_bag(lot: Lot, age: FitBy) -> Label:
     lines = [
-        measures(lot, kinds).removesuffix(", measured"),
-        lot["material"] or "material not known",
-        _unbroken(f"fit by {day(lot['fit_by'])}") if lot["fit_by"] else "",
-        _unbroken(f"bag {lot['id']}"),
+        measures(lot).removesuffix(", measured"),
+        lot.material or "material not known",
+        _unbroken(f"fit by {day(age.day)}") if age.day else "",
+        _unbroken(f"bag {lot.id}"),
     ]
-    heading = lot["part"] or title_of(kinds, lot["kind"])
-    return Label(heading, [line for line in lines if line], _page_of("bags", lot["id"]))
+    return Label(name_of_lot(lot), [line for line in lines if line], _page_of("bags", lot.id))
 
 
 def _unbroken(said: str) -> str:

@@ -2,118 +2,147 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from flask import request
+from sqlalchemy import select
 
 from sparewell.bench import results
-from sparewell.bench.asking import Refused, address, ask, every, get
-from sparewell.bench.jobs import pens_of
-from sparewell.bench.pages import blueprint, form_key, see, show
-from sparewell.bench.readings_form import Form, body_of, form_of, readings_of, with_faults
-from sparewell.bench.typed import whole_or_text
+from sparewell.bench.pages import Shown, blueprint, or_again, see, show
+from sparewell.bench.pens import new_pen, open_job_on
+from sparewell.bench.readings_form import (
+    ReadingsForm,
+    body_of,
+    form_of,
+    readings_of,
+    with_faults,
+)
+from sparewell.bench.typed import by_field, whole_or_text
+from sparewell.database.numbers import JOB_PREFIX, number_of
+from sparewell.database.transaction import locked
+from sparewell.edge.context import work
+from sparewell.edge.errors import checked, status_of
+from sparewell.errors import Impossible, NotFound, Problem, Refusal
+from sparewell.extend.calculation import Calculation
+from sparewell.extend.declarations import Calculator
 from sparewell.extend.pen_materials import materials_of
+from sparewell.filling_systems import operations as templates
+from sparewell.fitting.operations import Fit, find_calculator, fit, run_of
+from sparewell.fitting.schemas import inputs_schema
+from sparewell.jobs import operations as jobs
+from sparewell.jobs.tables import Job, JobState
+from sparewell.pens import operations as pens
+from sparewell.pens.schemas import NewReadingsSchema
+from sparewell.pens.tables import Pen
+from sparewell.plans import reserving
+from sparewell.plans.schemas import NewReservationSchema
 
 MOST_CANDIDATES = 8
 NEW_PEN = "new"
-_NOT_FOUND, _UNPROCESSABLE = 404, 422
 
 
 @blueprint.get("/")
+def first_page() -> Shown:
+    """Show first what is done most."""
+    return measure_page()
+
+
 @blueprint.get("/measure")
-def measure_page() -> Any:
+def measure_page() -> Shown:
     """Ask what is to be sized."""
-    calculators = every("/v1/calculators", "calculators")
+    calculators = work().declared.calculators.values()
     return show(
         "measure.html",
-        choosing=[each for each in calculators if each["fits_pieces"]],
-        working_out=[each for each in calculators if not each["fits_pieces"]],
+        choosing=[each for each in calculators if each.fits_pieces],
+        working_out=[each for each in calculators if not each.fits_pieces],
     )
 
 
-@blueprint.get("/measure/<name>")
-def size_page(name: str) -> Any:
+@dataclass(frozen=True)
+class SizedAnswer:
+    """What a calculator answered, and the pieces in hand where it chooses among them."""
+
+    calculation: Calculation
+    found: Fit | None = None
+
+
+@blueprint.get("/measure/<identifier:name>")
+def size_page(name: str) -> Shown:
     """Take readings and answer, as often as they change."""
     return _size_page(name, request.args.to_dict())
 
 
-def _size_page(name: str, typed: dict[str, str], refusal: Refused | None = None) -> tuple[str, int]:
-    calculator = get(address("calculators", name))
-    form = form_of(calculator, typed)
-    status = refusal.status if refusal else 200
-    found, faulty = _answer(calculator, form, typed.get("job", ""))
-    if faulty is not None:
-        form = with_faults(form, faulty.errors or [{"detail": faulty.detail}])
-        status = status if form.still_needed and not _has_faults(form) else faulty.status
+def _size_page(name: str, typed: dict[str, str], refusal: Refusal | None = None) -> tuple[str, int]:
+    calculator = find_calculator(work().declared, name)
+    form, answer = form_of(calculator, typed), None
+    status = status_of(refusal) if refusal else 200
+    try:
+        answer = _answer(calculator, form, typed.get("job", ""))
+    except Impossible as faulty:
+        form = with_faults(form, faulty.problems or [Problem("", faulty.detail)])
+        status = status if form.still_needed and not form.has_faults else status_of(faulty)
     page = show(
         "size.html",
         calculator=calculator,
         form=form,
-        found=found,
-        shown=results.shown(calculator, found["result"]) if found else None,
+        answer=answer,
+        shown=results.shown(calculator, answer.calculation.result) if answer else None,
         refusal=refusal,
-        whom=_whom(calculator, typed, refusal) if calculator["fits_pieces"] else None,
+        whom=_whom(calculator, typed, refusal) if calculator.fits_pieces else None,
     )
     return page, status
 
 
-def _has_faults(form: Form) -> bool:
-    return bool(form.elsewhere) or any(each.fault for each in form.fields)
-
-
-def _answer(calculator: dict[str, Any], form: Form, job: str) -> tuple[Any, Refused | None]:
-    """Return the answer to a form, or the refusal; neither for an empty one."""
+def _answer(calculator: Calculator, form: ReadingsForm, job: str) -> SizedAnswer | None:
+    """Return the answer to a form; none to an empty one. Raises :class:`Impossible`."""
     if not form.typed:
-        return None, None
-    body = body_of(form)
-    asked = "calculators"
-    if calculator["fits_pieces"]:
-        asked, body["limit"] = "fits", MOST_CANDIDATES
-        body |= _materials_of(job)
-    try:
-        return ask("POST", address(asked, calculator["name"]), body).document, None
-    except Refused as refusal:
-        if refusal.status != _UNPROCESSABLE:
-            raise
-        return None, refusal
+        return None
+    read = checked(inputs_schema(calculator)(), body_of(form))
+    if not calculator.fits_pieces:
+        return SizedAnswer(run_of(work(), calculator.name, read).calculate())
+    run = run_of(work(), calculator.name, read, _materials_of(job))
+    found = fit(work(), run, limit=MOST_CANDIDATES)
+    return SizedAnswer(found.calculation, found)
 
 
-def _materials_of(job: str) -> dict[str, list[str]]:
+def _materials_of(number: str) -> Sequence[str]:
     """Return what the pen of the job that was chosen is made of, so that its page agrees."""
-    if job in ("", NEW_PEN):
-        return {}
+    if number in ("", NEW_PEN):
+        return ()
     try:
-        pen = get(address("pens", get(address("jobs", job))["pen"]))
-    except Refused as refusal:
-        if refusal.status != _NOT_FOUND:
-            raise
-        return {}
-    said = materials_of(pen["materials"], pen["components"])
-    return {"pen_materials": list(dict.fromkeys(said))} if said else {}
+        pen = jobs.find_job(work().session, number).pen
+    except NotFound:
+        return ()
+    return list(dict.fromkeys(materials_of(pen.materials, pen.components)))
 
 
 def _whom(
-    calculator: dict[str, Any], typed: dict[str, str], refusal: Refused | None
+    calculator: Calculator, typed: Mapping[str, str], refusal: Refusal | None
 ) -> dict[str, Any]:
     """Return for whom a piece could be reserved: a job on the bench, or a pen not yet noted."""
     systems = [
-        system
-        for system in every("/v1/filling-systems", "filling_systems")
-        if any(need["calculator"] == calculator["name"] for need in system["needs"])
+        (each.system.name, each.system.title)
+        for each in templates.all_systems(work())
+        if any(need.calculator == calculator.name for need in each.system.needs)
     ]
-    jobs = every("/v1/jobs", "jobs", state="open")
-    pens = pens_of(jobs)
+    on_the_bench = (
+        select(Job.id, Pen.called)
+        .join(Pen, Pen.id == Job.pen_id)
+        .where(Job.state == JobState.OPEN)
+        .order_by(Job.id.desc())
+    )
+    numbers = [
+        (number_of(JOB_PREFIX, row), called) for row, called in work().session.execute(on_the_bench)
+    ]
     return {
-        "jobs": [
-            (job["number"], f"{pens[job['pen']]['called']} ({job['number']})")
-            for job in reversed(jobs)
-        ],
+        "jobs": [(number, f"{called} ({number})") for number, called in numbers],
         "job": typed.get("job", ""),
-        "systems": [(system["name"], system["title"]) for system in systems],
+        "systems": systems,
         "filling_system": typed.get("filling_system", ""),
         "called": typed.get("called", ""),
-        "faults": refusal.by_field() if refusal else {},
+        "faults": by_field(refusal) if refusal else {},
     }
 
 
@@ -128,61 +157,43 @@ def _refuse_nobody(typed: Mapping[str, str]) -> None:
         if not typed.get("filling_system"):
             faults["filling_system"] = "choose how it fills"
     if faults:
-        errors = [{"pointer": f"/{name}", "detail": said} for name, said in faults.items()]
-        detail = f"for whom? {'; '.join(faults.values())}"
-        raise Refused(_UNPROCESSABLE, {"detail": detail, "errors": errors})
+        problems = [Problem(f"/{name}", said) for name, said in faults.items()]
+        raise Impossible(f"for whom? {'; '.join(faults.values())}", problems)
 
 
-@blueprint.post("/measure/<name>")
-def reserve_measured(name: str) -> Any:
+@blueprint.post("/measure/<identifier:name>")
+def reserve_measured(name: str) -> Shown:
     """Reserve a piece for a job on the bench, or for a pen that is noted on the way."""
     typed = request.form.to_dict()
-    calculator = get(address("calculators", name))
-    form = form_of(calculator, typed)
-    try:
+    form = form_of(find_calculator(work().declared, name), typed)
+    with or_again(lambda refusal: _size_page(name, typed, refusal)):
         _refuse_nobody(typed)
-        job = typed["job"]
-        if job == NEW_PEN:
+        if typed["job"] == NEW_PEN:
             job = _job_of_new_pen(typed, form)
-            typed["job"] = job
-        elif typed.get("keep_readings"):
-            _keep_readings(job, form)
-        lot, why = whole_or_text(typed.get("lot", "")), typed.get("override", "").strip()
-        ask(
-            "POST",
-            address("jobs", job, "reservations"),
-            {"lot": lot, "quantity": 1} | ({"override": why} if why else {}),
-            key=form_key(),
-        )
-    except Refused as refusal:
-        return _size_page(name, typed, refusal)
-    return see(f"/jobs/{job}", said="reserved")
+        else:
+            job = jobs.find_job(work().session, typed["job"])
+            if typed.get("keep_readings"):
+                _keep_readings(job.pen, form)
+        why = typed.get("override", "").strip()
+        said = {"lot": whole_or_text(typed.get("lot", "")), "quantity": 1}
+        body = checked(NewReservationSchema(), said | ({"override": why} if why else {}))
+        reserving.reserve(work(), job, **body)
+    return see(f"/jobs/{job.number}", said="reserved")
 
 
-def _job_of_new_pen(typed: dict[str, str], form: Form) -> str:
-    pen = ask(
-        "POST",
-        "/v1/pens",
-        {
-            "called": typed["called"].strip(),
-            "filling_system": typed["filling_system"],
-            "readings": readings_of(form),
-        },
-        key=form_key("-pen"),
-    ).document
-    job = ask("POST", "/v1/jobs", {"pen": pen["number"]}, key=form_key("-job")).document
-    return str(job["number"])
+def _job_of_new_pen(typed: Mapping[str, str], form: ReadingsForm) -> Job:
+    said = {
+        "called": typed["called"].strip(),
+        "filling_system": typed["filling_system"],
+        "readings": readings_of(form),
+    }
+    return open_job_on(new_pen(said), {})
 
 
-def _keep_readings(job: str, form: Form) -> None:
+def _keep_readings(pen: Pen, form: ReadingsForm) -> None:
     """Note readings with the pen of a job, where they are not what it has already."""
-    pen = get(address("pens", get(address("jobs", job))["pen"]))
-    known = {name: reading["entered"] for name, reading in pen["readings"].items()}
+    pen = locked(work().session, pen)
+    known = {name: reading.entered for name, reading in pens.present_readings(pen).items()}
     new = {name: text for name, text in readings_of(form).items() if known.get(name) != text}
     if new:
-        ask(
-            "POST",
-            address("pens", pen["number"], "readings"),
-            {"readings": new},
-            key=form_key("-readings"),
-        )
+        pens.add_readings(work(), pen, checked(NewReadingsSchema(), {"readings": new})["readings"])

@@ -3,9 +3,10 @@
 The phases of a page's request:
 
 1. whoever has no session is sent to sign in; what was typed into a form goes along;
-2. a form must be of this session, or it is asked for once more (nothing typed is lost);
-3. the view asks the API, and shows what it said; after a form that did something it sends the
-   browser to the page that shows it.
+2. a form must be of this session, or it is asked for once more (nothing typed is lost), and the
+   session's token must open the page;
+3. the page looks, or the form acts, in one unit of work; after a form that did something the
+   browser is sent to the page that shows it, and a form that is refused is shown again.
 """
 
 from __future__ import annotations
@@ -14,21 +15,37 @@ import hashlib
 import re
 import secrets
 import unicodedata
-from collections.abc import Iterable, Mapping, Sequence
-from typing import Any, Final
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from functools import partial
+from typing import Any, Final, NoReturn, TypeVar
 from urllib.parse import SplitResult, urlsplit
 
-from flask import Blueprint, Response, g, make_response, redirect, render_template, request
+import flask
+from flask import Response, g, make_response, redirect, render_template, request
+from sqlalchemy import Select
+from sqlalchemy.orm import InstrumentedAttribute
 from werkzeug.exceptions import BadRequest
+from werkzeug.wrappers import Response as AnyResponse
 
 from sparewell.bench import sessions, wording
-from sparewell.bench.asking import Refused
+from sparewell.bench.typed import Typed, by_field, row_of
 from sparewell.database.transaction import read
-from sparewell.edge.context import Caller, services
+from sparewell.edge.context import Caller, services, work
 from sparewell.edge.errors import PROBLEM_TYPE
-from sparewell.edge.raw_body import admit_raw_body
+from sparewell.edge.paging import page_of
+from sparewell.edge.raw_body import RAW_LIMIT, admit_raw_body
 from sparewell.edge.scopes import SAFE_METHODS
+from sparewell.edge.sign_in import require_scope
+from sparewell.edge.unit_of_work import Again, in_page_work
+from sparewell.errors import Refusal
 from sparewell.work import Actor
+
+View = Callable[..., Any]
+# What a page hands to Flask: what it shows, with a status where that is not 200, or a redirect.
+Shown = str | tuple[str, int] | AnyResponse
+Row = TypeVar("Row")
+Locate = Callable[[Refusal], Mapping[str, str]]
 
 COOKIE = "sparewell_bench"
 LOOK_COOKIE = "sparewell_look"
@@ -41,19 +58,57 @@ POLICY = (
     "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' data: blob:; "
     "connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
-_SEE_OTHER, _UNAUTHORIZED, _UNAVAILABLE = 303, 401, 503
+CHANGED_MEANWHILE = "Somebody changed this meanwhile. This is how it is now; send it again."
+_SEE_OTHER, _UNAUTHORIZED, _FORBIDDEN, _UNAVAILABLE = 303, 401, 403, 503
+_PRECONDITION_FAILED, _UNPROCESSABLE = 412, 422
 
-blueprint = Blueprint("bench", __name__, template_folder="templates", static_folder=None)
+
+class PageBlueprint(flask.Blueprint):
+    """A blueprint whose pages run in a unit of work, but for those that stand by themselves."""
+
+    def add_url_rule(
+        self,
+        rule: str,
+        endpoint: str | None = None,
+        view_func: View | None = None,
+        provide_automatic_options: bool | None = None,  # noqa: FBT001 - Flask's signature
+        **options: Any,
+    ) -> None:
+        """Register a page."""
+        if view_func is None:
+            raise TypeError("an address needs a page")
+        if not view_func.__dict__.get("stands_by_itself"):
+            view_func = in_page_work(view_func, form_key)
+        super().add_url_rule(rule, endpoint, view_func, provide_automatic_options, **options)
+
+
+blueprint = PageBlueprint("bench", __name__, template_folder="templates", static_folder=None)
 wording.add_to(blueprint)
 
 
-def open_to_all(view: Any) -> Any:
-    """Mark a page that is shown without a session."""
-    view.__dict__["open_to_all"] = True
+def by_itself(view: View) -> View:
+    """Mark a page that needs no unit of work, or opens one of its own."""
+    view.__dict__["stands_by_itself"] = True
     return view
 
 
-def enter(view: Any) -> Any:
+def open_to_all(view: View) -> View:
+    """Mark a page that is shown without a session; it stands by itself."""
+    view.__dict__["open_to_all"] = True
+    return by_itself(view)
+
+
+def takes_files(limit: str) -> Callable[[View], View]:
+    """Mark a page whose form brings files, up to the limit that a variable sets."""
+
+    def mark(view: View) -> View:
+        view.__dict__[RAW_LIMIT] = limit
+        return view
+
+    return mark
+
+
+def enter(view: View, endpoint: str) -> Response | None:
     """Find out whose session it is; return the answer instead of the page where there is none."""
     secret = request.cookies.get(COOKIE, "")
     found = services()
@@ -71,20 +126,31 @@ def enter(view: Any) -> Any:
     is_ours = request.method in SAFE_METHODS or sessions.is_form_token(
         secret, request.form.get(FORM_TOKEN, "")
     )
-    return None if is_ours else make_response(go_on(request.full_path, typed()), _UNAUTHORIZED)
+    if not is_ours:
+        return make_response(go_on(request.full_path, _kept()), _UNAUTHORIZED)
+    require_scope(g.sparewell_caller.scope, endpoint)
+    return None
+
+
+def _kept() -> list[tuple[str, str]]:
+    """Return what goes along to the sign-in: what was typed, and the form's key."""
+    key = request.form.get(FORM_KEY)
+    return typed() if key is None else [*typed(), (FORM_KEY, key)]
 
 
 def _sign_in_first() -> Response:
     if request.method in SAFE_METHODS:
         wanted = request.full_path if request.query_string else request.path
         return see("/sign-in", to=wanted)
-    page = show("sign_in.html", to=request.full_path.rstrip("?"), kept=typed(), is_over=True)
+    page = show("sign_in.html", to=request.full_path.rstrip("?"), kept=_kept(), is_over=True)
     return make_response(page, _UNAUTHORIZED)
 
 
 def go_on(to: str, kept: Iterable[tuple[str, str]]) -> str:
     """Return the page that sends a form once more, with everything that was typed into it."""
-    return show("go_on.html", to=inside(to), kept=list(kept))
+    held = list(kept)
+    g.bench_form_key = dict(held).get(FORM_KEY)
+    return show("go_on.html", to=inside(to), kept=[each for each in held if each[0] != FORM_KEY])
 
 
 def typed() -> list[tuple[str, str]]:
@@ -126,7 +192,7 @@ def show(template: str, **values: Any) -> str:
         frame="part.html" if request.headers.get(PART_HEADER) else "frame.html",
         signed_in=secret is not None,
         form_token=sessions.form_token(secret) if secret else "",
-        form_key=_same_key() or secrets.token_urlsafe(16),
+        form_key=(g.get("bench_form_key") or secrets.token_urlsafe(16))[:LONGEST_KEY],
         look=look if look in LOOKS else "",
         here=request.path,
         here_in_full=request.full_path.rstrip("?"),
@@ -159,44 +225,73 @@ def _way_back(what: str) -> tuple[str, dict[str, str]] | None:
     return None
 
 
-def _same_key() -> str:
-    """Return the key of a form whose outcome nobody knows, so that it can safely be sent again."""
-    is_unknown = g.get("bench_outcome_unknown") and request.method not in SAFE_METHODS
-    return request.form.get(FORM_KEY, "")[:LONGEST_KEY] if is_unknown else ""
-
-
-def form_key(what: str = "") -> str | None:
-    """Return the key under which the API is asked what this form asks: twice, it is done once.
+def form_key() -> str | None:
+    """Return the key under which a form is done once, however often it is sent.
 
     All forms of a page carry one key; which of them was sent, and with what, makes the difference.
     """
     key = request.form.get(FORM_KEY, "")
     if not key:
         return None
-    whole = repr((request.path, sorted(typed()))).encode("utf-8", "surrogatepass")
-    return f"{key[:LONGEST_KEY]}-{hashlib.sha256(whole).hexdigest()[:24]}{what}"
+    pictures = [hashlib.sha256(file.read()).hexdigest() for file in request.files.values()]
+    for file in request.files.values():
+        file.seek(0)
+    whole = repr((sorted(typed()), pictures)).encode("utf-8", "surrogatepass")
+    digest = hashlib.sha256(whole).hexdigest()
+    return f"{hashlib.sha256(key.encode('utf-8', 'surrogatepass')).hexdigest()}-{digest}"
 
 
-def see(path: str, *, at: str = "", **query: Any) -> Response:
+@contextmanager
+def or_again(page: Callable[[Refusal], Shown]) -> Iterator[None]:
+    """Show a page again, with the reason, where what is done here is refused."""
+    try:
+        yield
+    except Refusal as refusal:
+        raise Again(partial(page, refusal)) from refusal
+
+
+@contextmanager
+def or_form_again(
+    page: Callable[[Typed], Shown], form: Typed, located: Locate = by_field
+) -> Iterator[None]:
+    """Show the page of a form again, with each refusal at its field."""
+    with or_again(lambda refusal: page(form.refused(refusal, located(refusal)))):
+        yield
+
+
+def refuse(
+    page: Callable[[Typed], Shown],
+    form: Typed,
+    faults: Mapping[str, str],
+    problem: str = "",
+    status: int = _UNPROCESSABLE,
+) -> NoReturn:
+    """Show the page of a form again, with what the page says against it by itself."""
+    raise Again(partial(page, form.with_faults(faults, status, problem)))
+
+
+def refuse_late(page: Callable[[Typed], Shown], form: Typed, tag: str) -> None:
+    """Show the page of a form again where what it showed was changed since."""
+    if form["tag"] != tag:
+        refuse(page, form, {}, CHANGED_MEANWHILE, _PRECONDITION_FAILED)
+
+
+def one_page(
+    statement: Select[Row], row_id: InstrumentedAttribute[int], rows: int
+) -> tuple[Sequence[Row], str]:
+    """Return the rows of a list behind the one that the address of the page names.
+
+    Beside them what the address of the following page names; nothing where there is none.
+    """
+    arguments = {"limit": rows, "after": row_of(request.args.get("after", ""))}
+    page = page_of(work().session, statement, row_id, arguments)
+    return page.rows, str(getattr(page.rows[-1], row_id.key)) if page.next else ""
+
+
+def see(path: str, *, at: str = "", **query: object) -> Response:
     """Send the browser on to the page that shows what was done, and to the place on it."""
     wanted = wording.link(path, **query) + (f"#{at}" if at else "")
     return make_response(redirect(wanted, _SEE_OTHER))
-
-
-@blueprint.errorhandler(Refused)
-def refused(error: Refused) -> Any:
-    """Show a refusal that no page knew better than to show by itself."""
-    parts = _came_from()
-    to = inside(f"{parts.path}?{parts.query}" if parts.query else parts.path)
-    is_unknown = error.status == _UNAVAILABLE and request.method not in SAFE_METHODS
-    page = show(
-        "refused.html",
-        problem=error,
-        back=to or "/",
-        again=typed() if is_unknown else None,
-        changed_nothing=request.method not in SAFE_METHODS,
-    )
-    return page, error.status
 
 
 def as_page(response: Response) -> Response:
@@ -204,11 +299,29 @@ def as_page(response: Response) -> Response:
     is_ours = request.blueprint == blueprint.name
     if response.mimetype != PROBLEM_TYPE or not (is_ours or is_a_person()):
         return response
-    page = make_response(refused(Refused(response.status_code, response.get_json(force=True))))
+    page = make_response(_refused(response.status_code, response.get_json(force=True)))
     for name in ("Allow", "Retry-After"):
         if name in response.headers:
             page.headers[name] = response.headers[name]
     return be_careful(page)
+
+
+def _refused(status: int, problem: Mapping[str, Any]) -> tuple[str, int]:
+    """Show a refusal that no page knew better than to show by itself."""
+    parts = _came_from()
+    to = inside(f"{parts.path}?{parts.query}" if parts.query else parts.path)
+    is_form = request.method not in SAFE_METHODS
+    is_unknown = is_form and status == _UNAVAILABLE
+    g.bench_form_key = request.form.get(FORM_KEY) if is_unknown else None
+    page = show(
+        "refused.html",
+        problem=problem,
+        back=to or "/",
+        again=typed() if is_unknown or (is_form and status == _FORBIDDEN) else None,
+        is_unknown=is_unknown,
+        changed_nothing=is_form,
+    )
+    return page, status
 
 
 def is_a_person() -> bool:

@@ -1,17 +1,29 @@
-"""What the pages say of bags, of what they measure and of what happened to them. Knows no HTTP."""
+"""What the pages say of bags, of what they measure and of what happened to them."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
-from typing import Any, Final
+from datetime import date, datetime
+from typing import Final
 
-from sparewell.bench.asking import every
+from sqlalchemy import ColumnElement, select
+
 from sparewell.bench.wording import spoken
-from sparewell.measure.length import parse_length
-from sparewell.measure.made_on import is_past
+from sparewell.database.numbers import DONOR_PREFIX, JOB_PREFIX, number_of
+from sparewell.edge.context import work
+from sparewell.errors import Problem
+from sparewell.extend.declarations import PartKind
+from sparewell.ledger.tables import Movement
+from sparewell.lots.ageing import FitBy, fit_by
+from sparewell.lots.claims import basis
+from sparewell.lots.tables import Lot
+from sparewell.measure.dimensions import DIMENSIONS
+from sparewell.measure.money import money_text
 from sparewell.measure.wording import millimetres_text
+from sparewell.places.tables import Place, PlaceType
+from sparewell.plans.undoing import may_be_undone
+from sparewell.settings.operations import present_values
 
 # What a line of the ledger says happened; a verb that is not here is said as it is.
 HAPPENED: Final[Mapping[str, str]] = {
@@ -33,7 +45,7 @@ HAPPENED: Final[Mapping[str, str]] = {
 
 
 @dataclass(frozen=True)
-class Bag:
+class ListedBag:
     """One bag in a list."""
 
     id: int
@@ -43,80 +55,87 @@ class Bag:
     free: int
     promised: int
     in_hand: int
-    fit_by: str | None
+    fit_by: date | None
     is_over_age: bool
     condition: str | None
     donor: str | None
 
 
-def kinds_by_name() -> dict[str, dict[str, Any]]:
-    """Return every kind by its name."""
-    return {kind["name"]: kind for kind in every("/v1/kinds", "kinds")}
-
-
-def title_of(kinds: Mapping[str, Mapping[str, Any]], name: str) -> str:
+def title_of(name: str) -> str:
     """Return what a kind is called; one whose plugin is absent is called by its name."""
-    title = str(kinds[name]["title"]) if name in kinds else spoken(name)
+    kind = work().declared.kinds.get(name)
+    title = kind.title if kind else spoken(name)
     return title[:1].upper() + title[1:]
 
 
-def bag_of(lot: Mapping[str, Any], kinds: Mapping[str, Mapping[str, Any]], today: date) -> Bag:
-    """Return a bag as a list shows it."""
-    return Bag(
-        id=lot["id"],
-        name=lot["part"] or title_of(kinds, lot["kind"]),
-        place=lot["place"],
-        measures=measures(lot, kinds),
-        free=lot["available"],
-        promised=lot["promised"],
-        in_hand=lot["in_hand"],
-        fit_by=lot["fit_by"],
-        is_over_age=is_over_age(lot, today),
-        condition=lot["condition"],
-        donor=lot["donor"],
-    )
+def choices_of_kinds() -> list[tuple[str, str]]:
+    """Return the kinds as choices, by what they are called."""
+    found = [(name, title_of(name)) for name in work().declared.kinds]
+    return sorted(found, key=lambda each: each[1].lower())
 
 
-def is_over_age(lot: Mapping[str, Any], today: date) -> bool:
-    """Whether a bag should have been fitted by now."""
-    fit_by = lot["fit_by"]
-    return is_past(date.fromisoformat(fit_by) if fit_by else None, today)
+def name_of_lot(lot: Lot) -> str:
+    """Return what a bag is called: by its part, else by its kind."""
+    return lot.part.number if lot.part else title_of(lot.kind)
 
 
-def measures(lot: Mapping[str, Any], kinds: Mapping[str, Mapping[str, Any]]) -> str:
+def ages_of(lots: Iterable[Lot]) -> dict[int, FitBy]:
+    """Return by bag until when it should be fitted."""
+    declared = work().declared
+    settings = present_values(work().session, declared)
+    return {lot.id: fit_by(lot, declared, settings) for lot in lots}
+
+
+def bags_of(lots: Sequence[Lot]) -> list[ListedBag]:
+    """Return bags as a list shows them."""
+    ages, today = ages_of(lots), work().now.date()
+    return [
+        ListedBag(
+            id=lot.id,
+            name=name_of_lot(lot),
+            place=lot.place.code,
+            measures=measures(lot),
+            free=lot.available,
+            promised=lot.promised,
+            in_hand=lot.in_hand,
+            fit_by=ages[lot.id].day,
+            is_over_age=ages[lot.id].is_past(today),
+            condition=lot.condition,
+            donor=number_of(DONOR_PREFIX, lot.donor_id) if lot.donor_id else None,
+        )
+        for lot in lots
+    ]
+
+
+def measures(lot: Lot) -> str:
     """Say the dimension a kind is looked up by, and whether it was measured on the bag."""
-    kind = kinds.get(lot["kind"])
-    lead = kind["led_by"] if kind else next(iter(lot["dimensions"]), "")
-    if lead not in lot["dimensions"]:
+    kind, known = work().declared.kinds.get(lot.kind), lot.dimensions
+    lead = kind.led_by if kind else next(iter(known), "")
+    if lead not in known:
         return "not measured"
-    basis = "measured" if lot["basis"][lead] == "measured" else "as catalogued"
-    return f"{spoken(lead)} {caliper(lot['dimensions'][lead])}, {basis}"
+    how = "measured" if basis(lot)[lead] == "measured" else "as catalogued"
+    return f"{spoken(lead)} {millimetres_text(known[lead])}, {how}"
 
 
-def caliper(value: float) -> str:
-    """Write millimetres to the micrometre, which is finer than any caliper at the bench."""
-    return millimetres_text(parse_length(value))
-
-
-def titles_of_dimensions(kind: Mapping[str, Any]) -> list[tuple[str, str]]:
+def titles_of_dimensions(kind: PartKind) -> list[tuple[str, str]]:
     """Return a kind's dimensions, the one it is looked up by first."""
-    found = [(each["name"], str(each["title"])) for each in kind["dimensions"]]
-    return sorted(found, key=lambda each: each[0] != kind["led_by"])
+    found = [(each.name, DIMENSIONS[each.name]) for each in kind.dimensions]
+    return sorted(found, key=lambda each: each[0] != kind.led_by)
 
 
 def drawer_choices() -> list[tuple[str, str]]:
     """Return the drawers as choices."""
-    return [
-        (drawer["code"], f"{drawer['code']} {drawer['note']}".strip())
-        for drawer in every("/v1/drawers", "drawers")
-    ]
+    statement = (
+        select(Place.code, Place.note).where(Place.type == PlaceType.DRAWER).order_by(Place.id)
+    )
+    return [(code, f"{code} {note}".strip()) for code, note in work().session.execute(statement)]
 
 
 @dataclass(frozen=True)
-class Event:
+class BagEvent:
     """What happened to a bag at one time."""
 
-    at: str
+    at: datetime
     sentence: str
     who: str
     note: str
@@ -125,58 +144,59 @@ class Event:
     may_be_undone: bool
 
 
-def events_of(movements: Sequence[Mapping[str, Any]]) -> list[Event]:
+def events_of(movements: Sequence[Movement]) -> list[BagEvent]:
     """Return the ledger of a bag in plain words, newest first."""
-    undone = {line["undoes"] for line in movements}
+    undone = {line.act.undoes_act_id for line in movements}
     return [_event(line, undone) for line in reversed(movements)]
 
 
-def _event(line: Mapping[str, Any], undone: Iterable[int | None]) -> Event:
-    is_undone = line["group"] in undone
-    return Event(
-        at=line["at"],
+def _event(line: Movement, undone: Collection[int | None]) -> BagEvent:
+    is_undone = line.act_id in undone
+    return BagEvent(
+        at=line.act.at,
         sentence=_sentence(line) + (" (undone since)" if is_undone else ""),
-        who=line["person"] or line["actor"],
-        note=line["note"],
-        job=line["job"],
-        group=line["group"],
-        may_be_undone=not is_undone
-        and (line["reservation"] is None or line["verb"] == "spoiled")
-        and line["verb"] not in {"undone", "valued", "stripped", "checked"},
+        who=line.act.person or line.act.actor,
+        note=line.act.note,
+        job=number_of(JOB_PREFIX, line.job_id) if line.job_id else None,
+        group=line.act_id,
+        may_be_undone=not is_undone and may_be_undone(line),
     )
 
 
-def _sentence(line: Mapping[str, Any]) -> str:
-    happened = HAPPENED.get(line["verb"], spoken(line["verb"]))
-    change, pieces = line["change"], line["pieces"]
-    if line["verb"] == "counted":
-        return f"counted: {change:+d}" if change else "counted: as expected"
-    if line["verb"] == "valued":
-        return f"{happened} by {line['cost_change']}"
-    where = f" from {line['from_place']}" if line["from_place"] else ""
-    where += f" to {line['place']}" if where else ""
-    if change:
-        return f"{change:+d} {happened}{where}"
+def _sentence(line: Movement) -> str:
+    happened = HAPPENED.get(line.verb, spoken(line.verb))
+    if line.verb == "counted":
+        return f"counted: {line.change:+d}" if line.change else "counted: as expected"
+    if line.verb == "valued":
+        return f"{happened} by {money_text(line.cost_change_minor)}"
+    where = f" from {line.from_place.code} to {line.place.code}" if line.from_place else ""
+    pieces = f"{line.change:+d}" if line.change else str(line.pieces)
     return f"{pieces} {happened}{where}"
 
 
+def way_back(*conditions: ColumnElement[bool]) -> str:
+    """Return what a notice names to undo the latest of these movements; nothing without any."""
+    statement = select(Movement.act_id).where(*conditions).order_by(Movement.id.desc()).limit(1)
+    group = work().session.scalar(statement)
+    return f"group-{group}" if group else ""
+
+
 @dataclass(frozen=True)
-class Promise:
+class PromiseInTheWay:
     """A reservation in the way of what was asked for."""
 
     reservation: int
     job: str
     bag: int | None
-    detail: str
 
 
-def promises_in_the_way(errors: Iterable[Mapping[str, Any]]) -> list[Promise]:
+def promises_in_the_way(problems: Iterable[Problem]) -> list[PromiseInTheWay]:
     """Return the promises that a refusal names, each once."""
     found = {
-        int(error["reservation"]): Promise(
-            int(error["reservation"]), str(error["job"]), error.get("lot"), str(error["detail"])
+        each.more["reservation"]: PromiseInTheWay(
+            each.more["reservation"], each.more["job"], each.more.get("lot")
         )
-        for error in errors
-        if "reservation" in error and "job" in error
+        for each in problems
+        if "reservation" in each.more and "job" in each.more
     }
     return list(found.values())

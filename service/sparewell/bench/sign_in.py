@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
 
 from flask import Response, g, make_response, request, send_from_directory
 from werkzeug.exceptions import (
@@ -19,7 +18,9 @@ from sparewell.bench.pages import (
     COOKIE,
     LOOK_COOKIE,
     LOOKS,
+    Shown,
     blueprint,
+    by_itself,
     go_on,
     inside,
     open_to_all,
@@ -28,6 +29,7 @@ from sparewell.bench.pages import (
 )
 from sparewell.database.transaction import write
 from sparewell.edge.context import services
+from sparewell.edge.scopes import scope
 from sparewell.edge.sign_in import LONGEST_PERSON, caller_with, is_name
 
 KEPT = "kept:"
@@ -47,14 +49,14 @@ def _kept() -> list[tuple[str, str]]:
 
 @blueprint.get("/sign-in")
 @open_to_all
-def sign_in_page() -> Any:
+def sign_in_page() -> Shown:
     """Ask for a token."""
     return show("sign_in.html", to=inside(request.args.get("to", "/")), kept=[])
 
 
 @blueprint.post("/sign-in")
 @open_to_all
-def sign_in() -> Any:
+def sign_in() -> Shown:
     """Open a session for whoever has a token, and go on where they were."""
     to, kept = inside(request.form.get("to", "/")), _kept()
     person = request.form.get("person", "").strip()
@@ -78,7 +80,7 @@ def sign_in() -> Any:
     return response
 
 
-def _again(error: HTTPException, to: str, kept: list[tuple[str, str]]) -> Any:
+def _again(error: HTTPException, to: str, kept: list[tuple[str, str]]) -> Shown:
     """Ask once more, with the reason and everything that was typed elsewhere."""
     page = show("sign_in.html", to=to, kept=kept, problem=error.description)
     headers = {name: value for name, value in error.get_headers() if name.lower() == "retry-after"}
@@ -86,7 +88,9 @@ def _again(error: HTTPException, to: str, kept: list[tuple[str, str]]) -> Any:
 
 
 @blueprint.post("/sign-out")
-def sign_out() -> Any:
+@by_itself
+@scope("read")
+def sign_out() -> Shown:
     """End the session here and in the database."""
     found = services()
     write(
@@ -99,7 +103,9 @@ def sign_out() -> Any:
 
 
 @blueprint.post("/look")
-def change_look() -> Any:
+@by_itself
+@scope("read")
+def change_look() -> Shown:
     """Light the page for the day or for the lamp; without a choice, as the browser has it."""
     look = request.form.get("look", "")
     response = see(inside(request.form.get("to", "/")))

@@ -29,7 +29,7 @@ _HUNDREDTHS = 100
 
 
 @dataclass(frozen=True)
-class Bar:
+class SizeBar:
     """One size: how many are free and how many were used, and where it stands."""
 
     millimetres: float
@@ -46,7 +46,7 @@ class Bar:
 class Ruler:
     """Everything that is drawn."""
 
-    bars: list[Bar]
+    bars: list[SizeBar]
     bar_width: float
     ticks: list[tuple[float, str]]
     small_ticks: list[float]
@@ -72,7 +72,7 @@ def ruler(
     says_free = _numbered({place: have[size] for size, place in zip(sizes, places, strict=True)})
     says_used = _numbered({place: gone[size] for size, place in zip(sizes, places, strict=True)})
     bars = [
-        Bar(
+        SizeBar(
             size,
             place,
             have[size],

@@ -15,14 +15,14 @@ _SECONDS_OF_A_WEEK = 7 * 24 * 3600
 
 
 @dataclass(frozen=True)
-class Change:
+class StockChange:
     """Pieces that came or went at a moment."""
 
     at: datetime
     pieces: int
 
 
-def weekly(now: datetime, in_hand: int, changes: Iterable[Change]) -> list[int]:
+def weekly(now: datetime, in_hand: int, changes: Iterable[StockChange]) -> list[int]:
     """Return what was in hand at the end of each of the last weeks, this moment last.
 
     Reckoned backwards from what is in hand; the changes are those since the first of the weeks.

@@ -2,70 +2,90 @@
 
 from __future__ import annotations
 
-from typing import Any
+from functools import partial
 
 from flask import request
 
-from sparewell.bench.asking import Refused, address, ask, change, every
-from sparewell.bench.pages import blueprint, see, show
-from sparewell.bench.typed import number_or_text, whole_or_text
-
-_FLAG, _INTEGER, _NUMBER = "flag", "integer", "number"
+from sparewell.bench.pages import Shown, blueprint, or_form_again, refuse_late, see, show
+from sparewell.bench.typed import Typed, number_or_text, tag_of, whole_or_text
+from sparewell.edge.context import work
+from sparewell.edge.errors import checked
+from sparewell.extend.fields import FieldType
+from sparewell.extend.settings import shown, unit_of
+from sparewell.settings.operations import (
+    SettingState,
+    change_setting,
+    lock_settings,
+    one_setting,
+    present_settings,
+)
+from sparewell.settings.schemas import ChangedSettingSchema
 
 
 @blueprint.get("/more")
-def more_page() -> Any:
+def more_page() -> Shown:
     """Show what else there is, and the way out."""
     return show("more.html")
 
 
 @blueprint.get("/settings")
-def settings_page() -> Any:
+def settings_page() -> Shown:
     """List the numbers of the trade by what uses them."""
-    groups: dict[str, list[Any]] = {}
-    for setting in every("/v1/settings", "settings"):
-        groups.setdefault(setting["name"].split(".")[0], []).append(setting)
-    return show("settings.html", groups=groups)
+    groups: dict[str, list[SettingState]] = {}
+    for name, state in present_settings(work().session, work().declared).items():
+        groups.setdefault(name.split(".")[0], []).append(state)
+    return show("settings.html", groups=groups, shown=shown, unit_of=unit_of)
 
 
-@blueprint.get("/settings/<name>")
-def setting_page(name: str) -> Any:
+@blueprint.get("/settings/<identifier:name>")
+def setting_page(name: str) -> Shown:
     """Show one number: its value, its source, who changed it and why."""
-    return _setting_page(name)
+    return _setting_page(name, Typed({}))
 
 
-def _setting_page(name: str, refusal: Refused | None = None) -> Any:
-    found = ask("GET", address("settings", name))
+def _setting_page(name: str, form: Typed) -> Shown:
+    state = one_setting(work().session, work().declared, name)
     page = show(
         "setting.html",
-        setting=found.document,
-        tag=found.tag,
-        refusal=refusal,
-        faults=refusal.by_field() if refusal else {},
-        typed=request.form,
+        state=state,
+        setting=state.setting,
+        value=shown(state.setting, state.value),
+        default=shown(state.setting, state.setting.default),
+        unit=unit_of(state.setting),
+        tag=_tag(state),
+        form=form,
     )
-    return page, refusal.status if refusal else 200
+    return page, form.status
 
 
-@blueprint.post("/settings/<name>")
-def change_setting(name: str) -> Any:
+def _tag(state: SettingState) -> str:
+    return tag_of(state.value, state.changed_at, state.why)
+
+
+@blueprint.post("/settings/<identifier:name>")
+def change(name: str) -> Shown:
     """Change a number, with the reason."""
-    setting = ask("GET", address("settings", name)).document
-    text = request.form.get("value", "").strip()
-    body = {"value": _value(setting["type"], text), "why": request.form.get("why", "").strip()}
-    try:
-        change(address("settings", name), body, request.form.get("tag"))
-    except Refused as refusal:
-        return _setting_page(name, refusal)
+    form, page = Typed(request.form), partial(_setting_page, name)
+    lock_settings(work().session)
+    state = one_setting(work().session, work().declared, name)
+    refuse_late(page, form, _tag(state))
+    with or_form_again(page, form):
+        said = {"value": _value(state.setting.type, form["value"]), "why": form["why"]}
+        body = checked(ChangedSettingSchema(), said)
+        change_setting(work(), name, body["value"], body["why"])
     return see(f"/settings/{name}", said="changed")
 
 
-def _value(of_type: str, text: str) -> Any:
-    """Return what was typed as the API takes it; what cannot be read is left for it to refuse."""
+def _value(of_type: FieldType, text: str) -> object:
+    """Return what was typed as the setting takes it; what cannot be read is left to be refused."""
     if not text:
         return None
-    if of_type == _FLAG:
-        return {"yes": True, "no": False}.get(text, text)
-    if of_type == _INTEGER:
-        return whole_or_text(text)
-    return number_or_text(text) if of_type == _NUMBER else text
+    match of_type:
+        case FieldType.FLAG:
+            return {"yes": True, "no": False}.get(text, text)
+        case FieldType.INTEGER:
+            return whole_or_text(text)
+        case FieldType.NUMBER:
+            return number_or_text(text)
+        case _:
+            return text

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-import math
+import hashlib
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from decimal import Decimal, InvalidOperation
 from typing import Any
 
-from sparewell.bench.asking import Refused
+from sparewell.edge.errors import status_of
+from sparewell.edge.fields import NUMBER_PATTERN
+from sparewell.errors import Problem, Refusal
 
 _OK, _UNPROCESSABLE = 200, 422
 _MOST_DIGITS = 18
@@ -20,7 +24,7 @@ class Typed:
     values: Mapping[str, str]
     faults: Mapping[str, str] = field(default_factory=dict)
     problem: str = ""
-    errors: Sequence[Mapping[str, Any]] = ()
+    problems: Sequence[Problem] = ()
     status: int = _OK
 
     def __post_init__(self) -> None:
@@ -39,39 +43,80 @@ class Typed:
         """Return the fields that were not left empty."""
         return {name: self[name] for name in names if self[name]}
 
+    def whole(self, *names: str) -> dict[str, int | str]:
+        """Return the fields that were not left empty, as whole numbers where they are such."""
+        return {name: whole_or_text(self[name]) for name in names if self[name]}
+
+    def of(self, prefix: str) -> dict[str, str]:
+        """Return what was typed into the fields whose names begin so, without that beginning."""
+        return {
+            name.removeprefix(prefix): text
+            for name, text in self.values.items()
+            if name.startswith(prefix) and text
+        }
+
     def with_faults(self, faults: Mapping[str, str], status: int, problem: str = "") -> Typed:
         """Return the form with what a page itself says against it."""
         return replace(self, faults=faults, status=status, problem=problem)
 
-    def refused(self, refusal: Refused, located: Mapping[str, str] | None = None) -> Typed:
-        """Return the form with a refusal of the API, whose place is found by the field's name.
+    def refused(self, refusal: Refusal, faults: Mapping[str, str]) -> Typed:
+        """Return the form with a refusal, and what it says of each field.
 
         One wrong value is told at its field alone; what the present state forbids is said on top.
         """
-        faults = dict(refusal.by_field() if located is None else located)
-        is_located = refusal.status == _UNPROCESSABLE and any(
-            name in self.values for name in faults
-        )
+        status = status_of(refusal)
+        is_located = status == _UNPROCESSABLE and any(name in self.values for name in faults)
         return replace(
             self,
             faults=faults,
-            problem="" if is_located and len(refusal.errors) == 1 else refusal.detail,
-            errors=refusal.errors,
-            status=refusal.status,
+            problem="" if is_located and len(refusal.problems) == 1 else refusal.detail,
+            problems=refusal.problems,
+            status=status,
         )
 
 
+def by_field(refusal: Refusal) -> dict[str, str]:
+    """Return what was said of each member of what was sent, by its path and by its first step."""
+    found: dict[str, str] = {}
+    for problem in refusal.problems:
+        path = problem.pointer.lstrip("/")
+        found.setdefault(path, problem.detail)
+        found.setdefault(path.split("/")[0], problem.detail)
+    return found
+
+
+def is_number(text: str) -> bool:
+    """Whether a text could be the number or the code of anything."""
+    return re.fullmatch(NUMBER_PATTERN, text) is not None
+
+
+def comma_separated(text: str) -> list[str]:
+    """Return what stands between commas, without what is empty."""
+    return [each.strip() for each in text.split(",") if each.strip()]
+
+
+def tag_of(*shown: object) -> str:
+    """Return what tells whether something still is as a page showed it."""
+    return hashlib.sha256(repr(shown).encode()).hexdigest()[:32]
+
+
 def whole_or_text(typed: str) -> int | str:
-    """Return a whole number where one was typed; the API says what is wrong with anything else."""
+    """Return a whole number where one was typed; what is wrong with anything else is said later."""
     is_whole = typed.isascii() and typed.isdecimal() and len(typed) <= _MOST_DIGITS
     return int(typed) if is_whole else typed
 
 
-def number_or_text(typed: str) -> int | float | str:
-    """Return a number where one was typed, with a comma too; anything else is left to the API."""
+def row_of(typed: str) -> int:
+    """Return the id of a row, as an address or a form names it; nought for what is none."""
+    found = whole_or_text(typed)
+    return found if isinstance(found, int) else 0
+
+
+def number_or_text(typed: str) -> Decimal | int | str:
+    """Return a number where one was typed, with a comma too; anything else is refused later."""
     try:
-        number = float(typed.replace(",", "."))
-    except ValueError:
+        number = Decimal(typed.replace(",", "."))
+    except InvalidOperation:
         return typed
     whole = whole_or_text(typed)
-    return whole if isinstance(whole, int) or not math.isfinite(number) else number
+    return whole if isinstance(whole, int) or not number.is_finite() else number

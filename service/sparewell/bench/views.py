@@ -33,5 +33,4 @@ def enter_page() -> Response | None:
     """Let whoever is signed in have the page; anyone else is asked to sign in."""
     if request.endpoint is None:
         return None
-    answer: Response | None = enter(current_app.view_functions[request.endpoint])
-    return answer
+    return enter(current_app.view_functions[request.endpoint], request.endpoint)

@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
-from datetime import datetime
+from datetime import date, datetime
+from decimal import Decimal
 from fractions import Fraction
-from typing import Any, Final
+from typing import Final
 from urllib.parse import urlencode
 
 from flask import Blueprint
 from markupsafe import Markup, escape
 
+from sparewell.edge.fields import rfc3339
+from sparewell.measure.money import money_text
 from sparewell.measure.wording import megabytes_text
 
 _SIXTY_FOURTH_MILLIMETRES = Fraction(396875, 1_000_000)
-
-# The stem alone, so that "lots" is said too; a "lot of" something stays as it is.
-_LOT = re.compile(r"\b[Ll]ot(?=s?\b)(?! of )")
 
 NOTHING: Final = "\N{EN DASH}"
 
@@ -55,35 +54,35 @@ SAID: Final[Mapping[str, str]] = {
 
 def add_to(blueprint: Blueprint) -> None:
     """Let the templates of a blueprint use these words."""
-    for use in (millimetres, spoken, pair, moment, day, plain, svg, megabytes):
+    for use in (millimetres, spoken, pair, moment, day, plain, money, svg, megabytes):
         blueprint.add_app_template_filter(use, f"bench_{use.__name__}")
     blueprint.add_app_template_global(link, "bench_link")
 
 
-def plain(value: Any) -> str:
+def plain(value: object) -> str:
     """Write a value as it is said: no trailing zeros, yes and no, nothing for nothing."""
     if value is None:
         return NOTHING
     if isinstance(value, bool):
         return "yes" if value else "no"
-    if isinstance(value, float):
+    if isinstance(value, float | Decimal):
         return f"{value:.6f}".rstrip("0").rstrip(".")
     return str(value)
 
 
-def millimetres(value: float | None) -> str:
+def money(minor: int | None) -> str:
+    """Write an amount; nothing for none, as a field that was left empty holds it."""
+    return "" if minor is None else money_text(minor)
+
+
+def millimetres(value: float | Decimal | None) -> str:
     """Write millimetres."""
     return NOTHING if value is None else f"{plain(value)} mm"
 
 
-def sixty_fourths(value: float) -> str:
+def sixty_fourths(value: float | Decimal) -> str:
     """Write millimetres as 64ths of an inch, to the tenth, as sacs are numbered."""
     return f"{float(Fraction(str(value)) / _SIXTY_FOURTH_MILLIMETRES):.1f}/64 in"
-
-
-def bags(text: str) -> str:
-    """Say what the API says of a lot as these pages do: a bag."""
-    return _LOT.sub(lambda found: "Bag" if found[0][0] == "L" else "bag", text)
 
 
 def spoken(name: str) -> str:
@@ -96,18 +95,17 @@ def pair(name: str) -> tuple[str, str]:
     return name, spoken(name)
 
 
-def moment(text: str | None) -> Markup:
+def moment(at: datetime | None) -> Markup:
     """Write a moment as people here say it; the script says it in the browser's own zone."""
-    if not text:
+    if at is None:
         return escape(NOTHING)
-    local = datetime.fromisoformat(text).astimezone()
-    shown = local.strftime("%a %d %b %Y, %H:%M")
-    return Markup("<time datetime='{}'>{}</time>").format(escape(text), shown)
+    shown = at.astimezone().strftime("%a %d %b %Y, %H:%M")
+    return Markup("<time datetime='{}'>{}</time>").format(rfc3339(at), shown)
 
 
-def day(text: str | None) -> str:
+def day(of: date | None) -> str:
     """Write a day."""
-    return NOTHING if not text else datetime.fromisoformat(text).strftime("%d %b %Y").lstrip("0")
+    return NOTHING if of is None else of.strftime("%d %b %Y").lstrip("0")
 
 
 def megabytes(size_bytes: int) -> str:
@@ -123,7 +121,7 @@ def svg(drawing: str) -> Markup:
     return Markup(drawing)  # noqa: S704 - made by an installed plugin
 
 
-def link(path: str, **query: Any) -> str:
+def link(path: str, **query: object) -> str:
     """Return an address with its query; what is None or empty is left out."""
     said = {name: value for name, value in query.items() if value not in {None, ""}}
     return f"{path}?{urlencode(said)}" if said else path

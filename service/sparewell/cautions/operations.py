@@ -7,9 +7,11 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
 
-from sparewell.extend.declarations import CautionRule
 from sparewell.extend.host import Declarations
+from sparewell.extend.rules import CautionRule
 from sparewell.measure.materials import as_known, piece_material
+
+_KEEPING = ({"name": "store", "substance": None},)
 
 
 @dataclass(frozen=True)
@@ -54,6 +56,11 @@ def cautions_for(
         if names:
             found.append(Caution(_worded(rule, known), rule.source, names, rule.dismissible))
     return found
+
+
+def of_keeping(declared: Declarations, materials: Sequence[str]) -> list[Caution]:
+    """Return the cautions for keeping a pen that is to be stripped."""
+    return cautions_for(declared, materials, _KEEPING)
 
 
 def forbidden_positions(

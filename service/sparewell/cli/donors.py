@@ -23,6 +23,7 @@ from sparewell.cli.asking import (
 from sparewell.cli.client import Client
 from sparewell.cli.failures import DONE, EXIT_STATUSES, NO, configuration
 from sparewell.cli.stock import refuse_unknown_kind
+from sparewell.donors.checklists import holders_first
 from sparewell.measure.dimensions import DIMENSIONS
 
 STATES = ("present", "unchecked", "damaged", "missing")
@@ -219,32 +220,22 @@ def _components(pieces: Mapping[str, Sequence[str]]) -> list[dict[str, Any]]:
     waiting = [_component(state, text) for state in STATES for text in pieces[state]]
     kinds = [each["kind"] for each in waiting]
     for each in waiting:
-        holder = each.get("holder")
+        holder = each["holder"]
         if holder is not None and kinds.count(holder) != 1:
             raise click.UsageError(
                 f"{each['kind']} in {holder}: the list has {kinds.count(holder)} of these; "
                 "it must have one"
             )
-    placed: list[dict[str, Any]] = []
-    while waiting:
-        ready = [each for each in waiting if _holder_place(each, placed) is not None]
-        if not ready:
-            raise click.UsageError(f"{waiting[0]['kind']}: no piece is fixed in itself")
-        for each in ready:
-            place = _holder_place(each, placed)
-            if each.pop("holder") is not None:
-                each["part_of"] = place
-            placed.append(each)
-        waiting = [each for each in waiting if "holder" in each]
-    return placed
-
-
-def _holder_place(component: Mapping[str, Any], placed: Sequence[Mapping[str, Any]]) -> int | None:
-    """Return where its holder stands in the list, 0 for what needs none, None where not yet."""
-    holder = component["holder"]
-    if holder is None:
-        return 0
-    return next((place for place, each in enumerate(placed) if each["kind"] == holder), None)
+    named = [None if each["holder"] is None else kinds.index(each["holder"]) for each in waiting]
+    order = holders_first(named)
+    if len(order) < len(waiting):
+        lost = next(place for place in range(len(waiting)) if place not in order)
+        raise click.UsageError(f"{waiting[lost]['kind']}: no piece is fixed in itself")
+    for each, holder in zip(waiting, named, strict=True):
+        each.pop("holder")
+        if holder is not None:
+            each["part_of"] = order.index(holder)
+    return [waiting[place] for place in order]
 
 
 def _component(state: str, text: str) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""The end of a job: how its pieces turned out, how the pen tested, what it is worth now."""
+"""Closing a job, with its outcomes and tests, and cancelling one."""
 
 from __future__ import annotations
 

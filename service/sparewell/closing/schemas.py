@@ -8,15 +8,14 @@ from sparewell.edge.fields import Money, Schema, Text, free_text, note, row_id
 from sparewell.jobs.schemas import SaidTestSchema, whole_minutes
 from sparewell.outcomes.schemas import NewOutcomeSchema
 
+MOST_OUTCOMES = 100
+MOST_TESTS = 50
+
 
 class EndJobSchema(Schema):
     """A note on how it ended."""
 
     note = note()
-
-
-MOST_OUTCOMES = 100
-MOST_TESTS = 50
 
 
 class ClosingOutcomeSchema(NewOutcomeSchema):

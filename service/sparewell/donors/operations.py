@@ -181,7 +181,7 @@ def _holding_lot(work: Work, place: Place, holder: Component | None, pointer: st
         return None
     if lot.promised:
         raise Conflict(
-            f"lot {lot.id}, of which it is a part, is promised: release that first",
+            f"bag {lot.id}, of which it is a part, is promised: release that first",
             promised_problems(work, lot, pointer),
         )
     return lot.id
@@ -282,11 +282,11 @@ def _find_again(work: Work, donor: Donor, component: Component, state: str, note
 def _refuse_taken(component: Component, lot: Lot, place: Place) -> None:
     if lot.place_id != place.id:
         raise Conflict(
-            f"lot {lot.id} was taken out of {place.code} and lies in {lot.place.code}; change the "
-            "lot instead"
+            f"bag {lot.id} was taken out of {place.code} and lies in {lot.place.code}; change the "
+            "bag instead"
         )
     if lot.in_hand == 0 and component.state in PIECES:
-        raise Conflict(f"lot {lot.id} was taken out of {place.code}; its movements say for what")
+        raise Conflict(f"bag {lot.id} was taken out of {place.code}; its movements say for what")
 
 
 def strip(
@@ -302,7 +302,7 @@ def strip(
     for position, lot_id in enumerate(lot_ids):
         lot = work.session.get(Lot, lot_id)
         if lot is None or lot.donor_id != donor.id:
-            raise Impossible.at(f"/lots/{position}", f"lot {lot_id} is no part of {donor.number}")
+            raise Impossible.at(f"/lots/{position}", f"bag {lot_id} is no part of {donor.number}")
         lots.append(lot)
     everything = locked_free(work, [*lots, *inside(work.session, lot_ids)], ())
     home = place_of(work.session, donor)
@@ -313,9 +313,9 @@ def strip(
             [
                 Problem(
                     "/lots",
-                    f"lot {lot.id} lies in {lot.place.code}"
+                    f"bag {lot.id} lies in {lot.place.code}"
                     if lot.in_hand
-                    else f"nothing of lot {lot.id} is left",
+                    else f"nothing of bag {lot.id} is left",
                     {"lot": lot.id},
                 )
                 for lot in gone

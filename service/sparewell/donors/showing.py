@@ -6,13 +6,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sparewell.cautions.operations import Caution, cautions_for
+from sparewell.cautions.operations import Caution, of_keeping
 from sparewell.donors.operations import Fate, fates
 from sparewell.donors.tables import Component, Donor
 from sparewell.lots.operations import measured_nanometres
 from sparewell.work import Work
-
-_STORING = ({"name": "store", "substance": None},)
 
 
 @dataclass(frozen=True)
@@ -61,7 +59,7 @@ def shown_donors(work: Work, donors: Sequence[Donor]) -> list[ShownDonor]:
         ShownDonor(
             donor,
             [_shown(each, found) for each in donor.components],
-            cautions_for(work.declared, donor.materials, _STORING),
+            of_keeping(work.declared, donor.materials),
         )
         for donor in donors
     ]

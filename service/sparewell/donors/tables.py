@@ -78,4 +78,4 @@ class Component(Base):
     attributes: Mapped[Document]
     note: Mapped[str] = mapped_column(String(2000))
 
-    lot: Mapped[Lot | None] = relationship()
+    lot: Mapped[Lot | None] = relationship(lazy="selectin")

@@ -8,7 +8,7 @@ body, or the name of the query parameter.
 from __future__ import annotations
 
 import http
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 import marshmallow as ma
@@ -91,9 +91,25 @@ def problem_document(
     return document
 
 
+def status_of(refusal: Refusal) -> int:
+    """Return the status with which a refusal is answered."""
+    return next(code for kind, code in STATUS_OF.items() if isinstance(refusal, kind))
+
+
+def checked(schema: ma.Schema, said: Mapping[str, Any]) -> dict[str, Any]:
+    """Return what a schema reads. Raises :class:`Impossible`, in the words of the API."""
+    try:
+        read: dict[str, Any] = schema.load(said)
+    except ma.ValidationError as error:
+        items = list(_validation_items({"json": error.messages}))
+        problems = [Problem(item["pointer"], item["detail"]) for item in items]
+        raise Impossible(_in_short(items), problems) from error
+    return read
+
+
 def refusal_response(refusal: Refusal) -> Response:
     """Return the problem document of a refusal by a room."""
-    status = next(code for kind, code in STATUS_OF.items() if isinstance(refusal, kind))
+    status = status_of(refusal)
     slug = "plugin-failed" if isinstance(refusal, Broken) else None
     return problem_response(
         status, refusal.detail, slug=slug, errors=[_item(problem) for problem in refusal.problems]
@@ -116,11 +132,15 @@ def http_response(error: HTTPException) -> Response:
     errors = list(_validation_items(data.get("messages", {})))
     detail = error.description or http.HTTPStatus(status).phrase
     if errors:
-        detail = "; ".join(_sentence(item) for item in errors[:3])
-        if len(errors) > 3:  # noqa: PLR2004 - three sentences are enough for a headline
-            detail += f"; and {len(errors) - 3} more"
+        detail = _in_short(errors)
     slug = "too-many-attempts" if status == http.HTTPStatus.TOO_MANY_REQUESTS else None
     return problem_response(status, detail, slug=slug, errors=errors, headers=headers)
+
+
+def _in_short(errors: Sequence[Mapping[str, Any]]) -> str:
+    """Return what several faults come to, in three sentences at most."""
+    detail = "; ".join(_sentence(item) for item in errors[:3])
+    return detail if len(errors) <= 3 else f"{detail}; and {len(errors) - 3} more"  # noqa: PLR2004
 
 
 def _sentence(item: Mapping[str, Any]) -> str:

@@ -37,6 +37,9 @@ _CONTROL = r"\x00-\x1f\x7f-\x9f"
 
 
 _CONTROL_BUT_LINES = r"\x00-\x08\x0b-\x1f\x7f-\x9f"
+_MOMENT = r"[0-9]{4}-[0-9]{2}-[0-9]{2}[Tt][0-9]{2}:[0-9]{2}:[0-9]{2}(\.[0-9]{1,6})?"
+_MOMENT_PATTERN = rf"^{_MOMENT}([Zz]|[+-][0-9]{{2}}:[0-9]{{2}})$"
+_MOMENT_MEANT = "must be a moment as RFC 3339 writes it, such as 2026-11-25T21:40:00Z"
 
 
 def _some_text_without(never: str, *, further: str = "") -> str:
@@ -340,11 +343,6 @@ class Moment(fields.Field[Any]):
 def rfc3339(moment: datetime) -> str:
     """Return a moment as RFC 3339 prints it, in UTC with Z."""
     return moment.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
-
-
-_MOMENT = r"[0-9]{4}-[0-9]{2}-[0-9]{2}[Tt][0-9]{2}:[0-9]{2}:[0-9]{2}(\.[0-9]{1,6})?"
-_MOMENT_PATTERN = rf"^{_MOMENT}([Zz]|[+-][0-9]{{2}}:[0-9]{{2}})$"
-_MOMENT_MEANT = "must be a moment as RFC 3339 writes it, such as 2026-11-25T21:40:00Z"
 
 
 class GivenMoment(fields.Field[Any]):

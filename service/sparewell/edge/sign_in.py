@@ -23,8 +23,6 @@ from sparewell.work import Actor
 PERSON_HEADER = "Sparewell-Person"
 LONGEST_PERSON = 100
 LONGEST_TOKEN = 200
-# Where a page that asks on behalf of whoever is signed in says who that is. No header gets there.
-CALLER_KEY = "sparewell.caller"
 _SCHEME = "bearer "
 
 
@@ -32,11 +30,11 @@ def sign_in(public_endpoints: frozenset[str]) -> None:
     """Find out who is calling and whether they may, before anything else is looked at."""
     if request.endpoint in public_endpoints:
         return
-    found = request.environ.get(CALLER_KEY) or _caller_with_header()
+    found = _caller_with_header()
     request.environ[TOKEN_NAME_KEY] = found.actor.token
     g.sparewell_caller = found
     if request.endpoint is not None:
-        _require_scope(found.scope, request.endpoint)
+        require_scope(found.scope, request.endpoint)
 
 
 def _caller_with_header() -> Caller:
@@ -81,7 +79,8 @@ class ScopeLacking(Forbidden):
         return [*super().get_headers(*arguments, **options), ("WWW-Authenticate", challenge)]
 
 
-def _require_scope(present: str, endpoint: str) -> None:
+def require_scope(present: str, endpoint: str) -> None:
+    """Refuse whoever's scope does not open a view. Raises Forbidden."""
     needed = scope_needed(current_app.view_functions[endpoint], request.method)
     if needed is None:
         raise Forbidden("no scope opens this address: it does not say which one it needs")

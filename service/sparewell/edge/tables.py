@@ -12,7 +12,9 @@ from sparewell.database.columns import (
     Identity,
     Moment,
     OptionalMoment,
+    one_of,
 )
+from sparewell.edge.scopes import SCOPES
 
 
 class Token(Base):
@@ -20,7 +22,7 @@ class Token(Base):
 
     __tablename__ = "token"
     __table_args__ = (
-        CheckConstraint("scope IN ('read', 'write', 'admin')", name="scope_known"),
+        CheckConstraint(one_of("scope", SCOPES), name="scope_known"),
         TABLE_OPTIONS,
     )
 

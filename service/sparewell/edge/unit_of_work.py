@@ -9,6 +9,10 @@ Every view of the service runs inside :func:`in_unit_of_work`. The phases of a w
 4. the answer is kept with the key, and both are committed together with the effect.
 
 So an answer is only ever sent after its effect is on the disk, and a repeat never has a second one.
+
+A page of the bench runs inside :func:`in_page_work`, which does the same for a form and its key. Of
+a form only where it sent the browser is kept: one that is refused leaves nothing behind, and the
+page that says why is shown from a unit of work that only reads.
 """
 
 from __future__ import annotations
@@ -53,6 +57,14 @@ class RequestInProgress(Exception):  # noqa: N818 - an expected state
     """The first request with this key has not been answered yet."""
 
 
+class Again(Exception):  # noqa: N818 - an expected state
+    """A form was refused: nothing of it is kept, and this page says so."""
+
+    def __init__(self, page: Callable[[], Any]) -> None:
+        super().__init__()
+        self.page = page
+
+
 def in_unit_of_work(view: View) -> View:
     """Wrap a view so that it runs in one unit of work."""
 
@@ -63,12 +75,32 @@ def in_unit_of_work(view: View) -> View:
         only_looks = scope_needed(run, request.method) == "read"
         key = None if request.method in SAFE_METHODS else _key()
         if only_looks and key is None:
-            with read(services().database) as session:
-                _enter(session)
-                return view(**arguments)
+            return _read(lambda: view(**arguments))
         return write(services().database, lambda session: _written(session, view, arguments, key))
 
     return guard(run)
+
+
+def in_page_work(view: View, form_key: Callable[[], str | None]) -> View:
+    """Wrap a page so that it runs in one unit of work, and a form sent twice is done once."""
+
+    @wraps(view)
+    def run(**arguments: Any) -> Any:
+        try:
+            if scope_needed(run, request.method) == "read":
+                return _read(lambda: view(**arguments))
+            key = form_key()
+            return write(services().database, lambda session: _sent(session, view, arguments, key))
+        except Again as again:
+            return _read(again.page)
+
+    return guard(run)
+
+
+def _read(show: Callable[[], Any]) -> Any:
+    with read(services().database) as session:
+        _enter(session)
+        return make_response(show())
 
 
 def _enter(session: Session) -> None:
@@ -90,10 +122,9 @@ def _written(session: Session, view: View, arguments: dict[str, Any], key: str |
     _enter(session)
     if key is None:
         return make_response(view(**arguments))
-    claim = _claim(session, key)
+    claim = _claim(session, key, _fingerprint())
     if isinstance(claim, Response):
         return claim
-    faults.reach(faults.AFTER_KEY_CLAIMED)
     try:
         with session.begin_nested():
             response = make_response(view(**arguments))
@@ -104,6 +135,21 @@ def _written(session: Session, view: View, arguments: dict[str, Any], key: str |
     if response.status_code in _NEVER_KEPT or response.status_code >= _SERVER_ERROR:
         session.delete(claim)
         return response
+    return _keep(session, claim, response)
+
+
+def _sent(session: Session, view: View, arguments: dict[str, Any], key: str | None) -> Any:
+    """Do what a form asks for, unless it was done: the key tells forms apart by all they hold."""
+    _enter(session)
+    claim = None if key is None else _claim(session, key, "")
+    if isinstance(claim, Response):
+        return claim
+    response = make_response(view(**arguments))
+    return response if claim is None else _keep(session, claim, response)
+
+
+def _keep(session: Session, claim: KeptAnswer, response: Response) -> Response:
+    """Keep an answer for a repeat."""
     claim.status = response.status_code
     claim.headers = {
         name: response.headers[name] for name in _KEPT_HEADERS if name in response.headers
@@ -113,7 +159,7 @@ def _written(session: Session, view: View, arguments: dict[str, Any], key: str |
     return response
 
 
-def _claim(session: Session, key: str) -> KeptAnswer | Response:
+def _claim(session: Session, key: str, fingerprint: str) -> KeptAnswer | Response:
     """Claim the key, or return the answer that the first request with it had."""
     insert = insert_sqlite if services().database.is_sqlite else insert_postgresql
     values = {
@@ -121,7 +167,7 @@ def _claim(session: Session, key: str) -> KeptAnswer | Response:
         "method": request.method,
         "path": request.path[:300],
         "key": key,
-        "fingerprint": _fingerprint(),
+        "fingerprint": fingerprint,
         "headers": {},
         "created_at": services().clock(),
     }
@@ -134,11 +180,14 @@ def _claim(session: Session, key: str) -> KeptAnswer | Response:
         raise
     where = [getattr(KeptAnswer, name) == values[name] for name in ("token_id", "method", "path")]
     kept = session.scalars(select(KeptAnswer).where(*where, KeptAnswer.key == key)).one()
-    return kept if claimed is not None else _replay(kept)
+    if claimed is None:
+        return _replay(kept, fingerprint)
+    faults.reach(faults.AFTER_KEY_CLAIMED)
+    return kept
 
 
-def _replay(kept: KeptAnswer) -> Response:
-    if kept.fingerprint != _fingerprint():
+def _replay(kept: KeptAnswer, fingerprint: str) -> Response:
+    if kept.fingerprint != fingerprint:
         return problem_response(
             422,
             f"this {KEY_HEADER} came before with another body; take a new key for a new request",

@@ -1,1 +1,1 @@
-"""The plugin host: declarations, hook specifications, loading and settings."""
+"""The plugin host: declarations, hook specifications, loading, guarded calculation."""

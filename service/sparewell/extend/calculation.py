@@ -28,8 +28,9 @@ from sparewell.extend.declarations import (
     Price,
     Verdict,
 )
-from sparewell.extend.fields import Inputs, Output, OutputType, Value
+from sparewell.extend.fields import Output, OutputType, Value
 from sparewell.extend.host import Declarations
+from sparewell.extend.inputs import Inputs
 from sparewell.extend.settings import settings_used
 from sparewell.extend.values import improbable, slips
 from sparewell.measure.length import millimetres

@@ -5,10 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
+from typing import TYPE_CHECKING
 
 from sparewell.extend import templates
 from sparewell.extend.declarations import (
     NAME,
+    THRESHOLD_COLUMNS,
     Calculator,
     FillingSystem,
     PartKind,
@@ -18,6 +20,9 @@ from sparewell.extend.declarations import (
 from sparewell.extend.fields import Field, FieldType, Output, OutputType, Setting
 from sparewell.extend.reordering import ReorderPolicy
 from sparewell.measure.dimensions import DIMENSIONS, LEADING_DIMENSIONS
+
+if TYPE_CHECKING:
+    from sqlalchemy import Table
 
 SETTING_NAME = re.compile(r"[a-z][a-z0-9_]{0,39}\.[a-z][a-z0-9_]{0,59}", re.ASCII)
 
@@ -97,7 +102,10 @@ def check_policy(policy: ReorderPolicy) -> None:
     """Refuse a reorder policy whose parts do not belong together."""
     check_name(policy)
     where = f"reorder policy {policy.name!r}"
-    _refuse_twice(where, "parameter", [field.name for field in policy.parameters])
+    names = [field.name for field in policy.parameters]
+    _refuse_twice(where, "parameter", names)
+    if policy.asks_first and policy.asks_first not in names:
+        raise DeclarationError(f"{where}: it asks first for {policy.asks_first!r}, which it lacks")
     for field in policy.parameters:
         _check_input(where, field, fits_pieces=False)
     _check_settings(where, policy.settings)
@@ -211,8 +219,18 @@ def check_tables(tables: PluginTables) -> None:
     for table in tables.metadata.tables.values():
         if not table.name.startswith(prefix):
             raise DeclarationError(f"table {table.name!r} must be called {prefix}...")
+    if tables.thresholds is not None:
+        _check_thresholds(tables.thresholds, tables)
     if not tables.versions.is_dir():
         raise DeclarationError(f"the revisions folder {tables.versions} does not exist")
+
+
+def _check_thresholds(thresholds: Table, tables: PluginTables) -> None:
+    if thresholds not in tables.metadata.tables.values():
+        raise DeclarationError(f"table {thresholds.name!r} is not among the plugin's tables")
+    lacking = [name for name in THRESHOLD_COLUMNS if name not in thresholds.columns]
+    if lacking:
+        raise DeclarationError(f"table {thresholds.name!r} lacks {', '.join(lacking)}")
 
 
 def unknown_kinds(

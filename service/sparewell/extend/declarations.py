@@ -1,4 +1,8 @@
-"""What a plugin may declare: frozen dataclasses, each with a `name` unique among all plugins."""
+"""What a plugin may declare: kinds of part, calculators, filling systems, tables.
+
+All are frozen dataclasses; each that a hook returns has a `name` unique among all plugins. Rules
+about materials stand in `rules.py` beside this file, those about ordering in `reordering.py`.
+"""
 
 from __future__ import annotations
 
@@ -10,13 +14,17 @@ from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from sparewell.extend.fields import Field, Inputs, Output, Setting
+from sparewell.extend.fields import Field, Output, Setting
+from sparewell.extend.inputs import Inputs
+from sparewell.measure.length import parse_length
 
 if TYPE_CHECKING:
-    from sqlalchemy import MetaData
+    from sqlalchemy import MetaData, Table
 
 NAME = re.compile(r"[a-z][a-z0-9_]{0,39}", re.ASCII)
 NAME_RULE = "a name has small letters, digits and underscores, a letter first"
+
+THRESHOLD_COLUMNS = ("id", "part_id", "policy", "parameters", "why", "actor", "person", "at")
 
 Given = str | int | bool
 
@@ -27,6 +35,11 @@ class KindDimension:
 
     name: str
     plausible: tuple[int, int] | None = None
+
+    @classmethod
+    def usual(cls, name: str, low: str, high: str) -> KindDimension:
+        """Return a dimension with its usual bounds, as a person writes them."""
+        return cls(name, (parse_length(low), parse_length(high)))
 
 
 @dataclass(frozen=True)
@@ -343,58 +356,14 @@ class SizeTable:
 
 
 @dataclass(frozen=True)
-class AgeingRule:
-    """How long a material keeps in storage, counted from making. `years` None: not limited.
-
-    After an inspection some schemes grant `extension_years` more.
-    """
-
-    name: str
-    scheme: str
-    material: str
-    years: int | None
-    source: str
-    extension_years: int | None = None
-
-
-@dataclass(frozen=True)
-class CautionRule:
-    """A caution for material x step x substance; None matches everything.
-
-    One that is not `dismissible` cannot be switched off by any setting.
-    """
-
-    name: str
-    caution: str
-    source: str
-    material: str | None = None
-    step: str | None = None
-    substance: str | None = None
-    dismissible: bool = True
-
-
-@dataclass(frozen=True)
-class PieceRule:
-    """What a piece of one material does to a pen of others: it is refused, or it is said.
-
-    `pens` are materials of pens by the names the rules know them by. A pen of which anything is
-    unknown counts as each of them where the piece is refused; of the kinds in `unknown_kinds`, a
-    piece of unknown material counts as this one.
-    """
-
-    name: str
-    says: str
-    source: str
-    piece: str
-    pens: tuple[str, ...]
-    refuses: bool = False
-    unknown_kinds: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
 class PluginTables:
-    """The tables a plugin owns: named `<name>_...`, with a migration lineage of their own."""
+    """The tables a plugin owns: named `<name>_...`, with a migration lineage of their own.
+
+    `thresholds` is the one among them in which the service keeps what is said of when each part is
+    to be ordered; it has the columns of `THRESHOLD_COLUMNS`.
+    """
 
     name: str
     metadata: MetaData
     versions: Path
+    thresholds: Table | None = None

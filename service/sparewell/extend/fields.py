@@ -7,12 +7,10 @@ bench page and the plan of a job. Lengths are whole nanometres on the Python sid
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date
 from decimal import Decimal
 from enum import StrEnum
-from fractions import Fraction
 from typing import Final
 
 Plain = int | Decimal | str | bool
@@ -106,118 +104,3 @@ class Setting:
     minimum: int | Decimal | None = None
     maximum: int | Decimal | None = None
     nullable: bool = False
-
-
-class Inputs(Mapping[str, Value]):
-    """The checked inputs of one calculation, and the settings, of which it notes each one read.
-
-    Mapping access gives the raw values; the typed getters below spare the casts.
-    """
-
-    def __init__(
-        self,
-        values: Mapping[str, Value],
-        *,
-        spreads: Mapping[str, int],
-        settings: Mapping[str, Value | None],
-        today: date | None = None,
-    ) -> None:
-        self._values = dict(values)
-        self._spreads = dict(spreads)
-        self._settings = settings
-        self._today = today
-        self._settings_read: dict[str, Value | None] = {}
-
-    def __getitem__(self, name: str) -> Value:
-        return self._values[name]
-
-    def __iter__(self) -> Iterator[str]:
-        return iter(self._values)
-
-    def __len__(self) -> int:
-        return len(self._values)
-
-    def length(self, name: str) -> int | None:
-        """Return a length in nanometres, or None where it was not given."""
-        value = self._values.get(name)
-        if value is None:
-            return None
-        if not isinstance(value, int) or isinstance(value, bool):
-            raise TypeError(f"{name} is not a length")
-        return value
-
-    def number(self, name: str) -> Fraction | None:
-        """Return a number exactly, or None where it was not given."""
-        value = self._values.get(name)
-        if value is None:
-            return None
-        return _fraction(name, value)
-
-    def group(self, name: str) -> Mapping[str, Plain]:
-        """Return the members of a group that were given; nothing where it was left out."""
-        value = self._values.get(name, {})
-        if not isinstance(value, Mapping):
-            raise TypeError(f"{name} is not a group")
-        return value
-
-    @property
-    def today(self) -> date:
-        """The day on which the question is asked."""
-        if self._today is None:
-            raise TypeError("no day was handed in")
-        return self._today
-
-    def text(self, name: str) -> str | None:
-        """Return a choice or a text, or None where it was not given."""
-        value = self._values.get(name)
-        return None if value is None else str(value)
-
-    def spread(self, name: str) -> int | None:
-        """Return the spread of a reading in nanometres, where one was noted."""
-        return self._spreads.get(name)
-
-    def changed(self, **values: Value) -> Inputs:
-        """Return a copy with some values replaced; it shares the note of settings read."""
-        copy = Inputs(
-            {**self._values, **values},
-            spreads=self._spreads,
-            settings=self._settings,
-            today=self._today,
-        )
-        copy._settings_read = self._settings_read
-        return copy
-
-    def setting(self, name: str) -> Value | None:
-        """Return a setting's present value and note that the answer rests on it."""
-        value = self._settings[name]
-        self._settings_read[name] = value
-        return value
-
-    def setting_length(self, name: str) -> int:
-        """Return a setting that is a length, in nanometres."""
-        value = self.setting(name)
-        if not isinstance(value, int) or isinstance(value, bool):
-            raise TypeError(f"setting {name} is not a length")
-        return value
-
-    def setting_number(self, name: str) -> Fraction:
-        """Return a setting that is a number, exactly."""
-        return _fraction(f"setting {name}", self.setting(name))
-
-    def setting_lengths(self, name: str) -> tuple[int, ...]:
-        """Return a setting that is a list of lengths, in nanometres."""
-        value = self.setting(name)
-        if not isinstance(value, tuple):
-            raise TypeError(f"setting {name} is not a list of lengths")
-        return value
-
-    @property
-    def settings_read(self) -> Mapping[str, Value | None]:
-        """Every setting read so far, with the value used."""
-        return self._settings_read
-
-
-def _fraction(what: str, value: Value | None) -> Fraction:
-    if isinstance(value, int | Decimal):
-        return Fraction(value)
-    raise TypeError(f"{what} is not a number")

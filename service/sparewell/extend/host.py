@@ -12,28 +12,29 @@ A plugin that cannot be loaded stops the start with its name, its distribution a
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from importlib import metadata
 from types import MappingProxyType
-from typing import Any, Protocol, TypeVar
+from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
 import pluggy
 
 from sparewell.extend import checks
 from sparewell.extend.declarations import (
-    AgeingRule,
     Calculator,
-    CautionRule,
     FillingSystem,
     PartKind,
-    PieceRule,
     PluginTables,
     SizeTable,
 )
 from sparewell.extend.fields import Setting
 from sparewell.extend.hooks import PROJECT, Hooks
-from sparewell.extend.reordering import ReorderPolicy, ThresholdBook
+from sparewell.extend.reordering import ReorderPolicy
+from sparewell.extend.rules import AgeingRule, CautionRule, PieceRule
+
+if TYPE_CHECKING:
+    from sqlalchemy import Table
 
 ENTRY_POINT_GROUP = "sparewell.plugins"
 SKIP_VARIABLE = "SPAREWELL_SKIP_PLUGINS"
@@ -79,7 +80,6 @@ class Declarations:
     caution_rules: Mapping[str, CautionRule] = field(default_factory=dict)
     piece_rules: Mapping[str, PieceRule] = field(default_factory=dict)
     reorder_policies: Mapping[str, ReorderPolicy] = field(default_factory=dict)
-    threshold_books: Mapping[str, ThresholdBook] = field(default_factory=dict)
     tables: Mapping[str, PluginTables] = field(default_factory=dict)
     settings: Mapping[str, Setting] = field(default_factory=dict)
     provider: Mapping[str, str] = field(default_factory=dict)
@@ -89,9 +89,10 @@ class Declarations:
         return self.provider[f"calculators/{calculator}"]
 
     @property
-    def threshold_book(self) -> ThresholdBook | None:
+    def threshold_table(self) -> Table | None:
         """Where thresholds are kept, if a plugin keeps them."""
-        return next(iter(self.threshold_books.values()), None)
+        kept = (tables.thresholds for tables in self.tables.values())
+        return next((table for table in kept if table is not None), None)
 
 
 def installed_entry_points() -> list[metadata.EntryPoint]:
@@ -110,202 +111,162 @@ def load_declarations(
     core_settings: Sequence[Setting] = (),
 ) -> Declarations:
     """Load every plugin and return what they declare. Raises :class:`PluginError`."""
-    manager = pluggy.PluginManager(PROJECT)
-    manager.add_hookspecs(Hooks)
-    origins: dict[str, metadata.EntryPoint] = {}
-    records = []
+    plugins = _Plugins()
     for point in installed_entry_points() if entry_points is None else entry_points:
-        if point.name in origins:
+        plugins.take(point, is_skipped=point.name in skip)
+    declared = Declarations(
+        plugins=tuple(plugins.records),
+        kinds=plugins.declared("part_kinds", PartKind, checks.check_kind),
+        calculators=plugins.declared("calculators", Calculator, checks.check_calculator),
+        filling_systems=plugins.declared(
+            "filling_systems", FillingSystem, checks.check_filling_system
+        ),
+        size_tables=plugins.declared("size_tables", SizeTable, checks.check_size_table),
+        ageing_rules=plugins.declared("ageing_rules", AgeingRule, checks.check_name),
+        caution_rules=plugins.declared("caution_rules", CautionRule, checks.check_name),
+        piece_rules=plugins.declared("piece_rules", PieceRule, checks.check_name),
+        reorder_policies=plugins.declared("reorder_policies", ReorderPolicy, checks.check_policy),
+        tables=plugins.declared("tables", PluginTables, checks.check_tables),
+        provider=MappingProxyType(plugins.provider),
+    )
+    for hook, name, fault in _faults_together(declared):
+        raise PluginError(f"{plugins.whose(hook, name)}: {fault}")
+    return replace(declared, settings=_settings(declared, plugins, core_settings))
+
+
+class _Plugins:
+    """The plugins taken in so far; whatever is wrong with one, it is named with its distribution.
+
+    Each hook is read once, and one plugin at a time, so that a fault is told of its plugin.
+    """
+
+    def __init__(self) -> None:
+        self.records: list[PluginRecord] = []
+        self.provider: dict[str, str] = {}
+        self._named: dict[str, str] = {}
+        self._manager = pluggy.PluginManager(PROJECT)
+        self._manager.add_hookspecs(Hooks)
+
+    def whose(self, hook: str, name: str) -> str:
+        """Return the plugin of a declaration, in words."""
+        return self._named[self.provider[f"{hook}/{name}"]]
+
+    def take(self, point: metadata.EntryPoint, *, is_skipped: bool) -> None:
+        """Note one plugin, and unless it is skipped import it and hand it to pluggy."""
+        name, version = (point.dist.name, point.dist.version) if point.dist else ("", "")
+        origin = f"distribution {name} {version}" if point.dist else "no package"
+        plugin = f"plugin {point.name!r} of {origin}"
+        if point.name in self._named:
             raise PluginError(
-                f"two plugins are called {point.name!r}: one in {_origin(origins[point.name])}, "
-                f"one in {_origin(point)}; remove one, or skip both with "
-                f"{SKIP_VARIABLE}={point.name}"
+                f"two plugins are called {point.name!r}: {self._named[point.name]}, and {plugin}; "
+                f"remove one, or skip both with {SKIP_VARIABLE}={point.name}"
             )
-        if point.name in skip:
-            records.append(_record(point, SKIPPED))
-            continue
-        _register(manager, point)
-        origins[point.name] = point
-        records.append(_record(point, "loaded", _implemented(manager, point.name)))
-    return _collect(manager, origins, tuple(records), core_settings)
+        if is_skipped:
+            self.records.append(PluginRecord(point.name, name, version, SKIPPED))
+            return
+        try:
+            hooks = self._register(point)
+        except Exception as error:
+            raise PluginError(
+                f"{plugin} ({point.value}) cannot be loaded: {type(error).__name__}: {error}. Mend "
+                f"it, remove it, or start with {SKIP_VARIABLE}={point.name}"
+            ) from error
+        self._named[point.name] = plugin
+        self.records.append(PluginRecord(point.name, name, version, "loaded", hooks))
 
-
-def _register(manager: pluggy.PluginManager, point: metadata.EntryPoint) -> None:
-    """Import one plugin and hand it to pluggy; every failure names the plugin."""
-    try:
+    def _register(self, point: metadata.EntryPoint) -> tuple[str, ...]:
+        """Import a plugin and return its hooks; one that forgot a mark or has none is refused."""
         module = point.load()
-        manager.register(module, name=point.name)
-        manager.check_pending()
-        _check_marks(module, _implemented(manager, point.name))
-    except Exception as error:
-        raise PluginError(
-            f"plugin {point.name!r} of {_origin(point)} ({point.value}) cannot be loaded: "
-            f"{type(error).__name__}: {error}. Mend it, remove it, or start with "
-            f"{SKIP_VARIABLE}={point.name}"
-        ) from error
+        self._manager.register(module, name=point.name)
+        self._manager.check_pending()
+        callers = self._manager.get_hookcallers(module) or []
+        hooks = tuple(sorted(caller.name for caller in callers))
+        for name in vars(Hooks):
+            if not name.startswith("_") and hasattr(module, name) and name not in hooks:
+                raise checks.DeclarationError(f"{name} is not marked with @hook")
+        if not hooks:
+            raise checks.DeclarationError("it implements no hook")
+        return hooks
 
-
-def _check_marks(module: Any, implemented: tuple[str, ...]) -> None:
-    """Refuse a module that forgot the mark on a hook, or that implements none."""
-    for name in vars(Hooks):
-        if not name.startswith("_") and hasattr(module, name) and name not in implemented:
-            raise checks.DeclarationError(f"{name} is not marked with @hook")
-    if not implemented:
-        raise checks.DeclarationError("it implements no hook")
-
-
-def _implemented(manager: pluggy.PluginManager, name: str) -> tuple[str, ...]:
-    callers = manager.get_hookcallers(manager.get_plugin(name)) or []
-    return tuple(sorted(caller.name for caller in callers))
-
-
-def _origin(point: metadata.EntryPoint) -> str:
-    return f"distribution {point.dist.name} {point.dist.version}" if point.dist else "no package"
-
-
-def _record(point: metadata.EntryPoint, state: str, hooks: tuple[str, ...] = ()) -> PluginRecord:
-    distribution, version = (point.dist.name, point.dist.version) if point.dist else ("", "")
-    return PluginRecord(point.name, distribution, version, state, hooks)
-
-
-def _collect(
-    manager: pluggy.PluginManager,
-    origins: Mapping[str, metadata.EntryPoint],
-    records: tuple[PluginRecord, ...],
-    core_settings: Sequence[Setting],
-) -> Declarations:
-    """Read each hook once. The checks speak of one plugin at a time, so that it can be named."""
-    provider: dict[str, str] = {}
-
-    def gather(
-        hook: str, kind: type[Declared], check: Callable[[Declared], None]
+    def declared(
+        self, hook: str, kind: type[Declared], check: Callable[[Declared], None]
     ) -> Mapping[str, Declared]:
+        """Return what all plugins declare by a hook, sorted by name; a name taken is refused."""
         found: dict[str, Declared] = {}
-        for implementation in getattr(manager.hook, hook).get_hookimpls():
+        for implementation in getattr(self._manager.hook, hook).get_hookimpls():
             plugin = implementation.plugin_name
-            for item in _call(plugin, hook, implementation.function, origins):
-                _check_item(plugin, hook, item, kind, check, origins)
-                key = f"{hook}/{item.name}"
+            for item in self._returned(plugin, hook, implementation.function):
+                self._check(plugin, hook, item, kind, check)
                 if item.name in found:
                     raise PluginError(
-                        f"{hook} {item.name!r} is declared twice: by plugin {provider[key]!r} of "
-                        f"{_origin(origins[provider[key]])} and by plugin {plugin!r} of "
-                        f"{_origin(origins[plugin])}"
+                        f"{hook} {item.name!r} is declared twice: by "
+                        f"{self.whose(hook, item.name)} and by {self._named[plugin]}"
                     )
                 found[item.name] = item
-                provider[key] = plugin
+                self.provider[f"{hook}/{item.name}"] = plugin
         return MappingProxyType(dict(sorted(found.items())))
 
-    declared = Declarations(
-        plugins=records,
-        kinds=gather("part_kinds", PartKind, checks.check_kind),
-        calculators=gather("calculators", Calculator, checks.check_calculator),
-        filling_systems=gather("filling_systems", FillingSystem, checks.check_filling_system),
-        size_tables=gather("size_tables", SizeTable, checks.check_size_table),
-        ageing_rules=gather("ageing_rules", AgeingRule, checks.check_name),
-        caution_rules=gather("caution_rules", CautionRule, checks.check_name),
-        piece_rules=gather("piece_rules", PieceRule, checks.check_name),
-        reorder_policies=gather("reorder_policies", ReorderPolicy, checks.check_policy),
-        threshold_books=gather("threshold_books", ThresholdBook, checks.check_name),
-        tables=gather("tables", PluginTables, checks.check_tables),
-        provider=MappingProxyType(provider),
-    )
-    _check_together(declared, origins)
-    return replace(declared, settings=_settings(declared, origins, core_settings))
+    def _returned(self, plugin: str, hook: str, function: Callable[[], Any]) -> Sequence[Any]:
+        try:
+            return tuple(function())
+        except Exception as error:
+            raise PluginError(
+                f"{self._named[plugin]} failed in {hook}: {type(error).__name__}: {error}. Mend "
+                f"it, or start with {SKIP_VARIABLE}={plugin}"
+            ) from error
+
+    def _check(
+        self,
+        plugin: str,
+        hook: str,
+        item: Any,
+        kind: type[Declared],
+        check: Callable[[Declared], None],
+    ) -> None:
+        where = f"{self._named[plugin]}, {hook}"
+        if not isinstance(item, kind):
+            raise PluginError(f"{where}: expected {kind.__name__}, got {type(item).__name__}")
+        try:
+            check(item)
+        except checks.DeclarationError as error:
+            raise PluginError(f"{where}: {error}") from error
 
 
-def _check_together(declared: Declarations, origins: Mapping[str, metadata.EntryPoint]) -> None:
-    """Refuse references to what no loaded plugin declares, naming the plugin that makes them.
+def _faults_together(declared: Declarations) -> Iterator[tuple[str, str, str]]:
+    """Yield the hook and the name of each declaration that does not go with the others, and why.
 
     A template may want what a skipped plugin would declare: its plans say so then.
     """
-    any_skipped = any(record.state == SKIPPED for record in declared.plugins)
-    faults = [
-        *(
-            ("calculators", *fault)
-            for fault in checks.unknown_kinds(declared.calculators, declared.kinds)
-        ),
-        *(("calculators", *fault) for fault in checks.unlike_readings(declared.calculators)),
-        *(
-            ("filling_systems", *fault)
-            for fault in checks.unknown_needs(
-                declared.filling_systems, declared.kinds, declared.calculators
-            )
-            if not any_skipped
-        ),
-        *(
-            ("tables", name, f"tables {name!r} must carry the name of their plugin")
-            for name in declared.tables
-            if declared.provider[f"tables/{name}"] != name
-        ),
-    ]
-    for hook, name, fault in [*faults, *_further_books(declared, origins)]:
-        plugin = declared.provider[f"{hook}/{name}"]
-        raise PluginError(f"plugin {plugin!r} of {_origin(origins[plugin])}: {fault}")
-
-
-def _further_books(
-    declared: Declarations, origins: Mapping[str, metadata.EntryPoint]
-) -> list[tuple[str, str, str]]:
-    """Return a fault for each book of thresholds beside the first: a part has one threshold."""
-    first, *further = [*declared.threshold_books] or [""]
-    first_plugin = declared.provider.get(f"threshold_books/{first}", "")
-    return [
-        (
-            "threshold_books",
-            name,
-            (
-                f"it keeps thresholds in {name!r}, and plugin {first_plugin!r} of "
-                f"{_origin(origins[first_plugin])} keeps them in {first!r}; a part has one "
-                f"threshold, so start with {SKIP_VARIABLE} naming one of the two"
-            ),
-        )
-        for name in further
-    ]
-
-
-def _call(
-    plugin: str, hook: str, function: Callable[[], Any], origins: Mapping[str, metadata.EntryPoint]
-) -> Sequence[Any]:
-    try:
-        return tuple(function())
-    except Exception as error:
-        raise PluginError(
-            f"plugin {plugin!r} of {_origin(origins[plugin])} failed in {hook}: "
-            f"{type(error).__name__}: {error}. Mend it, or start with {SKIP_VARIABLE}={plugin}"
-        ) from error
-
-
-def _check_item(
-    plugin: str,
-    hook: str,
-    item: Any,
-    kind: type[Declared],
-    check: Callable[[Declared], None],
-    origins: Mapping[str, metadata.EntryPoint],
-) -> None:
-    where = f"plugin {plugin!r} of {_origin(origins[plugin])}, {hook}"
-    if not isinstance(item, kind):
-        raise PluginError(f"{where}: expected {kind.__name__}, got {type(item).__name__}")
-    try:
-        check(item)
-    except checks.DeclarationError as error:
-        raise PluginError(f"{where}: {error}") from error
+    for name, fault in (
+        *checks.unknown_kinds(declared.calculators, declared.kinds),
+        *checks.unlike_readings(declared.calculators),
+    ):
+        yield "calculators", name, fault
+    if not any(record.state == SKIPPED for record in declared.plugins):
+        for name, fault in checks.unknown_needs(
+            declared.filling_systems, declared.kinds, declared.calculators
+        ):
+            yield "filling_systems", name, fault
+    for name in declared.tables:
+        if declared.provider[f"tables/{name}"] != name:
+            yield "tables", name, f"tables {name!r} must carry the name of their plugin"
+    keepers = [name for name, tables in declared.tables.items() if tables.thresholds is not None]
+    for name in keepers[1:]:
+        fault = f"it keeps thresholds beside those of plugin {keepers[0]!r}: a part has one"
+        yield "tables", name, f"{fault}, so start with {SKIP_VARIABLE} naming one of the two"
 
 
 def _settings(
-    declared: Declarations,
-    origins: Mapping[str, metadata.EntryPoint],
-    core_settings: Sequence[Setting],
+    declared: Declarations, plugins: _Plugins, core_settings: Sequence[Setting]
 ) -> Mapping[str, Setting]:
+    """Return the settings of the core and of whatever reads one; one declared alike is shared."""
     settings = {setting.name: setting for setting in core_settings}
     by = dict.fromkeys(settings, "the core")
     users: list[tuple[str, Calculator | ReorderPolicy]]
     users = [("calculators", each) for each in declared.calculators.values()]
     users += [("reorder_policies", each) for each in declared.reorder_policies.values()]
     for hook, user in users:
-        plugin = declared.provider[f"{hook}/{user.name}"]
-        who = f"plugin {plugin!r} of {_origin(origins[plugin])}"
+        who = plugins.whose(hook, user.name)
         for setting in user.settings:
             if settings.setdefault(setting.name, setting) != setting:
                 raise PluginError(

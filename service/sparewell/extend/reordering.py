@@ -1,17 +1,13 @@
-"""What a plugin may declare about ordering: policies, and where thresholds are kept."""
+"""What a plugin may declare about ordering: policies, which say when a part is due."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime
 from decimal import Decimal
-from typing import TYPE_CHECKING
 
-from sparewell.extend.fields import Field, Inputs, Setting
-
-if TYPE_CHECKING:
-    from sqlalchemy.orm import Session
+from sparewell.extend.fields import Field, Setting
+from sparewell.extend.inputs import Inputs
 
 
 @dataclass(frozen=True)
@@ -47,9 +43,9 @@ class Decision:
 class ReorderPolicy:
     """A rule that says when a part is to be ordered.
 
-    `parameters` are what a workshop may choose for each part; `decide` is handed those that were
-    chosen, beside the settings. It raises :class:`ImpossibleInput` for parameters that contradict
-    each other.
+    `parameters` are what a workshop may choose for each part, and `asks_first` the name of the one
+    to ask for where a form has room for one only; `decide` is handed those that were chosen, beside
+    the settings. It raises :class:`ImpossibleInput` for parameters that contradict each other.
     """
 
     name: str
@@ -59,34 +55,4 @@ class ReorderPolicy:
     decide: Callable[[Demand, Inputs], Decision]
     sources: tuple[str, ...]
     settings: tuple[Setting, ...] = ()
-
-
-@dataclass(frozen=True)
-class Threshold:
-    """What was said of when a part is to be ordered; a later one of the part stands over it.
-
-    `parameters` are the policy's, as they were given. A `policy` of None takes back what was said
-    before, so that the workshop's own policy holds again.
-    """
-
-    policy: str | None
-    parameters: Mapping[str, object]
-    why: str
-    actor: str
-    person: str | None
-    at: datetime
-
-
-@dataclass(frozen=True)
-class ThresholdBook:
-    """Where the thresholds of parts are kept: tables of the plugin's own.
-
-    Each function is handed the session of the unit of work it runs in, and neither commits nor
-    rolls back. `read` returns the latest threshold of these parts, or of all where it is handed
-    None; `history` all that were written of one part, the oldest first.
-    """
-
-    name: str
-    read: Callable[[Session, Collection[int] | None], Mapping[int, Threshold]]
-    history: Callable[[Session, int], Sequence[Threshold]]
-    write: Callable[[Session, int, Threshold], None]
+    asks_first: str = ""

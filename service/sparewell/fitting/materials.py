@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from sparewell.extend.declarations import Judgement, PieceRule, Verdict
+from sparewell.extend.declarations import Judgement, Verdict
 from sparewell.extend.host import Declarations
+from sparewell.extend.rules import PieceRule
 from sparewell.measure.materials import PEN_MATERIALS, as_known, piece_material
 
 

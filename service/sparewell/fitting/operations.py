@@ -12,9 +12,19 @@ from datetime import date
 from decimal import Decimal
 
 from sparewell.database.numbers import JOB_PREFIX, number_of
+from sparewell.errors import NotFound
 from sparewell.extend.calculation import Calculation, Run
-from sparewell.extend.declarations import Calculator, Envelope, Judgement, Piece, Purchase, Verdict
+from sparewell.extend.declarations import (
+    Calculator,
+    Envelope,
+    Judgement,
+    Piece,
+    Purchase,
+    Verdict,
+)
 from sparewell.extend.fields import Value
+from sparewell.extend.host import Declarations
+from sparewell.extend.values import ReadValue
 from sparewell.fitting import at_hand
 from sparewell.fitting.materials import Suiting
 from sparewell.lots import search
@@ -130,6 +140,24 @@ def prepare(
     )
     run.pen_materials, run.materials = pen_materials, materials
     return run
+
+
+def run_of(
+    work: Work, calculator: str, read: Mapping[str, ReadValue], pen_materials: Sequence[str] = ()
+) -> Run:
+    """Return a run of a calculator with what was read of a request or a form."""
+    values = {name: each.value for name, each in read.items()}
+    spreads = {name: each.spread for name, each in read.items() if each.spread is not None}
+    return prepare(work, calculator, values, spreads, pen_materials=pen_materials)
+
+
+def find_calculator(declared: Declarations, name: str) -> Calculator:
+    """Return a calculator by its name. Raises :class:`NotFound`."""
+    calculator = declared.calculators.get(name)
+    if calculator is None:
+        known = ", ".join(declared.calculators)
+        raise NotFound(f"there is no calculator {name!r}; there are {known}")
+    return calculator
 
 
 def fit(
@@ -296,7 +324,7 @@ def _taken_inside(work: Work, lots: Sequence[Lot], for_job: str | None) -> dict[
     for lot_id, inner, job_id in at_hand.promised_inside(work.session, lots):
         job = number_of(JOB_PREFIX, job_id)
         if job != for_job:
-            why = f"lot {inner.id} ({inner.kind}), which is fixed in it, is promised to {job}"
+            why = f"bag {inner.id} ({inner.kind}), which is fixed in it, is promised to {job}"
             refused[lot_id] = RefusedPiece(by_id[lot_id], why, job)
     return refused
 

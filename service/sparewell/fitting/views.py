@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
 from typing import Any
 
 from sparewell.edge.api import Blueprint
@@ -10,12 +9,11 @@ from sparewell.edge.context import work
 from sparewell.edge.paging import PageArguments, answer, each, page_of_rows
 from sparewell.edge.scopes import scope
 from sparewell.errors import NotFound
-from sparewell.extend.calculation import Run
 from sparewell.extend.declarations import Calculator
 from sparewell.extend.host import Declarations
 from sparewell.extend.values import ReadValue
 from sparewell.fitting.materials import of_pieces_and_pen
-from sparewell.fitting.operations import ShownCalculator, fit, prepare
+from sparewell.fitting.operations import ShownCalculator, find_calculator, fit, run_of
 from sparewell.fitting.schemas import (
     CalculatorPageSchema,
     CalculatorSchema,
@@ -28,16 +26,6 @@ from sparewell.fitting.schemas import (
 
 def _shown(calculator: Calculator) -> ShownCalculator:
     return ShownCalculator(calculator, work().declared.plugin_of(calculator.name))
-
-
-def _run(calculator: str, body: Mapping[str, ReadValue], of_pen: Sequence[str] = ()) -> Run:
-    return prepare(
-        work(),
-        calculator,
-        {name: read.value for name, read in body.items()},
-        {name: read.spread for name, read in body.items() if read.spread is not None},
-        pen_materials=of_pen,
-    )
 
 
 def calculator_blueprint(declared: Declarations) -> Blueprint:
@@ -57,7 +45,7 @@ def _add_calculator(blueprint: Blueprint, calculator: Calculator, shown: type) -
     @blueprint.response(200, shown)
     @scope("read")
     def calculate(body: dict[str, ReadValue]) -> Any:
-        return _run(calculator.name, body).calculate()
+        return run_of(work(), calculator.name, body).calculate()
 
     # The document gives a written-out address precedence over one with a name in it, so what
     # can be read at `/calculators/{name}` is documented here as well.
@@ -83,7 +71,7 @@ def _add_fit(blueprint: Blueprint, calculator: Calculator, shown: type) -> None:
         wanted, of_pen = of_pieces_and_pen(
             work().declared, calculator.kind or "", body.pop("materials"), body.pop("pen_materials")
         )
-        run = _run(calculator.name, body, of_pen)
+        run = run_of(work(), calculator.name, body, of_pen)
         found = fit(work(), run, materials=wanted, limit=limit)
         return {**vars(found.calculation), **vars(found)}
 
@@ -110,25 +98,16 @@ def _add_listing(blueprint: Blueprint) -> None:
     @blueprint.response(200, CalculatorSchema)
     def get_calculator(name: str) -> Any:
         """Return one calculator: what it takes, and on what it rests."""
-        calculator = work().declared.calculators.get(name)
-        if calculator is None:
-            raise _unknown(name)
-        return _shown(calculator)
+        return _shown(find_calculator(work().declared, name))
 
     @scope("read")
     def no_calculator(name: str) -> Any:
-        raise _unknown(name)
+        find_calculator(work().declared, name)
 
     @scope("read")
     def no_fit(name: str) -> Any:
-        if name in work().declared.calculators:
-            raise NotFound(f"the calculator {name!r} does not choose among pieces in hand")
-        raise _unknown(name)
+        find_calculator(work().declared, name)
+        raise NotFound(f"the calculator {name!r} does not choose among pieces in hand")
 
     blueprint.add_undocumented_rule("/calculators/<identifier:name>", no_calculator, "POST")
     blueprint.add_undocumented_rule("/fits/<identifier:name>", no_fit, "POST")
-
-
-def _unknown(name: str) -> NotFound:
-    known = ", ".join(work().declared.calculators)
-    return NotFound(f"there is no calculator {name!r}; there are {known}")

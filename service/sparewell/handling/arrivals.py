@@ -1,4 +1,4 @@
-"""Many lots at once: what arriving does, in a few statements.
+"""Taking in many lots at once, in a few statements.
 
 Each row describes a lot as `lots.operations.described_lot` does, and every piece in it is one
 movement of one group.
@@ -31,7 +31,8 @@ _COST = DESCRIBED.index("cost_minor")
 class Arrival:
     """A described lot as plain values, in the order of :data:`DESCRIBED`, and where it belongs.
 
-    Of a hundred thousand there is no object more than these, or the memory would be swept for ever.
+    An import holds a hundred thousand of these. Each is a flat tuple of values: with more objects
+    Python's garbage collector would take longer than the import.
     """
 
     part_id: int

@@ -30,10 +30,7 @@ from sparewell.reservations.tables import Reservation
 from sparewell.work import Work
 
 CONVERTING = (Verb.CUT, Verb.OPENED, Verb.PUNCHED)
-
 CONDITIONS_PUT_BACK = (Condition.AS_NEW, Condition.USED, Condition.CUT)
-
-
 # What a piece was, it stays when it is cut.
 _OUTLASTS_A_CUT = (Condition.USED, Condition.OFFCUT)
 
@@ -103,7 +100,7 @@ def _refuse_length(whole: int | None, wanted: int, *, keep_offcut: bool) -> None
                 [
                     Problem(
                         "/keep_offcut",
-                        "measure the length of the lot first, or let the offcut go: false",
+                        "measure the length of the bag first, or let the offcut go: false",
                     )
                 ],
             )
@@ -132,7 +129,7 @@ def put_back(
     if reservation is None or reservation.lot_id != lot.id:
         raise Impossible.at(
             "/reservation",
-            f"{reservation_id} is no reservation of lot {lot.id}; GET /v1/"
+            f"{reservation_id} is no reservation of bag {lot.id}; GET /v1/"
             f"reservations?lot={lot.id} lists them",
         )
     if condition == Verb.CUT and length is None:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import Select, select
+from sqlalchemy import Select, func, select
 from sqlalchemy.orm import Session
 
 from sparewell.database.numbers import JOB_PREFIX, number_of
@@ -68,6 +68,25 @@ def count_lines(session: Session, lots: Sequence[Lot]) -> list[CountLine]:
     return [CountLine(lot, held.get(lot.id, PromisedOfLot())) for lot in lots]
 
 
+@dataclass(frozen=True)
+class Lying:
+    """How many lots lie in a place, and how many pieces of them are in hand and promised."""
+
+    lots: int = 0
+    in_hand: int = 0
+    promised: int = 0
+
+
+def lying_in(session: Session, places: Iterable[Place]) -> Mapping[int, Lying]:
+    """Return by place what lies in it; one statement however many places."""
+    statement = (
+        select(Lot.place_id, func.count(), func.sum(Lot.in_hand), func.sum(Lot.promised))
+        .where(Lot.place_id.in_([place.id for place in places]), Lot.in_hand > 0)
+        .group_by(Lot.place_id)
+    )
+    return {place: Lying(*map(int, sums)) for place, *sums in session.execute(statement)}
+
+
 def lots_in(place: Place) -> Select[Any]:
     """Return the lots that should be found in a place; pieces in trays belong to their drawer."""
     return select(Lot).where(Lot.place_id == place.id, Lot.in_hand > 0)
@@ -122,9 +141,9 @@ def _lots_named(work: Work, counts: Sequence[tuple[int, int]]) -> list[Lot]:
     for position, (lot_id, _) in enumerate(counts):
         lot = work.session.get(Lot, lot_id)
         if lot is None:
-            problems.append(Problem(f"/counts/{position}/lot", f"there is no lot {lot_id}"))
+            problems.append(Problem(f"/counts/{position}/lot", f"there is no bag {lot_id}"))
         elif lot_id in seen:
-            problems.append(Problem(f"/counts/{position}/lot", f"lot {lot_id} is counted twice"))
+            problems.append(Problem(f"/counts/{position}/lot", f"bag {lot_id} is counted twice"))
         else:
             lots.append(lot)
         seen.add(lot_id)
@@ -139,7 +158,7 @@ def _refuse_elsewhere(
     problems = [
         Problem(
             f"/counts/{position}/lot",
-            f"lot {lot_id} lies in {lots[lot_id].place.code}; move it, or count it there",
+            f"bag {lot_id} lies in {lots[lot_id].place.code}; move it, or count it there",
             {"lot": lot_id, "place": lots[lot_id].place.code},
         )
         for position, (lot_id, _) in enumerate(counts)
@@ -160,7 +179,7 @@ def _refuse_promised(
         lot = lots[lot_id]
         if pieces < lot.promised:
             problems += promised_problems(work, lot, f"/counts/{position}/counted")
-            sentences.append(f"lot {lot_id} would have {pieces} and has {lot.promised} promised")
+            sentences.append(f"bag {lot_id} would have {pieces} and has {lot.promised} promised")
     if problems:
         jobs = sorted({str(problem.more["job"]) for problem in problems})
         raise Conflict(

@@ -29,7 +29,7 @@ def refuse_promised(work: Work, lot: Lot, would_leave: int) -> None:
     if would_leave >= lot.promised:
         return
     raise Conflict(
-        f"that would leave {would_leave} of lot {lot.id}, and {lot.promised} are promised to "
+        f"that would leave {would_leave} of bag {lot.id}, and {lot.promised} are promised to "
         f"{jobs_holding(work, lot)}",
         promised_problems(work, lot, "/release"),
     )
@@ -71,10 +71,10 @@ def refuse_holder(work: Work, lot: Lot) -> None:
     fixed = work.session.scalars(inside).all()
     if fixed:
         raise Conflict(
-            f"in lot {lot.id} there is still "
-            + ", ".join(f"lot {each.id} ({each.kind})" for each in fixed)
+            f"in bag {lot.id} there is still "
+            + ", ".join(f"bag {each.id} ({each.kind})" for each in fixed)
             + ": move it out first",
-            [Problem("", f"lot {each.id} is part of it", {"lot": each.id}) for each in fixed],
+            [Problem("", f"bag {each.id} is part of it", {"lot": each.id}) for each in fixed],
         )
 
 
@@ -82,5 +82,5 @@ def take_out(work: Work, lot: Lot, quantity: int) -> int | None:
     """Take pieces out of a locked lot; return their share of its cost, None where it has none."""
     cost = take_share(lot.cost_minor, lot.in_hand, quantity) if lot.cost_minor is not None else None
     if not change_balance(work.session, lot.id, in_hand=-quantity, cost_minor=-(cost or 0)):
-        raise Conflict(f"lot {lot.id} has just changed; look again")
+        raise Conflict(f"bag {lot.id} has just changed; look again")
     return cost

@@ -44,7 +44,7 @@ def _refuse_following(work: Work, lot: Lot) -> None:
     follower = work.session.scalars(statement).first()
     if follower is not None:
         raise Conflict(
-            f"lot {lot.id} is promised together with lot {lot.part_of_lot_id}, in which it is "
+            f"bag {lot.id} is promised together with bag {lot.part_of_lot_id}, in which it is "
             f"fixed: release reservation {follower.goes_with_id} first",
             [Problem("", "it goes with another", {"reservation": follower.goes_with_id})],
         )

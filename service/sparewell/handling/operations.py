@@ -105,7 +105,7 @@ def move(
             [Problem("/quantity", f"at most {lot.in_hand}")],
         )
     if place.id == lot.place_id and lot.part_of_lot_id is None:
-        raise Conflict(f"lot {lot.id} lies in {drawer} already")
+        raise Conflict(f"bag {lot.id} lies in {drawer} already")
     if quantity == lot.in_hand:
         record(work, note, *moved_lines(work, locked, place))
         return lot
@@ -136,12 +136,12 @@ def _take_out(work: Work, lot: Lot, verb: Verb, change: int, note: str) -> None:
 def taken_line(work: Work, lot: Lot, verb: Verb, change: int) -> LedgerLine:
     """Change what is in hand of a locked lot, and return the line that says so."""
     if lot.in_hand + change > MOST_IN_A_LOT:
-        raise Impossible.at("/counted", f"a lot holds at most {MOST_IN_A_LOT}")
+        raise Impossible.at("/counted", f"a bag holds at most {MOST_IN_A_LOT}")
     if lot.in_hand + change == 0 and change:
         refuse_holder(work, lot)
     cost = 0
     if change < 0 and lot.cost_minor is not None:
         cost = -take_share(lot.cost_minor, lot.in_hand, -change)
     if not change_balance(work.session, lot.id, in_hand=change, cost_minor=cost):
-        raise Conflict(f"lot {lot.id} has just changed; look again")
+        raise Conflict(f"bag {lot.id} has just changed; look again")
     return LedgerLine(lot, verb, change, abs(change), cost)

@@ -23,6 +23,10 @@ from sparewell.handling.sheets import Offcut
 from sparewell.ledger.schemas import MovementSchema
 from sparewell.lots.schemas import LotSchema
 
+MOST_CONTENTS = 50
+MOST_OFFCUTS = 20
+MOST_COUNTS = 500
+
 
 class ReleaseSchema(Schema):
     """What every act on a lot takes: a note, and reservations to give up for it."""
@@ -60,11 +64,6 @@ class MoveSchema(ReleaseSchema):
 
     drawer = identifier_text(40, required=True)
     quantity = pieces()
-
-
-MOST_CONTENTS = 50
-MOST_OFFCUTS = 20
-MOST_COUNTS = 500
 
 
 class CutSchema(ReleaseSchema):

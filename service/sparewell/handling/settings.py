@@ -2,17 +2,12 @@
 
 from __future__ import annotations
 
-from sparewell.extend.fields import FieldType, Setting
+from sparewell.extend.setting_builders import length_setting
 
-PUNCH_WEB = Setting(
-    name="stock.punch_web",
-    title="web left between punched washers",
-    type=FieldType.LENGTH,
-    default=1_000_000,
-    unit="mm",
-    minimum=0,
-    maximum=20_000_000,
-    source="common practice, no source",
-    help="how much of a sheet is left is worked out with it, where nobody says",
+PUNCH_WEB = length_setting(
+    "stock.punch_web",
+    "web left between punched washers",
+    "1 mm",
+    help_text="how much of a sheet is left is worked out with it, where nobody says",
 )
 SETTINGS = (PUNCH_WEB,)

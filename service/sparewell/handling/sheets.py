@@ -82,8 +82,7 @@ def left_of(work: Work, lot: Lot, washer: Washer) -> tuple[tuple[Offcut, ...], s
     if lot.width_nanometres is None or lot.length_nanometres is None:
         return (), ""  # what is no sheet is refused in a moment
     outside = washer.outside_diameter.nanometres
-    web = present_values(work.session, work.declared)[PUNCH_WEB.name]
-    assert isinstance(web, int)  # noqa: S101 - a length is whole nanometres
+    web = present_values(work.session, work.declared).length(PUNCH_WEB.name)
     both = lot.width_nanometres, lot.length_nanometres
     rest = rest_of(*both, outside, washer.quantity, web)
     if rest is None:
@@ -108,7 +107,7 @@ def kept(offcuts: Sequence[Lot]) -> str:
     if not offcuts:
         return "nothing of it is kept"
     each_kept = (
-        f"{sides(each.width_nanometres, each.length_nanometres)} as lot {each.id}"
+        f"{sides(each.width_nanometres, each.length_nanometres)} as bag {each.id}"
         for each in offcuts
     )
     return f"kept of it: {', '.join(each_kept)}"
@@ -118,7 +117,7 @@ def refuse_sheet(lot: Lot, washer: Washer, offcuts: Sequence[Offcut]) -> int:
     """Refuse what cannot come out of a sheet; return its area in square nanometres."""
     if lot.width_nanometres is None or lot.length_nanometres is None:
         raise Conflict(
-            f"the width and the length of lot {lot.id} are not known: it is no sheet, or measure "
+            f"the width and the length of bag {lot.id} are not known: it is no sheet, or measure "
             "them first"
         )
     short, long = sorted((lot.width_nanometres, lot.length_nanometres))

@@ -21,12 +21,10 @@ from sparewell.work import Work
 
 _WHY_NOT: Mapping[str, str] = {
     Verb.UNDONE: "it undid another itself; do again what it undid",
-    Verb.VALUED: "a cost is put right by changing the lot",
+    Verb.VALUED: "a cost is put right by changing the bag",
     Verb.STRIPPED: "what was taken out stays out; move it to where it belongs",
     Verb.CHECKED: "a line of a donor's checklist is changed on the donor",
 }
-
-
 # Lines that add pieces of a lot there was not before.
 _MAKES = (Verb.ARRIVED, Verb.MOVED, Verb.CUT, Verb.OPENED, Verb.PUNCHED)
 
@@ -44,6 +42,11 @@ def undo(work: Work, act_id: int, note: str = "") -> list[Movement]:
         _refuse_line(work, act, line, locked[line.lot_id])
     opposite = [_opposite(work, line, locked[line.lot_id]) for line in in_order]
     return record(work, note, *opposite, undoes_act_id=act.id)
+
+
+def may_be_undone(line: Movement) -> bool:
+    """Whether a line is of an act that can be undone, as far as its own verb says."""
+    return line.reservation_id is None and line.verb not in _WHY_NOT
 
 
 def find_act(work: Work, act_id: int) -> Act:
@@ -88,7 +91,7 @@ def _refuse_line(work: Work, act: Act, line: Movement, lot: Lot) -> None:
     if line.change == 0 and line.verb == Verb.MOVED:
         if lot.place_id != line.place_id:
             raise Conflict(
-                f"group {act.id} put lot {lot.id} into {line.place.code}, and now it lies in "
+                f"group {act.id} put bag {lot.id} into {line.place.code}, and now it lies in "
                 f"{lot.place.code}",
                 [Problem("", "move it by hand, or undo the later move first", {"lot": lot.id})],
             )
@@ -97,7 +100,7 @@ def _refuse_line(work: Work, act: Act, line: Movement, lot: Lot) -> None:
         return
     if line.verb == Verb.ARRIVED and lot.donor_id is not None:
         raise Conflict(
-            f"lot {lot.id} stands on a donor's checklist; say there that it is missing",
+            f"bag {lot.id} stands on a donor's checklist; say there that it is missing",
             [Problem("", "change the component of the donor", {"lot": lot.id})],
         )
     if line.verb in _MAKES:
@@ -105,15 +108,15 @@ def _refuse_line(work: Work, act: Act, line: Movement, lot: Lot) -> None:
     if lot.available < line.change:
         holding = jobs_holding(work, lot)
         raise Conflict(
-            f"{line.change} of lot {lot.id} would have to go, and {lot.available} of it are free"
+            f"{line.change} of bag {lot.id} would have to go, and {lot.available} of it are free"
             + (f"; the others are promised to {holding}" if holding else ""),
             promised_problems(work, lot, ""),
         )
     left, cost = lot.in_hand - line.change, (lot.cost_minor or 0) - line.cost_change_minor
     if cost < 0 or (left == 0 and cost > 0):
         raise Conflict(
-            f"the cost of lot {lot.id} was changed since group {act.id}, so it would not add up; "
-            "count the lot instead",
+            f"the cost of bag {lot.id} was changed since group {act.id}, so it would not add up; "
+            "count the bag instead",
             [Problem("", "its cost was changed", {"lot": lot.id})],
         )
 
@@ -139,7 +142,7 @@ def _refuse_touched(work: Work, act: Act, lot: Lot) -> None:
     touched = work.session.scalars(statement).first()
     if touched is not None:
         raise Conflict(
-            f"lot {lot.id}, which group {act.id} made, was {touched.verb.replace('_', ' ')} since, "
+            f"bag {lot.id}, which group {act.id} made, was {touched.verb.replace('_', ' ')} since, "
             f"in group {touched.act_id}",
             [Problem("", "undo that group first, if it can be", {"group": touched.act_id})],
         )
@@ -157,5 +160,5 @@ def _opposite(work: Work, line: Movement, lot: Lot) -> LedgerLine:
     if not change_balance(
         work.session, lot.id, in_hand=-line.change, cost_minor=-line.cost_change_minor
     ):
-        raise Conflict(f"lot {lot.id} has just changed; look again")
+        raise Conflict(f"bag {lot.id} has just changed; look again")
     return LedgerLine(lot, Verb.UNDONE, -line.change, line.pieces, -line.cost_change_minor)

@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import Any
 
 from sqlalchemy import select
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, selectinload
 
 from sparewell.database.columns import Signed
 from sparewell.database.numbers import JOB_PREFIX, number_of
@@ -42,7 +42,12 @@ class PenEvent:
 def history(work: Work, pen: Pen) -> list[PenEvent]:
     """Return everything that happened to a pen, the earliest first."""
     jobs = list(
-        work.session.scalars(select(Job).where(Job.pen_id == pen.id).order_by(Job.id)).unique()
+        work.session.scalars(
+            select(Job)
+            .options(selectinload(Job.approvals), selectinload(Job.step_marks))
+            .where(Job.pen_id == pen.id)
+            .order_by(Job.id)
+        ).unique()
     )
     events = [
         *_of_pen(pen),
@@ -60,14 +65,14 @@ def _of_pen(pen: Pen) -> Iterator[PenEvent]:
         yield _signed(
             reading,
             "measured",
-            f"{reading.name} read as {reading.entered}",
+            f"{_spoken(reading.name)} read as {reading.entered}",
             details={"reading": reading.id, "name": reading.name, "entered": reading.entered},
         )
         if reading.correction is not None:
             yield _signed(
                 reading.correction,
                 "corrected",
-                f"{reading.name} of {reading.entered} counts no more",
+                f"{_spoken(reading.name)} of {reading.entered} counts no more",
                 note=reading.correction.why,
                 details={"reading": reading.id, "by": reading.correction.by_reading_id},
             )
@@ -97,7 +102,7 @@ def _of_job(job: Job) -> Iterator[PenEvent]:
         yield _signed(
             approval,
             "approval",
-            f"estimate {approval.state.replace('_', ' ')}{by}",
+            f"estimate {_spoken(approval.state)}{by}",
             job.number,
             approval.note,
             {"state": approval.state, "by": approval.by},
@@ -109,7 +114,7 @@ def _of_job(job: Job) -> Iterator[PenEvent]:
         yield _signed(
             mark,
             f"step_{verb}",
-            f"step {mark.position} ({name}) {verb.replace('_', ' ')}",
+            f"step {mark.position} ({_spoken(name)}) {_spoken(verb)}",
             job.number,
             mark.note,
             {"position": mark.position, "step": name},
@@ -188,15 +193,15 @@ def _of_pieces(work: Work, jobs: Sequence[Job]) -> Iterator[PenEvent]:
             "fetched" if line.place.type == PlaceType.TRAY else "returned"
         )
         details = _pieces(work, reservation, lot, line.pieces)
-        if what == "used":
+        if line.verb == Verb.FITTED:
             glue = glue_of(work.declared, lot, job.glue)
             details |= {"glue": glue, "cost": money_text(-line.cost_change_minor)}
-        elif what == Verb.PUT_BACK:
+        elif line.verb == Verb.PUT_BACK:
             details |= {"lot_made": line.lot_id}
         yield PenEvent(
             line.act.at,
             what,
-            f"{line.pieces} of {_named(lot)} {what.replace('_', ' ')}",
+            f"{line.pieces} of {_named(lot)} {_spoken(what)}",
             job.number,
             line.act.actor,
             line.act.person,
@@ -212,7 +217,7 @@ def _of_pieces(work: Work, jobs: Sequence[Job]) -> Iterator[PenEvent]:
         yield _signed(
             outcome,
             "outcome",
-            f"the {outcome.size} of lot {lot.id} turned out {outcome.outcome}",
+            f"the {outcome.size} of bag {lot.id} turned out {outcome.outcome}",
             numbers[reservation.job_id].number,
             outcome.note,
             _pieces(work, reservation, lot, reservation.used)
@@ -229,7 +234,7 @@ _VERBS: Mapping[str, str] = {
 
 
 def _named(lot: Lot) -> str:
-    return f"lot {lot.id} ({part_number(lot) or lot.kind})"
+    return f"bag {lot.id} ({part_number(lot) or _spoken(lot.kind)})"
 
 
 def _pieces(work: Work, reservation: Reservation, lot: Lot, quantity: int) -> dict[str, Any]:
@@ -253,6 +258,10 @@ def _signed(
     details: Mapping[str, Any] | None = None,
 ) -> PenEvent:
     return PenEvent(row.at, what, sentence, job, row.actor, row.person, note, details or {})
+
+
+def _spoken(name: str) -> str:
+    return name.replace("_", " ")
 
 
 def _text(moment: datetime) -> str:

@@ -1,4 +1,4 @@
-"""What people write in a cell, turned into what the API would be sent. Nothing is guessed.
+"""What people write in a cell, read as what the API would be sent; what is not clear is refused.
 
 A reader takes the text of one cell and what its column says of units and dates, and returns a value
 for the schema of the row, or refuses with :class:`CellRefused`.

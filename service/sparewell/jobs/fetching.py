@@ -1,4 +1,4 @@
-"""What of a job still lies in its places: one walk along the drawers."""
+"""The pieces promised to a job that still lie in their drawers, in the order of one walk."""
 
 from __future__ import annotations
 

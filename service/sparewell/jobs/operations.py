@@ -1,4 +1,4 @@
-"""Jobs and what they need: opening, closing, cancelling."""
+"""Jobs: opening one, finding it, what covers its needs, cancelling and ending it."""
 
 from __future__ import annotations
 
@@ -163,7 +163,7 @@ def refuse_promised(work: Work, job: Job) -> None:
             [
                 Problem(
                     "",
-                    f"reservation {row.id} holds {row.promised} of lot {row.lot_id}",
+                    f"reservation {row.id} holds {row.promised} of bag {row.lot_id}",
                     {"reservation": row.id},
                 )
                 for row in held

@@ -2,20 +2,15 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
+from sparewell.extend.setting_builders import number_setting
 
-from sparewell.extend.fields import FieldType, Setting
-
-HOURLY_RATE = Setting(
-    name="worth.hourly_rate",
-    title="what an hour of work costs",
-    type=FieldType.NUMBER,
-    default=None,
-    nullable=True,
-    minimum=Decimal(0),
-    maximum=Decimal(1_000_000),
+HOURLY_RATE = number_setting(
+    "worth.hourly_rate",
+    "what an hour of work costs",
+    None,
+    "the workshop's choice",
+    "null: time is not counted",
     unit="per hour",
-    source="the workshop's choice",
-    help="null: time is not counted",
+    most=1_000_000,
 )
 SETTINGS = (HOURLY_RATE,)

@@ -2,23 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sparewell.cautions.operations import cautions_for
 from sparewell.errors import Problem
 from sparewell.extend.declarations import TemplateReading
-from sparewell.extend.pen_materials import materials_of
 from sparewell.filling_systems.operations import readings_of
 from sparewell.jobs import operations as jobs
 from sparewell.jobs.costs import PartsCost, cost_warnings, parts_costs
-from sparewell.jobs.held import Pieces, materials_held, pieces_of
+from sparewell.jobs.held import Pieces, pieces_of
 from sparewell.jobs.inputs import paired_with
 from sparewell.jobs.operations import Cover
-from sparewell.jobs.progress import standing
+from sparewell.jobs.steps import JobStep, stands_at, steps_of
 from sparewell.jobs.tables import ApprovalState, Job, JobState, Need
-from sparewell.jobs.unfinished import not_owed, unfinished
+from sparewell.jobs.unfinished import unfinished
 from sparewell.reservations.tables import Reservation
 from sparewell.work import Work
 
@@ -64,9 +62,7 @@ class ShownJob:
     @property
     def stands_at(self) -> int | None:
         """The position of the first step that is not done."""
-        done = standing(self.row)
-        positions = range(1, len(self.row.template["steps"]) + 1)
-        return next((position for position in positions if position not in done), None)
+        return stands_at(self.row)
 
 
 def shown_jobs(work: Work, some: Sequence[Job]) -> list[ShownJob]:
@@ -91,7 +87,7 @@ def _shown(
     return ShownJob(
         row=job,
         needs=[ShownNeed(need, covers[need.id], paired_with(job, need)) for need in job.needs],
-        steps=_steps_with_cautions(work, job, pieces),
+        steps=[_step(each) for each in steps_of(work, job, pieces)],
         readings=list(readings_of(work.declared, job.template).values()),
         costs=costs,
         warnings=cost_warnings(job, costs),
@@ -106,45 +102,26 @@ def shown_need(work: Work, job: Job, need: Need) -> ShownNeed:
     return ShownNeed(need, cover, paired_with(job, need))
 
 
-def _steps_with_cautions(work: Work, job: Job, pieces: Pieces) -> list[dict[str, Any]]:
-    """Return the steps in their order, each with the cautions that stand before it."""
-    steps = job.template["steps"]
-    materials = materials_of(job.pen.materials, job.pen.components)
-    cautions = cautions_for(work.declared, materials, steps, materials_held(pieces.held, job))
-    return [
-        step
-        | standing
-        | {"cautions": [each.caution for each in cautions if step["name"] in each.steps]}
-        for step, standing in zip(
-            steps, step_standings(job, not_owed(work.declared, job)), strict=True
-        )
-    ]
-
-
-def step_standings(job: Job, not_owed: Collection[int]) -> list[dict[str, Any]]:
-    """Return of each step of a job, in their order, whether it is done."""
-    done = standing(job)
-    shown = []
-    for position in range(1, len(job.template["steps"]) + 1):
-        mark = done.get(position)
-        shown.append(
-            {
-                "position": position,
-                "done": mark is not None,
-                "done_at": mark.at if mark else None,
-                "done_by": (mark.person or mark.actor) if mark else None,
-                "done_note": mark.note if mark else "",
-                "not_needed": mark is not None and mark.not_needed,
-                "owed": position not in not_owed,
-            }
-        )
-    return shown
-
-
 def _approval(job: Job) -> dict[str, Any]:
     latest = job.approvals[-1] if job.approvals else None
     shown = {name: getattr(latest, name, None) for name in ("by", "actor", "person", "at")}
     return shown | {
         "state": latest.state if latest else ApprovalState.NOT_ASKED,
         "note": latest.note if latest else "",
+    }
+
+
+def _step(each: JobStep) -> dict[str, Any]:
+    """Return a step of a job, whether it is done, and what to mind before it."""
+    mark = each.mark
+    return {
+        **each.template,
+        "position": each.position,
+        "done": mark is not None,
+        "done_at": mark.at if mark else None,
+        "done_by": (mark.person or mark.actor) if mark else None,
+        "done_note": mark.note if mark else "",
+        "not_needed": mark is not None and mark.not_needed,
+        "owed": each.is_owed,
+        "cautions": each.cautions,
     }

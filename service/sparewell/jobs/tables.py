@@ -22,6 +22,8 @@ from sparewell.database.columns import (
 from sparewell.database.numbers import JOB_PREFIX, number_of
 from sparewell.pens.tables import Pen
 
+_NONE_YET = text("'[]'")
+
 
 class ApprovalState(StrEnum):
     """What the owner said to an estimate."""
@@ -120,9 +122,6 @@ class TimerMark(Signed, Base):
     verb: Mapped[str] = mapped_column(String(10))
     until: Mapped[Moment]
     note: Mapped[str] = mapped_column(String(2000))
-
-
-_NONE_YET = text("'[]'")
 
 
 class JobState(StrEnum):

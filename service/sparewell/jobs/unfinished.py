@@ -1,4 +1,4 @@
-"""What of a job is not finished: nothing ends unsaid."""
+"""What of a job is not finished, and so stands in the way of closing it."""
 
 from __future__ import annotations
 
@@ -53,14 +53,20 @@ def _needs(job: Job, covers: Mapping[int, Cover]) -> Iterator[Problem]:
             said = "is not decided: decide it, or drop it with a reason"
         else:
             said = f"is open: {cover.used} of {need.quantity} fitted"
-        yield Problem("", f"need {need.id} ({need.kind}) {said}", {"need": need.id})
+        yield Problem("", f"need {need.id} ({_spoken(need.kind)}) {said}", {"need": need.id})
 
 
 def _steps(declared: Declarations, job: Job) -> Iterator[Problem]:
     done = standing(job).keys() | not_owed(declared, job)
     for position, step in enumerate(job.template["steps"], 1):
         if position not in done:
-            yield Problem("", f"step {position} ({step['name']}) is not done", {"step": position})
+            yield Problem(
+                "", f"step {position} ({_spoken(step['name'])}) is not done", {"step": position}
+            )
+
+
+def _spoken(name: str) -> str:
+    return name.replace("_", " ")
 
 
 def _timers(job: Job, now: datetime) -> Iterator[Problem]:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
 
 from sqlalchemy import ColumnElement, and_, or_, true
 
-from sparewell.extend.fields import Value
 from sparewell.extend.host import Declarations
+from sparewell.extend.inputs import SettingValues
 from sparewell.lots.settings import AGEING_SCHEME
 from sparewell.lots.tables import Lot
 from sparewell.measure.made_on import add_years, is_past
@@ -31,9 +30,9 @@ class FitBy:
         return is_past(self.day, today)
 
 
-def fit_by(lot: Lot, declared: Declarations, settings: Mapping[str, Value | None]) -> FitBy:
+def fit_by(lot: Lot, declared: Declarations, settings: SettingValues) -> FitBy:
     """Return until when a lot should be fitted; no rule for its material means no date."""
-    scheme = str(settings[AGEING_SCHEME.name])
+    scheme = settings.text(AGEING_SCHEME.name)
     rule = declared.ageing_rules.get(f"{scheme}_{lot.material}") if lot.material else None
     if rule is None or rule.years is None:
         return FitBy(None, rule.scheme if rule else None)
@@ -42,11 +41,14 @@ def fit_by(lot: Lot, declared: Declarations, settings: Mapping[str, Value | None
     return FitBy(add_years(lot.arrived_at.date(), rule.years), rule.scheme, "arrived_at")
 
 
-def in_date(
-    day: date, declared: Declarations, settings: Mapping[str, Value | None]
-) -> ColumnElement[bool]:
+def over_age(lot: Lot, age: FitBy, today: date) -> int:
+    """Return how many free pieces of a lot should have been fitted by now."""
+    return lot.available if age.is_past(today) else 0
+
+
+def in_date(day: date, declared: Declarations, settings: SettingValues) -> ColumnElement[bool]:
     """Return the condition that a lot is not past its date on a day, as :func:`fit_by` counts."""
-    scheme = str(settings[AGEING_SCHEME.name])
+    scheme = settings.text(AGEING_SCHEME.name)
     conditions: list[ColumnElement[bool]] = [true()]
     for rule in declared.ageing_rules.values():
         if rule.scheme != scheme or rule.years is None:

@@ -56,7 +56,7 @@ def find_lot(session: Session, lot_id: int) -> Lot:
     """Return a lot by its id. Raises :class:`NotFound`."""
     lot = session.get(Lot, lot_id)
     if lot is None:
-        raise NotFound(f"there is no lot {lot_id}")
+        raise NotFound(f"there is no bag {lot_id}")
     return lot
 
 

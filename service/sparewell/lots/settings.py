@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from sparewell.extend.fields import FieldType, Setting
+from sparewell.extend.setting_builders import choice_setting
 
-AGEING_SCHEME = Setting(
-    name="stock.ageing_scheme",
-    title="scheme that dates stored rubber",
-    type=FieldType.CHOICE,
+AGEING_SCHEME = choice_setting(
+    "stock.ageing_scheme",
+    "scheme that dates stored rubber",
+    "workshop",
+    "the workshop's choice: the schemes are not comparable year for year",
+    "every fit_by date comes from this scheme alone",
     choices=("workshop", "iso2230", "arp5316"),
-    default="workshop",
-    source="the workshop's choice: the schemes are not comparable year for year",
-    help="every fit_by date comes from this scheme alone",
 )
 SETTINGS = (AGEING_SCHEME,)

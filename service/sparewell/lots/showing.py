@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from sparewell.lots.ageing import FitBy, fit_by
+from sparewell.lots.ageing import FitBy, fit_by, over_age
 from sparewell.lots.claims import basis
 from sparewell.lots.doubts import doubts_of
 from sparewell.lots.operations import measured_nanometres
@@ -34,9 +34,9 @@ def shown_lots(work: Work, lots: Sequence[Lot]) -> list[ShownLot]:
     shown = []
     for lot in lots:
         age = fit_by(lot, declared, settings)
-        over_age = lot.available if age.is_past(today) else 0
+        late = over_age(lot, age, today)
         doubts = doubts_of(declared.kinds.get(lot.kind), lot, age)
-        shown.append(ShownLot(lot, age, over_age, measured_nanometres(lot), basis(lot), doubts))
+        shown.append(ShownLot(lot, age, late, measured_nanometres(lot), basis(lot), doubts))
     return shown
 
 

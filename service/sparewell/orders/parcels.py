@@ -72,13 +72,12 @@ def receive(work: Work, order: Order, bags: Sequence[ParcelBag], note: str) -> P
                     "",
                     "send it first"
                     if order.state == OrderState.DRAFT
-                    else "take the lots in by hand",
+                    else "take the bags in by hand",
                 )
             ],
         )
     came = {state.row.id: state.received for state in line_states(work.session, order)}
-    tolerance = present_values(work.session, work.declared)[SIZE_TOLERANCE.name]
-    assert isinstance(tolerance, int)  # noqa: S101 - a length is whole nanometres
+    tolerance = present_values(work.session, work.declared).length(SIZE_TOLERANCE.name)
     rows, lots = [], []
     for place, bag in enumerate(bags):
         line = line_of(order, bag.line, f"/lines/{place}/line")
@@ -164,7 +163,7 @@ def _said(what: str, detail: str) -> dict[str, str]:
 def differences(parcel: Parcel, states: Sequence[LineState]) -> list[dict[str, str]]:
     """Say how a parcel and what came before it differ from the order."""
     found = [
-        _said(each["what"], f"lot {line.lot_id}: {each['detail']}")
+        _said(each["what"], f"bag {line.lot_id}: {each['detail']}")
         for line in parcel.lines
         for each in line.differences
     ]

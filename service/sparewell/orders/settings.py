@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-from sparewell.extend.fields import FieldType, Setting
+from sparewell.extend.setting_builders import length_setting
 
-SIZE_TOLERANCE = Setting(
-    name="supply.size_tolerance",
-    title="how far a bag may measure from what was ordered",
-    type=FieldType.LENGTH,
-    default=200_000,
-    minimum=0,
-    maximum=5_000_000,
-    unit="mm",
-    source="common practice, no source: half a step of the sac numbers is 0.2 mm",
+SIZE_TOLERANCE = length_setting(
+    "supply.size_tolerance",
+    "how far a bag may measure from what was ordered",
+    "0.2 mm",
+    "common practice, no source: half a step of the sac numbers is 0.2 mm",
+    most="5 mm",
 )
 SETTINGS = (SIZE_TOLERANCE,)

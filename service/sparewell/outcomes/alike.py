@@ -99,9 +99,8 @@ def alike(work: Work, pen: Pen) -> list[PastSize]:
 def like_pens(work: Work, pen: Pen) -> Sequence[Pen]:
     """Return the other pens like this one, the newest of them, newest first."""
     settings = present_values(work.session, work.declared)
-    tolerance = settings[ALIKE_TOLERANCE.name]
-    assert isinstance(tolerance, int)  # noqa: S101 - the setting is a length
-    wanted = _leading(pen, str(settings[ALIKE_READINGS.name]))
+    tolerance = settings.length(ALIKE_TOLERANCE.name)
+    wanted = _leading(pen, settings.text(ALIKE_READINGS.name))
     is_like = [Pen.model_key == pen.model_key] if pen.model_key else []
     if wanted:
         is_like.append(and_(*(_has_had(name, near) for name, near in _ranges(wanted, tolerance))))

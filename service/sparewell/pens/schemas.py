@@ -25,6 +25,8 @@ from sparewell.edge.paging import PageArguments, page_schema
 from sparewell.extend.pen_materials import CONFIDENCES, UNKNOWN
 
 MOST_COMPONENTS = 50
+MOST_READINGS = 100
+MOST_MATERIALS = 20
 
 
 class PenComponentSchema(Schema):
@@ -43,10 +45,6 @@ class CorrectionSchema(Schema):
     actor = fields.String(required=True)
     person = fields.String(required=True, allow_none=True)
     at = Moment(required=True)
-
-
-MOST_READINGS = 100
-MOST_MATERIALS = 20
 
 
 class ReadingMap(fields.Field[Any]):

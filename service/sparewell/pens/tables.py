@@ -17,6 +17,8 @@ from sparewell.database.columns import (
 from sparewell.database.numbers import PEN_PREFIX, number_of
 from sparewell.measure.length import millimetres
 
+_NONE_YET = text("'[]'")
+
 
 class ReadingCorrection(Signed, Base):
     """Why a reading no longer counts, and which reading stands in its place, if one does."""
@@ -28,9 +30,6 @@ class ReadingCorrection(Signed, Base):
     reading_id: Mapped[int] = mapped_column(ForeignKey("reading.id"), unique=True)
     by_reading_id: Mapped[int | None] = mapped_column(ForeignKey("reading.id"))
     why: Mapped[str] = mapped_column(String(2000))
-
-
-_NONE_YET = text("'[]'")
 
 
 class Pen(Base):

@@ -22,6 +22,7 @@ from sparewell.photographs.tables import Photograph, PhotographImage
 from sparewell.work import Work
 
 MOST_PER_PEN: Final = 40
+Pictured = Pen | Donor
 
 
 class WhichPhotographs(StrEnum):
@@ -30,9 +31,6 @@ class WhichPhotographs(StrEnum):
     KEPT = "kept"
     RETIRED = "retired"
     ALL = "all"
-
-
-Pictured = Pen | Donor
 
 
 def pictured_pen(session: Session, number: str) -> Pictured:

@@ -15,7 +15,9 @@ from sparewell.database.columns import (
     Identity,
     OptionalMoment,
     Signed,
+    one_of,
 )
+from sparewell.photographs.pictures import MEDIA_TYPES
 
 
 class Photograph(Signed, Base):
@@ -28,9 +30,7 @@ class Photograph(Signed, Base):
     __tablename__ = "photograph"
     __table_args__ = (
         CheckConstraint("(pen_id IS NULL) <> (donor_id IS NULL)", name="of_one"),
-        CheckConstraint(
-            "media_type IN ('image/jpeg', 'image/png', 'image/webp')", name="media_type_known"
-        ),
+        CheckConstraint(one_of("media_type", MEDIA_TYPES), name="media_type_known"),
         CheckConstraint(
             "width_pixels > 0 AND height_pixels > 0 AND size_bytes > 0", name="size_positive"
         ),

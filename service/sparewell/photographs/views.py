@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from flask import Response, request
 from sqlalchemy import select
 
 from sparewell.configuration import PHOTOGRAPH_LIMIT
@@ -15,6 +14,7 @@ from sparewell.edge.addresses import location
 from sparewell.edge.api import Blueprint, Link
 from sparewell.edge.context import work
 from sparewell.edge.paging import answer, page_of
+from sparewell.edge.pictures import picture_response
 from sparewell.photographs import operations as photographs
 from sparewell.photographs.operations import Pictured, WhichPhotographs
 from sparewell.photographs.pictures import MEDIA_TYPES
@@ -34,16 +34,6 @@ _FROM_A_PHOTOGRAPH = {
     "look": Link("get", "/v1/photographs/{photograph_id}/image", _THIS_ONE),
     "retire": Link("post", "/v1/photographs/{photograph_id}/retire", _THIS_ONE),
 }
-
-
-# The bytes of an id never change, but whoever has signed out must not see them: the tag is asked
-# about each time. They come from strangers: nothing in them may run or fetch.
-_IMAGE_HEADERS = {
-    "Cache-Control": "private, no-cache",
-    "Content-Security-Policy": "default-src 'none'; sandbox; frame-ancestors 'none'",
-}
-
-
 _PICTURE = {"schema": {"type": "string", "format": "binary"}}
 
 
@@ -132,11 +122,11 @@ def get_photograph(photograph_id: int) -> Any:
 def get_image(photograph_id: int) -> Any:
     """Return the picture itself, that of a retired photograph too."""
     photograph = photographs.find_photograph(work().session, photograph_id)
-    response = Response(mimetype=photograph.media_type, headers=_IMAGE_HEADERS)
-    response.set_etag(photograph.sha256)
-    if not request.if_none_match.contains_weak(photograph.sha256):
-        response.set_data(photographs.image_of(work().session, photograph))
-    return response.make_conditional(request)
+    return picture_response(
+        photograph.media_type,
+        photograph.sha256,
+        lambda: photographs.image_of(work().session, photograph),
+    )
 
 
 @blueprint.route("/photographs/<row:photograph_id>/retire", methods=["POST"])

@@ -158,7 +158,7 @@ def _to_make(work: Work, run: Run, short: int) -> Iterator[ToMake]:
             return
         if made is not None:
             pieces = min(short, made.pieces * lot.available)
-            yield ToMake(lot, pieces, f"punch {pieces} from lot {lot.id}: {made.says}")
+            yield ToMake(lot, pieces, f"punch {pieces} from bag {lot.id}: {made.says}")
             short -= pieces
 
 
@@ -246,7 +246,7 @@ def _other(
 ) -> Other:
     today = work.now.date()
     return Other(
-        f"lot {lot.id} ({lot.part.number if lot.part else lot.kind}) in {lot.place.code}",
+        f"bag {lot.id} ({lot.part.number if lot.part else lot.kind}) in {lot.place.code}",
         why,
         price,
         lot,
@@ -331,7 +331,7 @@ class _Probe:
                 verdicts.append((value, verdict))
         if verdicts and self._first is not None:
             told = "; ".join(
-                f"at {length_text(value)} lot {self._first.lot.id} would be "
+                f"at {length_text(value)} bag {self._first.lot.id} would be "
                 f"{verdict.value.replace('_', ' ')}"
                 for value, verdict in verdicts
             )

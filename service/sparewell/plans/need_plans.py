@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from sparewell.errors import Broken, Impossible
 from sparewell.extend.calculation import Run
-from sparewell.extend.declarations import TemplateReading
+from sparewell.extend.declarations import Purchase, TemplateReading
 from sparewell.fitting.operations import Candidate, Fit, fit
 from sparewell.jobs.inputs import filled, missing_inputs, readings_for, run_for
 from sparewell.jobs.operations import Cover
@@ -57,6 +57,22 @@ class NeedPlan:
     def short(self) -> int:
         """How many pieces are still lacking after the best set."""
         return self.cover.remaining(self.need) - sum(taking.quantity for taking in self.best)
+
+    @property
+    def trouble(self) -> str | None:
+        """Why nothing could be worked out, or what does not go together."""
+        return self.problem or self.contradiction
+
+    @property
+    def every_warning(self) -> list[str]:
+        """What fills the place, and all that is to be minded of it."""
+        own = [self.filling] if self.filling else []
+        return [*own, *self.warnings, *(self.found.calculation.warnings if self.found else ())]
+
+    @property
+    def to_buy(self) -> Sequence[Purchase]:
+        """What to ask a seller for, where pieces are lacking."""
+        return self.found.purchases if self.found and self.short else ()
 
     @property
     def filling(self) -> str | None:
@@ -124,7 +140,7 @@ def _by_hand(job: Job, need: Need) -> str:
         if reading in present
     ]
     sought = f" ({', '.join(known)})" if known else ""
-    return f"no calculator sizes it{sought}: name the lot when you reserve"
+    return f"no calculator sizes it{sought}: name the bag when you reserve"
 
 
 def _lacking(run: Run, refusal: Impossible | Broken) -> tuple[str, ...]:

@@ -161,7 +161,7 @@ class _Planner:
                 if each.need_id == other.id:
                     why = self._refused_by(other, each.lot, settled)
                     if why is not None:
-                        return f"lot {each.lot.id} ({each.lot.kind}) does not go with it: {why}"
+                        return f"bag {each.lot.id} ({each.lot.kind}) does not go with it: {why}"
         return None
 
     def _refused_by(self, need: Need, lot: Lot, settled: Mapping[str, int]) -> str | None:
@@ -191,11 +191,11 @@ class _Planner:
                     settled = _spoken(self.settled)
                     return replace(
                         plan,
-                        contradiction=f"lot {each.lot.id} is promised for it and does not go with "
+                        contradiction=f"bag {each.lot.id} is promised for it and does not go with "
                         f"what else is taken, which settles {settled}: {why}",
                     )
         if plan.short and plan.found is not None and plan.problem is None:
-            reasons = [f"lot {each.lot.id}: {each.why}" for each in plan.found.refused[:1]]
+            reasons = [f"bag {each.lot.id}: {each.why}" for each in plan.found.refused[:1]]
             told = "; ".join([f"nothing in hand goes with {_spoken(self.settled)}", *reasons])
             return replace(plan, problem=told)
         return plan
@@ -224,12 +224,12 @@ class _Planner:
                 lot = self.work.session.get_one(Lot, taking.lot_id)
                 why = self._refused_by(other, lot, settled)
                 if why is not None:
-                    return f"lot {lot.id} ({lot.kind}) does not go with it: {why}"
+                    return f"bag {lot.id} ({lot.kind}) does not go with it: {why}"
         return None
 
 
 def _named(plan: NeedPlan, option: Sequence[Candidate]) -> str:
-    return f"lot {option[0].lot.id} ({plan.need.kind})"
+    return f"bag {option[0].lot.id} ({plan.need.kind})"
 
 
 def _spoken(settled: Mapping[str, int]) -> str:

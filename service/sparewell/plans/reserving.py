@@ -29,6 +29,22 @@ LOOKS = 4
 _SUITS = frozenset(verdict.value for verdict in TAKEN_BY_ITSELF)
 
 
+def reserve(
+    work: Work,
+    job: Job,
+    *,
+    lot: int | None = None,
+    quantity: int | None = None,
+    need: int | None = None,
+    override: str | None = None,
+    note: str = "",
+) -> list[Reservation]:
+    """Reserve pieces of the lot that is named, or else the best set for every open need."""
+    if lot is None:
+        return reserve_best(work, job, note)
+    return reserve_lot(work, job, lot, quantity, note, need_id=need, override=override)
+
+
 def reserve_best(work: Work, job: Job, note: str = "") -> list[Reservation]:
     """Reserve the best set for every open need that is not optional: all of it or nothing.
 
@@ -61,7 +77,7 @@ def warnings_of(work: Work, made: Sequence[Reservation]) -> list[str]:
     said = []
     for row in made:
         lot = work.session.get_one(Lot, row.lot_id)
-        named = f"lot {lot.id} ({lot.kind})"
+        named = f"bag {lot.id} ({lot.kind})"
         if lot.condition == Condition.UNCHECKED:
             said.append(f"{named}: nobody has looked at it yet: look before the pen is opened")
         if row.need_id is None:
@@ -131,7 +147,7 @@ def _sentence(plan: NeedPlan) -> str:
         return f"{wanted}: {plan.problem}"
     if plan.found and plan.found.refused:
         first = plan.found.refused[0]
-        return f"{wanted}: lot {first.lot.id}, the nearest, will not do: {first.why}"
+        return f"{wanted}: bag {first.lot.id}, the nearest, will not do: {first.why}"
     return f"{wanted}: nothing of the kind is in hand"
 
 
@@ -155,7 +171,7 @@ def reserve_lot(
     refuse_declined(work.session, job)
     lot = work.session.get(Lot, lot_id)
     if lot is None:
-        raise Impossible.at("/lot", f"there is no lot {lot_id}")
+        raise Impossible.at("/lot", f"there is no bag {lot_id}")
     family = [lot.id, *(each.id for each in inside(work.session, [lot.id]))]
     lapse_expired(work, of_lots=family, job_id=job.id, with_lots=family)
     need, remaining = _need_for(work, job, lot, need_id)
@@ -165,7 +181,7 @@ def reserve_lot(
     if is_refused and override is None:
         raise Impossible.at(
             "/override",
-            f"lot {lot.id} is refused: {why}; to take it all the same, say why under override",
+            f"bag {lot.id} is refused: {why}; to take it all the same, say why under override",
         )
     promise = NewPromise(
         lot.id,
@@ -186,7 +202,7 @@ def reserve_lot(
         holders = reservations.open_on(work.session, lot.id)
         holding = sorted({holder.job for holder in holders})
         raise Conflict(
-            f"{pieces} of lot {lot.id} wanted, and {lot.available} available"
+            f"{pieces} of bag {lot.id} wanted, and {lot.available} available"
             + (f"; the others are promised to {', '.join(holding)}" if holding else ""),
             [Problem("/quantity", f"at most {lot.available}", {"jobs": holding})],
         )
@@ -223,7 +239,7 @@ def _named(job: Job, need_id: int, lot: Lot) -> Need:
         if need.id == need_id:
             if need.kind != lot.kind:
                 raise Impossible.at(
-                    "/need", f"need {need_id} wants {need.kind}, and lot {lot.id} is {lot.kind}"
+                    "/need", f"need {need_id} wants {need.kind}, and bag {lot.id} is {lot.kind}"
                 )
             return need
     raise Impossible.at("/need", f"{job.number} has no need {need_id}")

@@ -206,8 +206,8 @@ class NeedPlanSchema(ShownSchema):
     missing = fields.List(fields.String(), required=True)
     readings = fields.List(fields.Nested(HowToReadSchema), required=True)
     paired_with = fields.List(fields.Integer(), required=True)
-    problem = fields.String(required=True, allow_none=True)
-    warnings = fields.List(fields.String(), required=True)
+    problem = fields.String(required=True, allow_none=True, attribute="trouble")
+    warnings = fields.List(fields.String(), required=True, attribute="every_warning")
     alike = fields.List(fields.Nested(AlikeSchema), required=True)
 
 

@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sparewell.extend.declarations import Purchase
 from sparewell.fitting.operations import DEFAULT_LIMIT, Candidate, RefusedPiece
 from sparewell.jobs.tables import Job
 from sparewell.outcomes.alike import PastSize
@@ -44,23 +43,6 @@ class ShownNeedPlan:
     def refused(self) -> Sequence[RefusedPiece]:
         """The pieces that would not do."""
         return self.row.found.refused if self.row.found else ()
-
-    @property
-    def to_buy(self) -> Sequence[Purchase]:
-        """What to ask a seller for, while pieces are lacking."""
-        return self.row.found.purchases if self.row.found and self.row.short else ()
-
-    @property
-    def problem(self) -> str | None:
-        """Why nothing could be worked out, or what does not go together."""
-        return self.row.problem or self.row.contradiction
-
-    @property
-    def warnings(self) -> list[str]:
-        """What has to be known, from how many fill the place to the calculator's own words."""
-        plan = self.row
-        of_the_answer = plan.found.calculation.warnings if plan.found else ()
-        return [*([plan.filling] if plan.filling else ()), *plan.warnings, *of_the_answer]
 
 
 def shown_needs(

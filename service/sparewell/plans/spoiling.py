@@ -121,7 +121,7 @@ def _next(work: Work, reservation: Reservation) -> Next:
     offers, takings = _offers(work, job, plan, lot)
     if offers:
         first = offers[0]
-        why = f"lot {first.lot.id} in {first.lot.place.code} is next: {first.why}"
+        why = f"bag {first.lot.id} in {first.lot.place.code} is next: {first.why}"
     else:
         why = plan.problem or "nothing in hand would do"
     return replace(
@@ -191,7 +191,7 @@ def _reserved(work: Work, found: Next, takings: Sequence[Taking], note: str) -> 
     if made is None:
         return replace(found, why=f"{found.why}; nothing was reserved: {OUTRUN}")
     lacks = found.lacks - sum(row.quantity for row in made)
-    told = ", ".join(f"{row.quantity} of lot {row.lot_id}" for row in made)
+    told = ", ".join(f"{row.quantity} of bag {row.lot_id}" for row in made)
     return replace(
         found,
         lacks=lacks,

@@ -1,4 +1,4 @@
-"""Undoing what was noted of a job's pieces; any other act is the stock's own to undo."""
+"""Undoing an act: that a job's piece was ruined here, any other act through `handling.undoing`."""
 
 from __future__ import annotations
 
@@ -18,6 +18,11 @@ from sparewell.lots.tables import Lot
 from sparewell.places.tables import PlaceType
 from sparewell.reservations.tables import Reservation, ReservationState
 from sparewell.work import Work
+
+
+def may_be_undone(line: Movement) -> bool:
+    """Whether a line is of an act that can be undone, as far as its own verb says."""
+    return line.verb == Verb.SPOILED or undoing.may_be_undone(line)
 
 
 def undo(work: Work, act_id: int, note: str = "") -> Sequence[Movement]:

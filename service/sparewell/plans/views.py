@@ -56,18 +56,7 @@ def get_plan(number: str) -> Any:
 def add_reservations(body: dict[str, Any], number: str) -> Any:
     """Reserve the best set for all open needs, or pieces of a named lot: all of it or nothing."""
     job = jobs.find_job(work().session, number)
-    if "lot" in body:
-        made = reserving.reserve_lot(
-            work(),
-            job,
-            body["lot"],
-            body.get("quantity"),
-            body["note"],
-            need_id=body.get("need"),
-            override=body.get("override"),
-        )
-    else:
-        made = reserving.reserve_best(work(), job, body["note"])
+    made = reserving.reserve(work(), job, **body)
     costs = parts_costs(work().session, [job])[job.id]
     return {
         "reservations": made,

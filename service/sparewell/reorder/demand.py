@@ -8,14 +8,13 @@ and used ones and offcuts are no longer what one would buy.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from typing import Any, cast
 
 from sqlalchemy import ColumnElement, case, func, not_, or_, select
 
-from sparewell.extend.fields import Value
+from sparewell.extend.inputs import SettingValues
 from sparewell.ledger.tables import Act, Movement, Verb
 from sparewell.lots.ageing import fit_by, in_date
 from sparewell.lots.conditions import Condition
@@ -58,7 +57,7 @@ class Stock:
 
 
 def stock_of_parts(
-    work: Work, settings: Mapping[str, Value | None], last_day: date, only: int | None = None
+    work: Work, settings: SettingValues, last_day: date, only: int | None = None
 ) -> dict[int, Stock]:
     """Return by part what is there and how it was used; or of one part alone.
 
@@ -87,7 +86,7 @@ def _is_whole() -> ColumnElement[bool]:
 def _add_ageing(
     work: Work,
     found: dict[int, Stock],
-    settings: Mapping[str, Value | None],
+    settings: SettingValues,
     last_day: date,
     of_parts: ColumnElement[bool],
 ) -> None:
@@ -115,12 +114,10 @@ def _as_lot(row: Any) -> Lot:
 def _add_history(
     work: Work,
     found: dict[int, Stock],
-    settings: Mapping[str, Value | None],
+    settings: SettingValues,
     of_parts: ColumnElement[bool],
 ) -> None:
-    period, periods = settings[PERIOD_DAYS.name], settings[PERIODS.name]
-    assert isinstance(period, int)  # noqa: S101 - as the settings declare them
-    assert isinstance(periods, int)  # noqa: S101 - the same
+    period, periods = settings.count(PERIOD_DAYS.name), settings.count(PERIODS.name)
     starts = [work.now - timedelta(days=period * back) for back in range(1, periods + 1)]
     age = case(*[(Act.at > start, back) for back, start in enumerate(starts)], else_=periods)
     statement = (
@@ -128,7 +125,7 @@ def _add_history(
         .join(Movement, Movement.lot_id == Lot.id)
         .join(Act, Act.id == Movement.act_id)
         .where(
-            Movement.verb.in_(_VERBS[str(settings[WANTED_VERBS.name])]),
+            Movement.verb.in_(_VERBS[settings.text(WANTED_VERBS.name)]),
             of_parts,
             Act.at > starts[-1],
             Act.id.not_in(select(Act.undoes_act_id).where(Act.undoes_act_id.is_not(None))),

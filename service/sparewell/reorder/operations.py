@@ -20,14 +20,15 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from sparewell.catalogue.tables import Part
-from sparewell.extend.fields import Value
-from sparewell.extend.reordering import Demand, Threshold
+from sparewell.extend.inputs import SettingValues
+from sparewell.extend.reordering import Demand
 from sparewell.lots.settings import AGEING_SCHEME
 from sparewell.measure.wording import number_text
 from sparewell.orders.operations import on_order
 from sparewell.reorder.demand import Stock, stock_of_parts
 from sparewell.reorder.policies import Ruling, rule
 from sparewell.reorder.settings import LEAD_DAYS, MOST_YEARS, PERIOD_DAYS, REVIEW_DAYS
+from sparewell.reorder.thresholds import Threshold, latest_thresholds
 from sparewell.reorder.wanted import Unmatched, Wanted, wanted_by_jobs
 from sparewell.settings.operations import present_values
 from sparewell.suppliers.operations import least_packs, offers_of_parts
@@ -91,14 +92,13 @@ class _Look:
     """What is the same for every part."""
 
     work: Work
-    settings: Mapping[str, Value | None]
+    settings: SettingValues
     on_order: Mapping[int, int]
 
     def days(self, offer: Offer | None) -> tuple[int, int]:
         """Return the days until a parcel of an offer is here at the latest, and those of review."""
-        lead, review = self.settings[LEAD_DAYS.name], self.settings[REVIEW_DAYS.name]
-        assert isinstance(lead, int)  # noqa: S101 - as the settings declare them
-        assert isinstance(review, int)  # noqa: S101 - the same
+        lead = self.settings.count(LEAD_DAYS.name)
+        review = self.settings.count(REVIEW_DAYS.name)
         if offer is not None:
             lead = offer.supplier.lead_days + offer.supplier.lead_spread_days
         return lead, review
@@ -110,8 +110,7 @@ class _Look:
     def demand(self, stock: Stock, offer: Offer | None) -> Demand:
         """Return how a part was wanted."""
         lead, review = self.days(offer)
-        period = self.settings[PERIOD_DAYS.name]
-        assert isinstance(period, int)  # noqa: S101 - as the setting declares it
+        period = self.settings.count(PERIOD_DAYS.name)
         return Demand(stock.history, period, Decimal(lead), Decimal(review))
 
 
@@ -122,7 +121,7 @@ def mean_per_day(demand: Demand) -> Fraction:
     return Fraction(sum(demand.history), len(demand.history) * demand.period_days)
 
 
-def demand_of(work: Work, part: Part, settings: Mapping[str, Value | None]) -> Demand:
+def demand_of(work: Work, part: Part, settings: SettingValues) -> Demand:
     """Return how one part was wanted."""
     look = _Look(work, settings, {})
     offers = offers_of_parts(work.session, [part.id]).get(part.id, [])
@@ -135,8 +134,7 @@ def reorder(work: Work) -> Reorder:
     settings = present_values(work.session, work.declared)
     look = _Look(work, settings, on_order(work.session))
     needs = wanted_by_jobs(work)
-    book = work.declared.threshold_book
-    thresholds: Mapping[int, Threshold] = book.read(work.session, None) if book else {}
+    thresholds = latest_thresholds(work)
     offers = offers_of_all(work.session)
     last_day = max(look.day_of_use(offer) for offer in [None, *_first(offers).values()])
     stocks = stock_of_parts(work, settings, last_day)
@@ -179,7 +177,7 @@ def _parts(session: Session, part_ids: set[int]) -> list[Part]:
 
 def _notes(work: Work, not_looked_at: int) -> list[str]:
     notes = []
-    if work.declared.threshold_book is None:
+    if work.declared.threshold_table is None:
         notes.append(
             "no thresholds are kept: the plugin that keeps them is not loaded, so every part goes "
             "by the workshop's policy"
@@ -262,9 +260,8 @@ def _cap(look: _Look, part: Part, demand: Demand) -> int | None:
     known_days = len(demand.history) * demand.period_days
     if not any(demand.history) and known_days < DAYS_IN_A_YEAR:
         return None
-    years = look.settings[MOST_YEARS.name]
-    assert isinstance(years, Decimal)  # noqa: S101 - as the setting declares it
-    return math.ceil(mean_per_day(demand) * DAYS_IN_A_YEAR * Fraction(years))
+    years = look.settings.number(MOST_YEARS.name)
+    return math.ceil(mean_per_day(demand) * DAYS_IN_A_YEAR * years)
 
 
 def _why(

@@ -9,12 +9,19 @@ from decimal import Decimal
 from typing import Any
 
 from sparewell.catalogue.tables import Part
-from sparewell.errors import Broken, Impossible, NotFound, Problem
+from sparewell.errors import Broken, Impossible, Problem
 from sparewell.extend.declarations import ImpossibleInput
-from sparewell.extend.fields import Inputs, Value
-from sparewell.extend.reordering import Decision, Demand, ReorderPolicy, Threshold, ThresholdBook
+from sparewell.extend.fields import Value
+from sparewell.extend.inputs import Inputs, SettingValues
+from sparewell.extend.reordering import Decision, Demand, ReorderPolicy
 from sparewell.extend.values import ValueRefused, read_value
 from sparewell.reorder.settings import DEFAULT_POLICY
+from sparewell.reorder.thresholds import (
+    Threshold,
+    threshold_history,
+    threshold_table,
+    write_threshold,
+)
 from sparewell.work import Work
 
 _log = logging.getLogger(__name__)
@@ -50,15 +57,7 @@ class ShownThreshold:
 
 def shown_threshold(work: Work, part: Part) -> ShownThreshold:
     """Return what was said of when a part is to be ordered, as it is shown."""
-    return ShownThreshold(part, book_of(work).history(work.session, part.id))
-
-
-def book_of(work: Work) -> ThresholdBook:
-    """Return where thresholds are kept. Raises :class:`NotFound` where no plugin keeps them."""
-    book = work.declared.threshold_book
-    if book is None:
-        raise NotFound("no thresholds are kept: the plugin that keeps them is not loaded")
-    return book
+    return ShownThreshold(part, threshold_history(work, part.id))
 
 
 def set_threshold(
@@ -68,13 +67,13 @@ def set_threshold(
     parameters: Mapping[str, Any],
     why: str,
     demand: Demand,
-    settings: Mapping[str, Value | None],
+    settings: SettingValues,
 ) -> None:
     """Say when a part is to be ordered; None leaves it to the workshop's policy again.
 
     The policy is tried on the part's own demand first. Raises Impossible, Broken, NotFound.
     """
-    book = book_of(work)
+    threshold_table(work)
     if policy is None and parameters:
         raise Impossible.at("/parameters", "parameters are a policy's: name the policy, or none")
     if policy is not None:
@@ -83,7 +82,7 @@ def set_threshold(
     actor = work.actor
     kept = {name: _plain(value) for name, value in parameters.items()}
     threshold = Threshold(policy, kept, why, actor.token, actor.person, work.now)
-    book.write(work.session, part_id, threshold)
+    write_threshold(work, part_id, threshold)
 
 
 def policy_named(work: Work, name: str) -> ReorderPolicy:
@@ -125,7 +124,7 @@ def decide(
     policy: ReorderPolicy,
     values: Mapping[str, Value],
     demand: Demand,
-    settings: Mapping[str, Value | None],
+    settings: SettingValues,
 ) -> Ruling:
     """Ask a policy. Raises :class:`Impossible` and :class:`Broken`."""
     inputs = Inputs(values, spreads={}, settings=settings, today=work.now.date())
@@ -160,10 +159,10 @@ def rule(
     work: Work,
     threshold: Threshold | None,
     demand: Demand,
-    settings: Mapping[str, Value | None],
+    settings: SettingValues,
 ) -> Ruling:
     """Return what is to be done about a part; a policy that fails answers for itself alone."""
-    name = str(settings[DEFAULT_POLICY.name])
+    name = settings.text(DEFAULT_POLICY.name)
     given: Mapping[str, object] = {}
     if threshold is not None and threshold.policy is not None:
         name, given = threshold.policy, threshold.parameters

@@ -2,79 +2,70 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
+from sparewell.extend.setting_builders import (
+    choice_setting,
+    count_setting,
+    number_setting,
+    text_setting,
+)
 
-from sparewell.extend.fields import FieldType, Setting
-
-COMMON_PRACTICE = "common practice, no source"
 _MOST_DAYS = 3650
-DEFAULT_POLICY = Setting(
-    name="supply.default_policy",
-    title="the policy of a part of which nothing else was said",
-    type=FieldType.TEXT,
-    default="keep_at_least",
-    source="the workshop's choice",
-    help="the name of a policy that a plugin declares, such as keep_at_least or poisson",
+DEFAULT_POLICY = text_setting(
+    "supply.default_policy",
+    "the policy of a part of which nothing else was said",
+    "keep_at_least",
+    "the workshop's choice",
+    "the name of a policy that a plugin declares, such as keep_at_least or poisson",
 )
-PERIOD_DAYS = Setting(
-    name="supply.period_days",
-    title="the period by which use is counted",
-    type=FieldType.INTEGER,
-    default=30,
-    minimum=1,
-    maximum=366,
+PERIOD_DAYS = count_setting(
+    "supply.period_days",
+    "the period by which use is counted",
+    30,
+    "the workshop's choice: most sizes are wanted 0 to 3 times a month",
     unit="days",
-    source="the workshop's choice: most sizes are wanted 0 to 3 times a month",
+    most=366,
 )
-PERIODS = Setting(
-    name="supply.periods",
-    title="how many periods of use are looked back at",
-    type=FieldType.INTEGER,
-    default=24,
-    minimum=1,
-    maximum=60,
+PERIODS = count_setting(
+    "supply.periods",
+    "how many periods of use are looked back at",
+    24,
+    "the workshop's choice",
+    "what was used before that says nothing of what will be",
     unit="periods",
-    source="the workshop's choice",
-    help="what was used before that says nothing of what will be",
+    most=60,
 )
-WANTED_VERBS = Setting(
-    name="supply.counts_as_use",
-    title="what the ledger calls use",
-    type=FieldType.CHOICE,
-    default="fitted and spoiled",
+WANTED_VERBS = choice_setting(
+    "supply.counts_as_use",
+    "what the ledger calls use",
+    "fitted and spoiled",
+    "common practice, no source: what is ruined at fitting has to be bought again",
     choices=("fitted", "fitted and spoiled", "fitted, spoiled and discarded"),
-    source="common practice, no source: what is ruined at fitting has to be bought again",
 )
-LEAD_DAYS = Setting(
-    name="supply.lead_days",
-    title="days from sending an order to the parcel, where no supplier offers the part",
-    type=FieldType.INTEGER,
-    default=21,
-    minimum=0,
-    maximum=_MOST_DAYS,
+LEAD_DAYS = count_setting(
+    "supply.lead_days",
+    "days from sending an order to the parcel, where no supplier offers the part",
+    21,
     unit="days",
-    source=COMMON_PRACTICE,
+    least=0,
+    most=_MOST_DAYS,
 )
-REVIEW_DAYS = Setting(
-    name="supply.review_days",
-    title="days from one look at the list to the next",
-    type=FieldType.INTEGER,
-    default=7,
-    minimum=0,
-    maximum=_MOST_DAYS,
+REVIEW_DAYS = count_setting(
+    "supply.review_days",
+    "days from one look at the list to the next",
+    7,
+    "the workshop's choice",
     unit="days",
-    source="the workshop's choice",
+    least=0,
+    most=_MOST_DAYS,
 )
-MOST_YEARS = Setting(
-    name="supply.most_years_of_ageing_stock",
-    title="how many years' use to hold at most of what ages",
-    type=FieldType.NUMBER,
-    default=Decimal("2.5"),
-    minimum=Decimal("0.1"),
-    maximum=Decimal(100),
+MOST_YEARS = number_setting(
+    "supply.most_years_of_ageing_stock",
+    "how many years' use to hold at most of what ages",
+    "2.5",
+    "derived: latex keeps 5 years from making, so no more than 2 to 3 years' use",
+    "for the materials that the ageing scheme gives a number of years",
     unit="years",
-    source="derived: latex keeps 5 years from making, so no more than 2 to 3 years' use",
-    help="for the materials that the ageing scheme gives a number of years",
+    least="0.1",
 )
 SETTINGS = (
     DEFAULT_POLICY,

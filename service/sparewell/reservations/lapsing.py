@@ -1,4 +1,4 @@
-"""Holds whose time is over end by themselves: where somebody wants their pieces, or in a sweep."""
+"""Ending the holds whose time is over, when somebody wants their pieces and in a regular sweep."""
 
 from __future__ import annotations
 
@@ -25,9 +25,9 @@ def lapse_expired(
 ) -> int:
     """End the holds whose time is over and that were not fetched; return how many pieces.
 
-    With lots or a job, those of either and no others; what goes together lapses together. Whoever
-    goes on to change further reservations or lots names them here, so that all are locked in the
-    one order.
+    Where lots or a job are named, only their holds end. A reservation ends together with those
+    that go with it. Name under `with_reservations` and `with_lots` what the caller will change
+    next: all rows are then locked in the one order.
     """
     over = and_(
         Reservation.promised > 0,  # as the index of open ones says it

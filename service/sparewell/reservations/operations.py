@@ -117,13 +117,13 @@ def _followers(work: Work, promises: Sequence[NewPromise]) -> list[tuple[NewProm
             others = [holder for holder in holders if holder.job != job]
             if others:
                 raise Conflict(
-                    f"in lot {promise.lot_id} there is lot {lot.id} ({lot.kind}), which is "
+                    f"in bag {promise.lot_id} there is bag {lot.id} ({lot.kind}), which is "
                     f"promised to {others[0].job}",
                     [Problem("/lot", "take it out, or wait for that job", {"job": others[0].job})],
                 )
             if lot.id not in named and not holders:
                 named.add(lot.id)
-                note = f"goes with lot {promise.lot_id}"
+                note = f"goes with bag {promise.lot_id}"
                 found.append((NewPromise(lot.id, lot.in_hand, promise.job_id, note=note), position))
     return found
 
@@ -261,7 +261,7 @@ def release_named(work: Work, lot_ids: Collection[int], reservation_ids: Sequenc
         if row is None or row.lot_id not in lot_ids:
             lots = ", ".join(map(str, sorted(lot_ids)[:20])) or "none"
             raise Impossible.at(
-                f"/release/{position}", f"{reservation_id} is no reservation of lot {lots}"
+                f"/release/{position}", f"{reservation_id} is no reservation of bag {lots}"
             )
         rows.append(row)
     leaders = {row.goes_with_id or row.id for row in rows}
@@ -269,7 +269,7 @@ def release_named(work: Work, lot_ids: Collection[int], reservation_ids: Sequenc
         Reservation.id.in_(leaders) | Reservation.goes_with_id.in_(leaders)
     )
     rows = list(work.session.scalars(family)) if rows else []
-    release_all(work, rows, "released for something done to its lot")
+    release_all(work, rows, "released for something done to its bag")
 
 
 def is_over(work: Work, reservation: Reservation) -> bool:

@@ -2,20 +2,15 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
+from sparewell.extend.setting_builders import number_setting
 
-from sparewell.extend.fields import FieldType, Setting
-
-HOLD_LAPSES = Setting(
-    name="stock.hold_lapses_after_hours",
-    title="hours after which a hold lapses",
-    type=FieldType.NUMBER,
-    default=None,
-    nullable=True,
-    minimum=Decimal(0),
-    maximum=Decimal(24 * 366),
+HOLD_LAPSES = number_setting(
+    "stock.hold_lapses_after_hours",
+    "hours after which a hold lapses",
+    None,
+    "the workshop's choice",
+    "null: holds stay until they are used, released or spoiled; never after fetching",
     unit="hours",
-    source="the workshop's choice",
-    help="null: holds stay until they are used, released or spoiled; never after fetching",
+    most=24 * 366,
 )
 SETTINGS = (HOLD_LAPSES,)

@@ -1,1 +1,1 @@
-"""The numbers of the trade, which a workshop may change; and the plugins that brought them."""
+"""The numbers of the trade, which a workshop may change, and the list of loaded plugins."""

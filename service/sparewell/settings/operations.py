@@ -12,10 +12,13 @@ from sqlalchemy.orm import Session
 from sparewell.errors import Impossible, NotFound
 from sparewell.extend.fields import FieldType, Setting, Value
 from sparewell.extend.host import Declarations
+from sparewell.extend.inputs import SettingValues
 from sparewell.extend.settings import shown, unit_of
 from sparewell.extend.values import ValueRefused, read_setting
 from sparewell.settings.tables import SettingChange
 from sparewell.work import Work
+
+_READ = "settings"
 
 
 @dataclass(frozen=True)
@@ -46,7 +49,14 @@ class SettingState:
 
 
 def present_settings(session: Session, declared: Declarations) -> dict[str, SettingState]:
-    """Return every setting of the loaded plugins, by name."""
+    """Return every setting of the loaded plugins, by name; a unit of work reads them once."""
+    found: dict[str, SettingState] | None = session.info.get(_READ)
+    if found is None:
+        found = session.info[_READ] = _read(session, declared)
+    return found
+
+
+def _read(session: Session, declared: Declarations) -> dict[str, SettingState]:
     latest = select(func.max(SettingChange.id)).group_by(SettingChange.name)
     changes = {
         change.name: change
@@ -55,9 +65,10 @@ def present_settings(session: Session, declared: Declarations) -> dict[str, Sett
     return {name: _state(setting, changes.get(name)) for name, setting in declared.settings.items()}
 
 
-def present_values(session: Session, declared: Declarations) -> dict[str, Value | None]:
+def present_values(session: Session, declared: Declarations) -> SettingValues:
     """Return the present value of every setting, by name."""
-    return {name: state.value for name, state in present_settings(session, declared).items()}
+    states = present_settings(session, declared)
+    return SettingValues({name: state.value for name, state in states.items()})
 
 
 def one_setting(session: Session, declared: Declarations, name: str) -> SettingState:
@@ -70,6 +81,7 @@ def one_setting(session: Session, declared: Declarations, name: str) -> SettingS
 
 def lock_settings(session: Session) -> None:
     """Let one change of a setting happen at a time; on SQLite every writer is alone already."""
+    session.info.pop(_READ, None)
     if session.get_bind().dialect.name == "postgresql":
         session.execute(text("LOCK TABLE setting_change IN SHARE ROW EXCLUSIVE MODE"))
 
@@ -98,6 +110,7 @@ def change_setting(work: Work, name: str, raw: object, why: str) -> SettingState
         )
     )
     work.session.flush()
+    work.session.info.pop(_READ, None)
     return one_setting(work.session, work.declared, name)
 
 

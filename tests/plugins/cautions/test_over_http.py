@@ -58,8 +58,3 @@ def test_a_casein_pen_hears_of_the_leak_test_before_its_steps(api: Api) -> None:
     assert leak[0]["dismissible"] is False
     water = next(one for one in cautions if "no water at all" in one["caution"])
     assert water["steps"] == ["clean", "fill_test", "leak_test"]
-
-
-def test_openapi_has_the_endpoint(api: Api) -> None:
-    """The document lists the calculator's address."""
-    assert "/v1/calculators/flush_mix" in api.get("/openapi.json").body["paths"]

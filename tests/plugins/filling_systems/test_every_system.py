@@ -81,7 +81,7 @@ def test_a_pen_goes_from_its_readings_to_the_closed_job(api: Api, pen: Pen) -> N
         if line.decoy is not None:
             check_recommendation(plan[need], line, lot)
             continue
-        assert "name the lot" in plan[need]["problem"]
+        assert "name the bag" in plan[need]["problem"]
         assert plan[need]["missing"] == []
         named = {"lot": lot, "quantity": line.quantity}
         made = api.post(f"/v1/jobs/{job}/reservations", named)

@@ -98,11 +98,3 @@ def test_head_washers_are_served_as_a_table(api: Api) -> None:
     reply = api.get("/v1/size-tables/head_washers")
     assert [row["size"] for row in reply.body["sizes"]] == ["9/32 in", "21/64 in", "25/64 in"]
     assert reply.body["source"]
-
-
-def test_openapi_describes_the_endpoints(api: Api) -> None:
-    """Each calculator of the plugin has its documented paths."""
-    paths = api.get("/openapi.json").body["paths"]
-    for name in ("gasket", "packing", "head_washer"):
-        assert f"/v1/calculators/{name}" in paths
-        assert f"/v1/fits/{name}" in paths

@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 
 from sparewell.plugin import parse_length
 from sparewell_gaskets.calculator import compute
-from sparewell_gaskets.layout import Sheet, square_layout, staggered_layout
+from sparewell_gaskets.layout import SheetToCut, square_layout, staggered_layout
 
 SHEETS = st.builds(
-    Sheet,
+    SheetToCut,
     length_nanometres=st.integers(1, 150_000_000),
     width_nanometres=st.integers(1, 90_000_000),
     spacing_nanometres=st.integers(0, 3_000_000),
@@ -41,7 +41,7 @@ def one_by_one(length: int, width: int, outside: int, spacing: int, *, staggered
         return count
 
 
-def usable(sheet: Sheet) -> tuple[int, int]:
+def usable(sheet: SheetToCut) -> tuple[int, int]:
     """Return what is inside the edges."""
     return sheet.usable_length_nanometres, sheet.usable_width_nanometres
 
@@ -92,13 +92,13 @@ def test_every_washer_lies_on_the_sheet_and_clear_of_the_others(sheet, outside, 
 @settings(deadline=None)
 def test_a_larger_sheet_never_gives_fewer(sheet, outside) -> None:
     """Longer and wider by anything, both counts stay or grow; turned round they are the same."""
-    longer = Sheet(
+    longer = SheetToCut(
         sheet.length_nanometres + 1_234_567,
         sheet.width_nanometres + 765_432,
         sheet.spacing_nanometres,
         sheet.edge_nanometres,
     )
-    turned = Sheet(
+    turned = SheetToCut(
         sheet.width_nanometres,
         sheet.length_nanometres,
         sheet.spacing_nanometres,

@@ -15,10 +15,10 @@ from typing import Any
 import pytest
 from sqlalchemy import Column, Integer, MetaData, Table
 
-from sparewell.extend.host import PluginError, load_declarations
+from sparewell.extend.host import load_declarations
 from sparewell.plugin import (
-    Answer,
     Calculator,
+    Decision,
     Field,
     FieldType,
     FillingSystem,
@@ -27,30 +27,15 @@ from sparewell.plugin import (
     OutputType,
     PartKind,
     PluginTables,
+    ReorderPolicy,
     Setting,
     TemplateNeed,
 )
+from support.declared import HALVE, WASHER, refusal
 
 MakePlugin = Callable[..., EntryPoint]
 
-WASHER = PartKind("washer", "washer", (KindDimension("outside_diameter"),), "outside_diameter")
-HALVE = Calculator(
-    name="halve",
-    title="Half",
-    help="Half of a length.",
-    inputs=(Field("whole", "the whole", required=True),),
-    outputs=(Output("half", OutputType.LENGTH),),
-    compute=lambda inputs: Answer({"half": (inputs.length("whole") or 0) // 2}),
-    sources=("common practice, no source",),
-)
 SQUEEZE = Setting("halve.squeeze", "squeeze", FieldType.LENGTH, 1000, "common practice, no source")
-
-
-def refusal(*points: EntryPoint, **options: Any) -> str:
-    """Return the sentence with which the start is refused."""
-    with pytest.raises(PluginError) as refused:
-        load_declarations(points, **options)
-    return str(refused.value)
 
 
 def table_of(name: str) -> MetaData:
@@ -208,6 +193,22 @@ def test_declaration_that_would_fail_in_use_is_refused_at_the_start(
     """A slip that would answer 500 or 502 later, or lose an input, stops the start instead."""
     kinds = {"part_kinds": [WASHER]} | declared
     assert "maker-of-rings" in refusal(plugin("rings", **kinds))
+
+
+def test_a_policy_asks_first_for_what_it_takes(plugin: MakePlugin) -> None:
+    """The one parameter that a form asks for must be among those of the policy."""
+    whim = ReorderPolicy(
+        name="whim",
+        title="As one likes",
+        help="",
+        parameters=(Field("pieces", "pieces", FieldType.INTEGER),),
+        decide=lambda *_: Decision(1, 2, "on a whim"),
+        sources=("common practice, no source",),
+        asks_first="pieces",
+    )
+    assert load_declarations([plugin("whims", reorder_policies=[whim])]).reorder_policies
+    sentence = refusal(plugin("moods", reorder_policies=[replace(whim, asks_first="moods")]))
+    assert "asks first for 'moods'" in sentence
 
 
 def test_table_without_the_plugins_name_is_refused(plugin: MakePlugin, tmp_path: Path) -> None:

@@ -22,8 +22,6 @@ from sparewell.plugin import (
     ImpossibleInput,
     Inputs,
     Judgement,
-    Output,
-    OutputType,
     Piece,
     Range,
     TemplateNeed,
@@ -31,14 +29,10 @@ from sparewell.plugin import (
     Verdict,
 )
 from support.api import BODY, Api
+from support.declared import HALVE
 
 MakePlugin = Callable[..., EntryPoint]
 Serve = Callable[..., Api]
-
-
-def halve(inputs: Inputs) -> Answer:
-    """Answer as declared."""
-    return Answer({"half": (inputs.length("whole") or 0) // 2})
 
 
 def fail(*_anything: Any) -> Any:
@@ -57,17 +51,8 @@ def take_any(_inputs: Inputs, _piece: Piece) -> Judgement:
     return Judgement(Verdict.FITS, "it is there")
 
 
-HALVE = Calculator(
-    name="halve",
-    title="Half",
-    help="Half of a length.",
-    inputs=(Field("whole", "the whole", required=True),),
-    outputs=(Output("half", OutputType.LENGTH),),
-    compute=halve,
-    sources=("common practice, no source",),
-    kind="sac",
-)
-FITTING = replace(HALVE, envelope=ask_for_sacs, judge=take_any)
+HALVED = replace(HALVE, kind="sac")
+FITTING = replace(HALVED, envelope=ask_for_sacs, judge=take_any)
 
 
 @pytest.fixture
@@ -107,7 +92,7 @@ def test_a_calculator_that_works_answers(serve: Serve) -> None:
 
 def test_compute_that_raises_answers_for_itself_alone(serve: Serve) -> None:
     """A compute that raises is a 502 that names plugin and calculator; its neighbour answers."""
-    api = serve(replace(HALVE, compute=fail), replace(HALVE, name="third"))
+    api = serve(replace(HALVED, compute=fail), replace(HALVED, name="third"))
     assert_only_it_is_broken(api, "/v1/calculators/halve", "compute of the calculator 'halve'")
     assert api.post("/v1/calculators/third", {"whole": 3}).status == 200
 
@@ -129,13 +114,13 @@ def test_compute_that_raises_answers_for_itself_alone(serve: Serve) -> None:
 )
 def test_result_that_is_not_as_declared_is_refused(serve: Serve, returned: object) -> None:
     """What the document does not promise is never sent: the answer is a 502 instead."""
-    api = serve(replace(HALVE, compute=lambda _inputs: returned))
+    api = serve(replace(HALVED, compute=lambda _inputs: returned))
     assert_only_it_is_broken(api, "/v1/calculators/halve", "of the calculator 'halve'")
 
 
 def test_drawing_that_raises_answers_for_itself_alone(serve: Serve) -> None:
     """A drawing that raises is a 502 that names the plugin and the drawing."""
-    api = serve(replace(HALVE, drawing=fail))
+    api = serve(replace(HALVED, drawing=fail))
     assert_only_it_is_broken(api, "/v1/calculators/halve", "drawing of the calculator 'halve'")
 
 
@@ -177,7 +162,7 @@ def test_impossible_input_points_at_the_reading(serve: Serve) -> None:
     def refuse(_inputs: Inputs) -> Answer:
         raise ImpossibleInput(("whole", "no half of it can be had"))
 
-    reply = serve(replace(HALVE, compute=refuse)).post("/v1/calculators/halve", {"whole": 3})
+    reply = serve(replace(HALVED, compute=refuse)).post("/v1/calculators/halve", {"whole": 3})
     assert reply.status == 422
     assert reply.body["errors"] == [{"pointer": "/whole", "detail": "no half of it can be had"}]
 

@@ -14,53 +14,33 @@ from types import ModuleType
 from typing import Any
 
 import pytest
+from sqlalchemy import Column, MetaData, String, Table
 
 from sparewell.app.factory import core_declarations
 from sparewell.configuration import read_configuration
+from sparewell.extend.declarations import THRESHOLD_COLUMNS
 from sparewell.extend.host import (
-    PluginError,
     installed_entry_points,
     load_declarations,
 )
 from sparewell.plugin import (
-    Answer,
-    Calculator,
     CautionRule,
-    Field,
     FillingSystem,
-    KindDimension,
-    Output,
-    OutputType,
     PartKind,
+    PluginTables,
     TemplateNeed,
-    ThresholdBook,
     hook,
 )
+from support.declared import HALVE, WASHER, refusal
 
 MakePlugin = Callable[..., EntryPoint]
 
-WASHER = PartKind("washer", "washer", (KindDimension("outside_diameter"),), "outside_diameter")
-HALVE = Calculator(
-    name="halve",
-    title="Half",
-    help="Half of a length.",
-    inputs=(Field("whole", "the whole", required=True),),
-    outputs=(Output("half", OutputType.LENGTH),),
-    compute=lambda inputs: Answer({"half": (inputs.length("whole") or 0) // 2}),
-    sources=("common practice, no source",),
-)
 
-
-def refusal(*points: EntryPoint, **options: Any) -> str:
-    """Return the sentence with which the start is refused."""
-    with pytest.raises(PluginError) as refused:
-        load_declarations(points, **options)
-    return str(refused.value)
-
-
-def book(name: str) -> ThresholdBook:
-    """Return a book of thresholds in which nothing is kept."""
-    return ThresholdBook(name, lambda *_: {}, lambda *_: (), lambda *_: None)
+def keeper(name: str, folder: Path) -> PluginTables:
+    """Return tables of a plugin, among them one in which thresholds are kept."""
+    columns = [Column(each, String(40)) for each in THRESHOLD_COLUMNS]
+    table = Table(f"{name}_threshold", MetaData(), *columns)
+    return PluginTables(name, table.metadata, folder, thresholds=table)
 
 
 def _no_kinds() -> list[PartKind]:
@@ -122,18 +102,29 @@ def test_clash_of_two_plugins_names_both_distributions(
             assert f"plugin {name!r} of distribution maker-of-{name} 1.2" in sentence
 
 
-def test_thresholds_are_kept_in_one_book(plugin: MakePlugin) -> None:
-    """A second book stops the start, whatever it is called, and both plugins are named."""
-    one = plugin("alpha", threshold_books=[book("first")])
-    other = plugin("omega", threshold_books=[book("second")])
-    declared = load_declarations([one])
-    assert declared.threshold_book is declared.threshold_books["first"]
-    assert load_declarations([]).threshold_book is None
+def test_thresholds_are_kept_in_one_table(plugin: MakePlugin, tmp_path: Path) -> None:
+    """A second table of thresholds stops the start, and both plugins are named."""
+    first, second = keeper("alpha", tmp_path), keeper("omega", tmp_path)
+    one, other = plugin("alpha", tables=[first]), plugin("omega", tables=[second])
+    assert load_declarations([one]).threshold_table is first.thresholds
+    assert load_declarations([]).threshold_table is None
     for points in ((one, other), (other, one)):
         sentence = refusal(*points)
-        assert "a part has one threshold" in sentence
-        for name in ("alpha", "omega"):
-            assert f"plugin {name!r} of distribution maker-of-{name} 1.2" in sentence
+        assert "plugin 'omega' of distribution maker-of-omega 1.2" in sentence
+        assert "beside those of plugin 'alpha': a part has one" in sentence
+
+
+def test_table_that_cannot_hold_thresholds_is_refused(plugin: MakePlugin, tmp_path: Path) -> None:
+    """A table of thresholds without its columns, or of other tables, stops the start."""
+    kept = keeper("rings", tmp_path)
+    bare = Table("rings_bare", kept.metadata, Column("id", String(40)))
+    for table, told in (
+        (bare, "table 'rings_bare' lacks part_id, policy"),
+        (keeper("rings", tmp_path).thresholds, "is not among the plugin's tables"),
+    ):
+        assert told in refusal(
+            plugin("rings", f"of-{table.name}", tables=[replace(kept, thresholds=table)])
+        )
 
 
 def test_one_name_in_two_hooks_is_no_clash(plugin: MakePlugin) -> None:

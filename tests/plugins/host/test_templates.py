@@ -19,20 +19,18 @@ from sparewell.plugin import (
     FieldType,
     FillingSystem,
     Judgement,
-    KindDimension,
     Output,
     OutputType,
-    PartKind,
     Range,
     TemplateNeed,
     TemplateReading,
     TemplateTest,
     Verdict,
 )
+from support.declared import WASHER
 
 MakePlugin = Callable[..., EntryPoint]
 
-WASHER = PartKind("washer", "washer", (KindDimension("outside_diameter"),), "outside_diameter")
 CLIP = replace(WASHER, name="clip")
 FITTER = Calculator(
     name="fitter",

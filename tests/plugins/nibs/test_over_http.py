@@ -53,8 +53,3 @@ def test_donor_components_are_found_by_their_dimensions(api: Api) -> None:
     assert api.post("/v1/lots", lot).status == 201
     found = api.get("/v1/lots?kind=cap&thread_diameter_min=12.5mm&thread_diameter_max=12.7mm")
     assert [one["part"] for one in found.body["lots"]] == ["CAP-1"]
-
-
-def test_openapi_has_the_endpoint(api: Api) -> None:
-    """The document lists the calculator's address."""
-    assert "/v1/calculators/line_width" in api.get("/openapi.json").body["paths"]

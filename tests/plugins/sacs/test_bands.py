@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from sparewell_sacs.limits import Outcome, chord_height_nanometres, outcome_of
+from sparewell_sacs.limits import SizingOutcome, chord_height_nanometres, outcome_of
 from sparewell_sacs.stretch import Grip, grip_of
 
 HAIR = Fraction(1, 10**9)
@@ -41,14 +41,14 @@ def test_no_hole_is_refused(inputs_of) -> None:
 @pytest.mark.parametrize(
     ("barrel", "nipple", "outcome"),
     [
-        (19, 16, Outcome.NIPPLE_LIMITS),
-        (18, 16, Outcome.NIPPLE_LIMITS),
-        (17, 16, Outcome.AGREE),
-        (16, 16, Outcome.AGREE),
-        (15, 16, Outcome.AGREE),
-        (14, 16, Outcome.BARREL_LIMITS),
-        (13, 16, Outcome.CHECK_BARREL),
-        (12, 16, Outcome.CHECK_BARREL),
+        (19, 16, SizingOutcome.NIPPLE_LIMITS),
+        (18, 16, SizingOutcome.NIPPLE_LIMITS),
+        (17, 16, SizingOutcome.AGREE),
+        (16, 16, SizingOutcome.AGREE),
+        (15, 16, SizingOutcome.AGREE),
+        (14, 16, SizingOutcome.BARREL_LIMITS),
+        (13, 16, SizingOutcome.CHECK_BARREL),
+        (12, 16, SizingOutcome.CHECK_BARREL),
     ],
 )
 def test_outcome_by_whole_sizes(barrel, nipple, outcome) -> None:
@@ -57,7 +57,7 @@ def test_outcome_by_whole_sizes(barrel, nipple, outcome) -> None:
     plain = outcome_of(barrel_size=barrel, nipple_size=nipple, overstretched=False, **numbers)
     stretched = outcome_of(barrel_size=barrel, nipple_size=nipple, overstretched=True, **numbers)
     assert plain is outcome
-    assert stretched is Outcome.CHECK_BARREL
+    assert stretched is SizingOutcome.CHECK_BARREL
 
 
 def test_a_chord_as_wide_as_the_bore_is_refused() -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from decimal import Decimal
 from xml.etree import ElementTree as ET
 
@@ -11,8 +10,7 @@ import pytest
 from sparewell.plugin import NANOMETRES_PER_MILLIMETRE
 from sparewell_sacs.calculator import compute
 from sparewell_sacs.drawing import drawing
-
-SVG = "{http://www.w3.org/2000/svg}"
+from support.drawings import SVG, check_scale, parsed, shapes
 
 PENS = (
     {"barrel_bore": "8", "bar_height": "0.9", "nipple_diameter": "6.4", "old_sac": "<b>&'\""},
@@ -29,23 +27,13 @@ PENS = (
 
 def circles(document: str) -> dict[str, ET.Element]:
     """Return the circles by class; of each class the last."""
-    root = ET.fromstring(document)  # noqa: S314 - our own drawing
-    return {circle.get("class"): circle for circle in root.iter(f"{SVG}circle")}
+    return {circle.get("class"): circle for circle in parsed(document).iter(f"{SVG}circle")}
 
 
 @pytest.mark.parametrize("pen", PENS)
 def test_drawing_is_well_formed_and_self_contained(inputs_of, pen) -> None:
     """It parses, has a title and a description, and holds no script, style, link or image."""
-    document = drawing(inputs_of(**pen))
-    root = ET.fromstring(document)  # noqa: S314 - our own drawing
-    names = {element.tag.removeprefix(SVG) for element in root.iter()}
-    assert names <= {"svg", "title", "desc", "rect", "circle", "line", "text"}
-    assert root.find(f"{SVG}title").text
-    assert root.find(f"{SVG}desc").text
-    attributes = {name for element in root.iter() for name in element.attrib}
-    assert not any(name.startswith("on") or "href" in name for name in attributes)
-    assert "url(" not in document
-    assert not re.search(r"(?<!xmlns=\")https?://", document)
+    parsed(drawing(inputs_of(**pen)))
 
 
 @pytest.mark.parametrize("pen", PENS)
@@ -69,14 +57,9 @@ def test_radii_are_the_numbers_themselves(inputs_of, pen) -> None:
 @pytest.mark.parametrize("pen", PENS)
 def test_page_is_a_whole_multiple_of_the_pen(inputs_of, pen) -> None:
     """Width and height in millimetres are the view box times the scale that is written on it."""
-    root = ET.fromstring(drawing(inputs_of(**pen)))  # noqa: S314 - our own drawing
-    words = " ".join(element.text for element in root.iter(f"{SVG}text"))
-    scale = int(re.search(r"Scale (\d+):1", words)[1])
-    _, _, width, height = (float(number) for number in root.get("viewBox").split())
-    assert float(root.get("width").removesuffix("mm")) == pytest.approx(width * scale, rel=1e-4)
-    assert float(root.get("height").removesuffix("mm")) == pytest.approx(height * scale, rel=1e-4)
-    bar = [rect for rect in root.iter(f"{SVG}rect") if rect.get("class") == "scale"]
-    assert [rect.get("width") for rect in bar] == ["5"]
+    root = parsed(drawing(inputs_of(**pen)))
+    check_scale(root)
+    assert [bar.get("width") for bar in shapes(root, "scale")] == ["5"]
 
 
 def test_sac_and_bar_do_not_overlap(inputs_of) -> None:
@@ -85,8 +68,7 @@ def test_sac_and_bar_do_not_overlap(inputs_of) -> None:
         barrel_bore="8", bar_thickness="0.5", bar_width="3", nipple_diameter="6.4", clearance="0"
     )
     document = drawing(inputs)
-    root = ET.fromstring(document)  # noqa: S314 - our own drawing
-    bar = next(r for r in root.iter(f"{SVG}rect") if r.get("class") == "bar")
+    bar = shapes(parsed(document), "bar")[0]
     sac = circles(document)["sac"]
     assert Decimal(sac.get("cy")) + Decimal(sac.get("r")) <= Decimal(bar.get("y"))
     assert bar.get("width") == "3"

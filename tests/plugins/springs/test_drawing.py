@@ -9,8 +9,7 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from sparewell_springs import bar_calculator, drawing
-
-SVG = "{http://www.w3.org/2000/svg}"
+from support.drawings import parsed, shapes
 
 SPRINGS = (
     {"free_length": "16"},
@@ -27,20 +26,6 @@ BARS = (
 )
 
 
-def parsed(document: str) -> ET.Element:
-    """Return the root, once it is known to hold nothing foreign."""
-    root = ET.fromstring(document)  # noqa: S314 - our own drawing
-    names = {element.tag.removeprefix(SVG) for element in root.iter()}
-    assert names <= {"svg", "g", "title", "desc", "rect", "circle", "text"}
-    assert root.find(f"{SVG}title").text
-    assert root.find(f"{SVG}desc").text.endswith(".")
-    attributes = {name for element in root.iter() for name in element.attrib}
-    assert not any(
-        name.startswith("on") or "href" in name or name == "style" for name in attributes
-    )
-    return root
-
-
 def number(shape: ET.Element, name: str) -> Decimal:
     """Return one number of a shape."""
     return Decimal(shape.get(name))
@@ -52,7 +37,7 @@ def test_spring_is_drawn_with_its_own_measures(spring_inputs, more) -> None:
     values = {"wire_diameter": "0.5", "outside_diameter": "5", "total_coils": "10"}
     inputs = spring_inputs(**{**values, "ends": "squared_ground", **more})
     root = parsed(drawing.drawing(inputs))
-    wires = [each for each in root.iter(f"{SVG}circle") if each.get("class") == "wire"]
+    wires = shapes(root, "wire")
     assert wires
     assert len(wires) <= 2 * (2 * drawing.MOST_COILS + 1)
     assert {number(wire, "r") for wire in wires} == {Decimal("0.25")}
@@ -64,7 +49,7 @@ def test_spring_is_drawn_with_its_own_measures(spring_inputs, more) -> None:
         assert max(first) + Decimal("0.25") == max(free, Decimal(5))
         assert min(first) == Decimal("0.25")
     if "rod_diameter" in more:
-        rods = [each for each in root.iter(f"{SVG}rect") if each.get("class") == "rod"]
+        rods = shapes(root, "rod")
         assert {number(rod, "height") for rod in rods} == {Decimal("3.5")}
 
 
@@ -78,7 +63,7 @@ def test_closed_ends_lie_closed_and_the_solid_spring_everywhere(spring_inputs) -
         free_length="16",
     )
     root = parsed(drawing.drawing(inputs))
-    wires = [each for each in root.iter(f"{SVG}circle") if each.get("class") == "wire"]
+    wires = shapes(root, "wire")
     rows = sorted({number(wire, "cy") for wire in wires})
     free, solid = (
         sorted(number(wire, "cx") for wire in wires if number(wire, "cy") == row)
@@ -107,9 +92,9 @@ def test_bar_is_drawn_in_its_barrel(bar_inputs, more) -> None:
     inputs = bar_inputs(**{"barrel_depth": "62", "barrel_bore": "8", **more})
     result = bar_calculator.compute(inputs).result
     root = parsed(bar_calculator.drawing(inputs))
-    (barrel,) = (each for each in root.iter(f"{SVG}rect") if each.get("class") == "barrel")
-    (tenon,) = (each for each in root.iter(f"{SVG}rect") if each.get("class") == "tenon")
-    (bar,) = (each for each in root.iter(f"{SVG}rect") if each.get("class") == "bar")
+    (barrel,) = shapes(root, "barrel")
+    (tenon,) = shapes(root, "tenon")
+    (bar,) = shapes(root, "bar")
     assert number(barrel, "height") == 8
     assert number(bar, "width") * 1_000_000 == result["cut_length"]
     assert number(bar, "height") * 1_000_000 == result["width"]

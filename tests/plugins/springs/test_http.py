@@ -121,11 +121,3 @@ def test_coils_of_a_lot_are_kept(api: Api) -> None:
     )
     assert reply.status == 200, reply.text
     assert reply.body["attributes"]["ends"] == "squared"
-
-
-def test_openapi_describes_the_endpoints(api: Api) -> None:
-    """Both calculators have their documented paths."""
-    paths = api.get("/openapi.json").body["paths"]
-    for name in ("spring", "pressure_bar"):
-        assert f"/v1/calculators/{name}" in paths
-        assert f"/v1/fits/{name}" in paths

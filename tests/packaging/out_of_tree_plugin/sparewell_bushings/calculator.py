@@ -10,11 +10,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from sparewell.plugin import (
+    COMMON_PRACTICE,
     Answer,
     Calculator,
     Envelope,
     Field,
-    FieldType,
     ImpossibleInput,
     Inputs,
     Judgement,
@@ -23,14 +23,12 @@ from sparewell.plugin import (
     Piece,
     Purchase,
     Range,
-    Setting,
     Verdict,
+    length_setting,
     length_text,
     parse_length,
 )
 from sparewell_bushings.drawing import draw
-
-COMMON_PRACTICE = "common practice, no source"
 
 HOLE = Field(
     "hole_diameter",
@@ -58,32 +56,24 @@ WALL = Field(
     plausible=(parse_length("0.8"), parse_length("5")),
 )
 
-PRESS = Setting(
-    name="bushing.press",
-    title="how much larger than its hole a bush is",
-    type=FieldType.LENGTH,
-    default=parse_length("0.02"),
-    source=COMMON_PRACTICE,
-    minimum=0,
-    maximum=parse_length("0.1"),
+PRESS = length_setting(
+    "bushing.press",
+    "how much larger than its hole a bush is",
+    "0.02",
+    most="0.1",
 )
-RUNNING_CLEARANCE = Setting(
-    name="bushing.running_clearance",
-    title="how much larger than its pin a bush is, inside",
-    type=FieldType.LENGTH,
-    default=parse_length("0.03"),
-    source=COMMON_PRACTICE,
-    minimum=0,
-    maximum=parse_length("0.2"),
+RUNNING_CLEARANCE = length_setting(
+    "bushing.running_clearance",
+    "how much larger than its pin a bush is, inside",
+    "0.03",
+    most="0.2",
 )
-LEAST_WALL = Setting(
-    name="bushing.least_wall",
-    title="the thinnest wall that can be turned and pressed",
-    type=FieldType.LENGTH,
-    default=parse_length("0.2"),
-    source=COMMON_PRACTICE,
-    minimum=1,
-    maximum=parse_length("1"),
+LEAST_WALL = length_setting(
+    "bushing.least_wall",
+    "the thinnest wall that can be turned and pressed",
+    "0.2",
+    least="0.01",
+    most="1",
 )
 
 

@@ -1,31 +1,20 @@
-"""The bush seen along the pin. The units of the picture are millimetres of the pen."""
+"""The bush seen along the pin, twenty times as large as it is."""
 
 from __future__ import annotations
 
-from sparewell.plugin import NANOMETRES_PER_MILLIMETRE, length_text
+from sparewell.plugin import Drawing, Look, in_millimetres, length_text
 
-SCALE = 20  # the picture is so many times as large as the bush
+SCALE = 20
+BUSH = Look("bush", "#c9a24b")
+BORE = Look("bore", "#ffffff")
+PIN = Look("pin", "#8d97a0")
 
 
 def draw(outside: int, inside: int, pin: int) -> str:
-    """Return an SVG document; each circle's diameter is the number itself."""
-    side = outside + 2 * NANOMETRES_PER_MILLIMETRE
-    page = f'width="{_mm(SCALE * side)}mm" height="{_mm(SCALE * side)}mm"'
-    circles = "".join(
-        f'<circle class="{name}" fill="{fill}" cx="{_mm(side / 2)}" cy="{_mm(side / 2)}" '
-        f'r="{_mm(diameter / 2)}"/>'
-        for name, fill, diameter in (
-            ("bush", "#c9a24b", outside),
-            ("bore", "#ffffff", inside),
-            ("pin", "#8d97a0", pin),
-        )
-    )
-    words = f"bush {length_text(outside)} outside, {length_text(inside)} inside; {SCALE} : 1"
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" {page} '
-        f'viewBox="0 0 {_mm(side)} {_mm(side)}"><title>{words}</title>{circles}</svg>'
-    )
-
-
-def _mm(nanometres: float) -> str:
-    return f"{nanometres / NANOMETRES_PER_MILLIMETRE:.7f}".rstrip("0").rstrip(".")
+    """Return an SVG document; each circle's radius is the number itself."""
+    picture = Drawing(SCALE)
+    middle = in_millimetres(outside) / 2
+    for look, diameter in ((BUSH, outside), (BORE, inside), (PIN, pin)):
+        picture.circle(look, middle, middle, in_millimetres(diameter) / 2)
+    caption = f"bush {length_text(outside)} outside, {length_text(inside)} inside"
+    return picture.captioned([caption], 2 * middle, 2 * middle)
