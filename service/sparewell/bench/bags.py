@@ -26,8 +26,9 @@ from sparewell.bench.wording import money
 from sparewell.database.numbers import DONOR_PREFIX, JOB_PREFIX, number_of
 from sparewell.database.transaction import locked
 from sparewell.edge.context import work
+from sparewell.edge.description import read_path
 from sparewell.edge.errors import checked
-from sparewell.edge.fields import Schema
+from sparewell.edge.fields import Money, Schema
 from sparewell.extend.declarations import PartKind
 from sparewell.handling import conversions
 from sparewell.handling import operations as handling
@@ -43,7 +44,7 @@ from sparewell.lots import operations as lots
 from sparewell.lots.ageing import over_age
 from sparewell.lots.claims import basis
 from sparewell.lots.doubts import doubts_of
-from sparewell.lots.schemas import ChangedLotSchema
+from sparewell.lots.schemas import ChangedLotSchema, LotDescription
 from sparewell.lots.tables import Lot
 from sparewell.measure.wording import millimetres_text
 from sparewell.plans import undoing
@@ -55,7 +56,8 @@ CONDITIONS_PUT_BACK: Final = (
     ("cut", "cut"),
 )
 _NOT_FOUND = 404
-_SAYS = ("label", "material", "made_on", "cost", "note")
+# What a bag says of itself, as the description of a lot asks for it.
+_ASKED: Final = {name: each for name, each in LotDescription.described.items() if each.asked}
 _YES = "yes"
 
 
@@ -141,6 +143,7 @@ def _bag_page(bag: int, act: str, form: Typed) -> tuple[str, int]:
         doubts=doubts_of(kind, lot, age),
         donor=number_of(DONOR_PREFIX, lot.donor_id) if lot.donor_id else None,
         said_of_it=_said_of(lot),
+        asked_of_it=_ASKED,
         tag=_tag(lot),
         title=name_of_lot(lot),
         kind_title=title_of(lot.kind),
@@ -203,8 +206,11 @@ def _attributes(lot: Lot, kind: PartKind | None) -> list[tuple[str, object]]:
 
 def _said_of(lot: Lot) -> dict[str, str]:
     """Return what a bag says of itself, as the fields of its form hold it."""
-    texts = {name: getattr(lot, name) or "" for name in _SAYS if name != "cost"}
-    return texts | {"cost": money(lot.cost_minor)}
+    kept = {name: (each, read_path(lot, each.path or name)) for name, each in _ASKED.items()}
+    return {
+        name: money(value) if isinstance(each.field, Money) else value or ""
+        for name, (each, value) in kept.items()
+    }
 
 
 def _tag(lot: Lot) -> str:
@@ -244,7 +250,7 @@ def change_bag(bag: int) -> Shown:
     was = _said_of(lot)
     body: dict[str, Any] = {
         name: form[name] or _emptied(name)
-        for name in _SAYS
+        for name in _ASKED
         if name in form.values and form[name] != was[name]
     }
     measured = {

@@ -70,7 +70,7 @@ class Described:
     is its heading in a spreadsheet that is brought in, `export` in a list that is taken out; a map
     of dimensions has a column for each. `kept` are the columns of the database, where they are not
     called like the field. `read` is what is shown, such as "place.code", where that is not the one
-    column.
+    column. `asked` is its label in a form where it is changed, with a `hint`.
     """
 
     field: AnyField
@@ -83,6 +83,8 @@ class Described:
     on_split: Split = Split.DROP
     kept: tuple[str, ...] = ()
     read: str = ""
+    asked: str = ""
+    hint: str = ""
 
     @property
     def in_new(self) -> AnyField | None:

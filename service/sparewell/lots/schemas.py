@@ -156,6 +156,7 @@ class LotDescription(Description):
         ),
         export="label",
         on_split=Split.COPY,
+        asked="Its packet says",
     )
     condition = Described(
         fields.String(
@@ -174,6 +175,7 @@ class LotDescription(Description):
         column=Heading("what it is made of", MATERIAL_WORDS),
         export="material",
         on_split=Split.COPY,
+        asked="Material",
     )
     material_confidence = Described(
         fields.String(validate=validate.OneOf(tuple(Confidence))),
@@ -200,6 +202,8 @@ class LotDescription(Description):
         export="made on",
         on_split=Split.COPY,
         kept=("made_on", "made_from"),
+        asked="Made on",
+        hint="A day, a month, a quarter (2026-Q1) or a year.",
     )
     arrived_on = Described(
         fields.Date(),
@@ -225,6 +229,7 @@ class LotDescription(Description):
         export="cost",
         on_split=Split.SHARE,
         kept=("cost_minor",),
+        asked="Cost of what is in it",
     )
     cost_each = Described(
         Money(),
@@ -287,6 +292,7 @@ class LotDescription(Description):
         column=Heading("a note", NOTE_WORDS),
         export="note",
         on_split=Split.COPY,
+        asked="Note",
     )
     warnings = Described(fields.List(fields.String()))
 
