@@ -29,10 +29,12 @@ from support.once import made_once
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 IN_CI = os.environ.get("CI") == "true"
 
-# In CI the examples are the same at every run; on a desk they are new ones each time.
-hypothesis.settings.register_profile("ci", derandomize=True, deadline=None, print_blob=True)
-if IN_CI:
-    hypothesis.settings.load_profile("ci")
+# In CI the examples are many and the same at every run; on a desk they are few, and new each time.
+hypothesis.settings.register_profile(
+    "ci", max_examples=200, derandomize=True, deadline=None, print_blob=True
+)
+hypothesis.settings.register_profile("desk", max_examples=40, deadline=None)
+hypothesis.settings.load_profile("ci" if IN_CI else "desk")
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

@@ -72,6 +72,7 @@ def lots_in(file: Path) -> list[int]:
         return [row[0] for row in database.execute("SELECT id FROM lot ORDER BY id")]
 
 
+@pytest.mark.rest
 def test_a_backup_under_load_is_one_moment(
     workshop: Any, database_url: str, api: Any, tmp_path: Path
 ) -> None:
@@ -178,6 +179,7 @@ def test_a_full_disk_leaves_nothing_behind(database_url: str, tmp_path: Path) ->
     assert list(folder.iterdir()) == []
 
 
+@pytest.mark.rest
 def test_a_backup_that_was_cut_short_can_be_made_again(
     database_url: str, api: Any, tmp_path: Path
 ) -> None:

@@ -109,6 +109,7 @@ def test_a_failure_is_logged_with_its_trace_on_one_line() -> None:
     assert "s3cret" not in line
 
 
+@pytest.mark.rest
 def test_a_log_that_nobody_reads_stops_nothing(migrated: Any) -> None:
     """With standard error full and unread, requests are answered all the same, and it ends well."""
     environment = migrated.environ({"SPAREWELL_LOG_LEVEL": "info"})

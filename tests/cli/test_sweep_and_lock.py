@@ -139,6 +139,7 @@ def test_the_lock_is_on_the_database_itself(tmp_path: Path, how: str) -> None:
         pass
 
 
+@pytest.mark.rest
 def test_our_lock_leaves_those_of_sqlite_alone(promised: Database) -> None:
     """While ours is held the database is read and written as ever, by others too."""
     assert promised.file is not None

@@ -510,7 +510,7 @@ def bench(api: Api, database: Database, declared: Declarations, clock: Clock) ->
 @pytest.mark.timeout(280)
 @pytest.mark.parametrize(
     "histories",
-    [4, pytest.param(24, marks=pytest.mark.rest), pytest.param(240, marks=pytest.mark.long)],
+    [2, pytest.param(24, marks=pytest.mark.rest), pytest.param(240, marks=pytest.mark.long)],
 )
 def test_random_histories_agree_with_the_model(bench: Bench, histories: int) -> None:
     """Whatever is asked in whatever order and with whatever fate, the model says the same."""

@@ -178,7 +178,7 @@ def test_what_to_buy_names_the_size_and_the_sheet(inputs_of) -> None:
     thickness=st.one_of(st.none(), st.integers(200_000, 1_500_000)),
     material=st.sampled_from(("nbr", "cork", "silicone", None)),
 )
-@settings(deadline=None, max_examples=300)
+@settings(deadline=None)
 def test_the_box_holds_every_washer_that_is_not_refused(
     inputs_of, case, outside, inside, thickness, material
 ) -> None:

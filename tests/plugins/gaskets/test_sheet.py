@@ -68,7 +68,7 @@ def test_staggered_count_is_the_better_of_both_ways(sheet, outside) -> None:
 
 
 @given(sheet=SHEETS, outside=OUTSIDES, is_square=st.booleans())
-@settings(deadline=None, max_examples=60)
+@settings(deadline=None)
 def test_every_washer_lies_on_the_sheet_and_clear_of_the_others(sheet, outside, is_square) -> None:
     """By geometry: each is inside the edges, any two are a web apart, and all are counted."""
     layout = (square_layout if is_square else staggered_layout)(sheet, outside)

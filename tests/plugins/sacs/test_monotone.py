@@ -57,7 +57,7 @@ def assert_never_larger(more, less) -> None:
 
 
 @given(pen=PENS, name=st.sampled_from(("barrel_bore", "barrel_bore_tail")), step=STEPS)
-@settings(deadline=None, max_examples=400)
+@settings(deadline=None)
 def test_a_narrower_bore_never_gives_a_larger_sac(pen, name, step) -> None:
     """At the mouth or the tail, a narrower bore gives the same sac or a smaller one."""
     assume(name in pen)
@@ -70,7 +70,7 @@ def test_a_narrower_bore_never_gives_a_larger_sac(pen, name, step) -> None:
     name=st.sampled_from(("bar_height", "bar_thickness", "bar_width", "ring_wire", "clearance")),
     step=STEPS,
 )
-@settings(deadline=None, max_examples=400)
+@settings(deadline=None)
 def test_more_in_the_way_never_gives_a_larger_sac(pen, name, step) -> None:
     """A higher, thicker or wider bar, a thicker ring, more clearance: never a larger sac."""
     assume(name in pen)
@@ -78,7 +78,7 @@ def test_more_in_the_way_never_gives_a_larger_sac(pen, name, step) -> None:
 
 
 @given(pen=PENS, step=STEPS)
-@settings(deadline=None, max_examples=400)
+@settings(deadline=None)
 def test_a_smaller_nipple_never_gives_a_larger_sac(pen, step) -> None:
     """Less nipple gives the same sac or a smaller one."""
     nipple = pen["nipple_diameter"]
@@ -87,14 +87,14 @@ def test_a_smaller_nipple_never_gives_a_larger_sac(pen, step) -> None:
 
 
 @given(pen=PENS, oftener=st.sampled_from((("none", "once"), ("once", "twice"))))
-@settings(deadline=None, max_examples=300)
+@settings(deadline=None)
 def test_a_bar_that_counts_oftener_never_gives_a_larger_sac(pen, oftener) -> None:
     """Counted once instead of not at all, or twice instead of once: never a larger sac."""
     assert_never_larger({**pen, "bar_rule": oftener[0]}, {**pen, "bar_rule": oftener[1]})
 
 
 @given(pen=PENS, step=st.integers(1, 50_000))
-@settings(deadline=None, max_examples=400)
+@settings(deadline=None)
 def test_no_default_jumps(pen, step) -> None:
     """A bar a little higher costs at most as much as it stands higher, as often as it counts."""
     pen = {name: value for name, value in pen.items() if name not in {"clearance", "ring_wire"}}

@@ -192,7 +192,7 @@ def test_chord_is_the_exact_height_rounded_up(bore, share, thickness) -> None:
 
 
 @given(inputs=pens(), dimensions=DIMENSIONS, material=MATERIALS)
-@settings(deadline=None, max_examples=300)
+@settings(deadline=None)
 def test_nothing_wider_than_the_barrel_is_ever_accepted(inputs, dimensions, material) -> None:
     """A piece wider than the room, or than what was tried in, is refused."""
     sizing = sizing_of(inputs)
@@ -208,7 +208,7 @@ def test_nothing_wider_than_the_barrel_is_ever_accepted(inputs, dimensions, mate
 
 
 @given(inputs=pens(), dimensions=DIMENSIONS, material=MATERIALS)
-@settings(deadline=None, max_examples=300)
+@settings(deadline=None)
 def test_the_box_holds_every_piece_that_is_not_refused(inputs, dimensions, material) -> None:
     """The search never hides a piece that the verdict would have accepted."""
     basis = dict.fromkeys(dimensions, "measured")
@@ -219,7 +219,7 @@ def test_the_box_holds_every_piece_that_is_not_refused(inputs, dimensions, mater
 
 
 @given(inputs=pens(), spare=st.integers(0, 300_000))
-@settings(deadline=None, max_examples=300)
+@settings(deadline=None)
 def test_the_box_holds_plain_sacs_near_the_answer(inputs, spare) -> None:
     """For sacs of which only the outside is known, close below the room, the same holds."""
     box = envelope(inputs)

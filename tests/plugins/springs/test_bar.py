@@ -171,7 +171,7 @@ def test_what_cannot_be_judged_is_refused(bar_inputs, lot, word) -> None:
     tenon=st.integers(0, 40_000_000),
     kind=st.sampled_from(("j_bar", "button_bar")),
 )
-@settings(deadline=None, max_examples=300)
+@settings(deadline=None)
 def test_box_and_verdict_agree(bar_inputs, width, length, tenon, kind) -> None:
     """What is in the box is not refused and what is outside is; a shorter bar never passes."""
     wanted = bar_inputs(**{**PEN, "tenon_length": tenon}, bar_kind=kind)

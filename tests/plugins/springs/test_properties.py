@@ -56,7 +56,7 @@ def springs(draw) -> Inputs:
 
 
 @given(inputs=springs())
-@settings(deadline=None, max_examples=300)
+@settings(deadline=None)
 def test_every_spring_gets_an_answer_a_box_and_a_drawing(inputs) -> None:
     """Whatever can be is answered, in sentences without bare fractions."""
     answer = compute(inputs)
@@ -70,7 +70,7 @@ def test_every_spring_gets_an_answer_a_box_and_a_drawing(inputs) -> None:
 
 
 @given(inputs=springs())
-@settings(deadline=None, max_examples=300)
+@settings(deadline=None)
 def test_rate_is_the_exact_formula_and_lies_in_its_band(inputs) -> None:
     """G d^4 / (8 D^3 Na) in rationals, printed to six digits, between least and most."""
     spring = spring_of(inputs)

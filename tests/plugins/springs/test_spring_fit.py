@@ -158,7 +158,7 @@ def test_what_to_buy_is_the_old_spring(spring_inputs, pen_spring) -> None:
     bore=st.one_of(st.none(), st.integers(4_950_000, 8_000_000)),
     material=st.sampled_from(("steel", "brass", None)),
 )
-@settings(deadline=None, max_examples=300)
+@settings(deadline=None)
 def test_nothing_that_does_not_go_in_is_accepted_or_hidden(
     spring_inputs, pen_spring, outside, wire, length, rod, bore, material
 ) -> None:
