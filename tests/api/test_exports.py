@@ -31,6 +31,7 @@ from support.api import Api
 from support.commands import END_STATUS, Ended, run, run_and_end_at
 from support.demo import Demo
 from support.pictures import png
+from support.postgres import Cluster
 
 SETTINGS = (
     "INSERT INTO setting_change (name, value, entered, why, actor, at) VALUES "
@@ -38,11 +39,20 @@ SETTINGS = (
 )
 
 
+@pytest.fixture(scope="session")
+def postgres_demo(cluster: Cluster, postgres_template: str, declared: Declarations) -> str:
+    """The name of a PostgreSQL database with the demo workshop in it, to be copied."""
+    name = cluster.create(template=postgres_template)
+    database = open_database(cluster.url(name))
+    load_workshop(database, declared, NOW)
+    database.close()
+    return name
+
+
 @pytest.fixture
 def full(
     app: Flask,
     database: Database,
-    declared: Declarations,
     token_of: Callable[[str], str],
     request: pytest.FixtureRequest,
 ) -> Api:
@@ -50,7 +60,10 @@ def full(
     if database.file:
         shutil.copy(request.getfixturevalue("demo").file, database.file)
     else:
-        load_workshop(database, declared, NOW)
+        database.close()
+        cluster: Cluster = request.getfixturevalue("cluster")
+        cluster.drop("workshop")
+        cluster.create("workshop", request.getfixturevalue("postgres_demo"))
     api = Api(app, token_of("admin"))
     api.post("/v1/drawers", {"code": "Z1", "note": "Größe “7”\n\t=x"}, Idempotency_Key="Z1")
     picture = png(400, 300, grey=90)

@@ -14,8 +14,6 @@ from sparewell.reservations.lapsing import lapse_expired
 from sparewell.work import Actor, Work
 from support.api import Api
 
-pytestmark = pytest.mark.differs
-
 
 def promised(api: Api, quantity: int = 4) -> tuple[int, int, str]:
     """Return a lot of ten with some promised: its id, the reservation, the job."""

@@ -12,8 +12,6 @@ from sparewell.app.metadata import CORE_METADATA
 from sparewell.database.engine import Database
 from support.api import Api
 
-pytestmark = pytest.mark.differs
-
 Execute = Callable[[str], None]
 
 

@@ -8,7 +8,12 @@ import pytest
 
 from support.runs import Place, run_kills, run_race
 
-pytestmark = pytest.mark.rest
+# That the oracles have teeth needs one database; the other is for the night.
+_POSTGRESQL = pytest.param("postgresql", marks=[pytest.mark.postgres, pytest.mark.long])
+pytestmark = [
+    pytest.mark.rest,
+    pytest.mark.parametrize("database_url", ["sqlite", _POSTGRESQL], indirect=True),
+]
 
 SEED = 20261125
 OPERATIONS = 320
