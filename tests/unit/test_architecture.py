@@ -123,7 +123,8 @@ def test_flask_stays_at_the_edge() -> None:
 
 def test_operations_know_no_http() -> None:
     """Only views, schemas and the doors import the edge, but for what describes a thing."""
-    describing = {f"sparewell.edge.{name}" for name in ("description", "fields", "measured")}
+    pure = ("description", "fields", "measured", "schema")
+    describing = {f"sparewell.edge.{name}" for name in pure}
     elsewhere = [
         str(path.relative_to(SERVICE))
         for path in _modules()

@@ -28,7 +28,8 @@ from sparewell.database.transaction import locked
 from sparewell.edge.context import work
 from sparewell.edge.description import read_path
 from sparewell.edge.errors import checked
-from sparewell.edge.fields import Money, Schema
+from sparewell.edge.fields import Money
+from sparewell.edge.schema import Schema
 from sparewell.extend.declarations import PartKind
 from sparewell.handling import conversions
 from sparewell.handling import operations as handling

@@ -14,16 +14,15 @@ from sparewell.edge.description import (
     ShownSchema,
 )
 from sparewell.edge.fields import (
-    LONGEST_NOTE,
     DimensionMap,
     Length,
     Moment,
-    Schema,
+    SeveralLines,
     Text,
-    free_text,
     identifier_text,
 )
 from sparewell.edge.paging import PageArguments, page_schema
+from sparewell.edge.schema import Schema
 from sparewell.measure.dimensions import DIMENSIONS
 
 # The words with which people head the columns of several things.
@@ -93,7 +92,7 @@ class PartDescription(Description):
         export="dimensions",
     )
     note = Described(
-        free_text(LONGEST_NOTE),
+        SeveralLines(empty_allowed=True),
         new="",
         change=True,
         column=Heading("a note", NOTE_WORDS),

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from marshmallow import fields, validate
 
-from sparewell.edge.fields import Money, Schema, Text, free_text, note, row_id
+from sparewell.edge.fields import Money, SeveralLines, free_text, note, row_id
+from sparewell.edge.schema import Schema
 from sparewell.jobs.schemas import SaidTestSchema, whole_minutes
 from sparewell.outcomes.schemas import NewOutcomeSchema
 
@@ -37,7 +38,6 @@ class CloseJobSchema(Schema):
     time_minutes = whole_minutes(least=0)
     value_as_restored = Money()
     note = note()
-    anyway = Text(
-        longest=2000,
+    anyway = SeveralLines(
         metadata={"description": "why the job is closed although something is not finished"},
     )

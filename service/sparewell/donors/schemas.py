@@ -13,19 +13,18 @@ from sparewell.donors.operations import NewComponent
 from sparewell.donors.tables import ComponentState
 from sparewell.edge.description import OPTIONAL, REQUIRED, Described, Description, Heading
 from sparewell.edge.fields import (
-    LONGEST_NOTE,
     DimensionMap,
     Moment,
     NumberOf,
-    Schema,
+    SeveralLines,
     Text,
-    free_text,
     identifier_text,
     note,
     row_id,
 )
 from sparewell.edge.measured import MeasuredMap
 from sparewell.edge.paging import page_schema
+from sparewell.edge.schema import Schema
 from sparewell.lots.schemas import AttributeMap, LotSchema
 from sparewell.pens.schemas import CALLED_WORDS, materials_of_a_pen
 
@@ -94,7 +93,7 @@ class ComponentDescription(Description):
     promised_to = Described(fields.String(), nullable=True, read="fate.promised_to")
     reservation = Described(fields.Integer(), nullable=True, read="fate.reservation")
     taken = Described(fields.Nested(TakenSchema), nullable=True)
-    note = Described(free_text(LONGEST_NOTE), new="", change=True, export="note")
+    note = Described(SeveralLines(empty_allowed=True), new="", change=True, export="note")
 
 
 ChangedComponentSchema = ComponentDescription.change_schema("ChangedComponent")
@@ -200,8 +199,7 @@ class DonorDescription(Description):
     missing = _kinds("missing", "missing", "lacks", "gone", "without")
     cautions = Described(fields.List(fields.Nested(KeepingCautionSchema)))
     note = Described(
-        Text(
-            longest=LONGEST_NOTE,
+        SeveralLines(
             empty_allowed=True,
             metadata={"description": "how it is kept: aired, cool, apart from others"},
         ),

@@ -2,7 +2,7 @@
 
     class DrawerDescription(Description):
         code = Described(identifier_text(40), new=REQUIRED, export="code")
-        note = Described(free_text(2000), new="", change=True, export="note")
+        note = Described(SeveralLines(empty_allowed=True), new="", change=True, export="note")
         created_at = Described(Moment())
 
     NewDrawerSchema, ChangedDrawerSchema, DrawerSchema = DrawerDescription.schemas("Drawer")
@@ -23,7 +23,8 @@ from typing import Any, ClassVar, Final, Self
 
 from marshmallow import fields
 
-from sparewell.edge.fields import Schema, Text
+from sparewell.edge.fields import Text
+from sparewell.edge.schema import Schema
 
 AnyField = fields.Field[Any]
 

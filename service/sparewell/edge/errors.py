@@ -168,21 +168,7 @@ def _walk(faults: Any, path: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...],
         for inner in faults:
             yield from _walk(inner, path)
     else:
-        yield path, _plain(str(faults))
-
-
-def _plain(sentence: str) -> str:
-    """Say marshmallow's own sentences in our words."""
-    return {
-        "Missing data for required field.": "required",
-        "Field may not be null.": "must not be null; leave it out instead",
-        "Not a valid string.": "must be a text",
-        "Not a valid list.": "must be a list",
-        "Not a valid boolean.": "must be true or false",
-        "Not a valid integer.": "must be a whole number",
-        "Invalid input type.": "must be an object",
-        "Not a valid mapping type.": "must be an object",
-    }.get(sentence, sentence)
+        yield path, str(faults)
 
 
 def _escape(step: str) -> str:

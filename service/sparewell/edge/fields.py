@@ -1,4 +1,4 @@
-"""The base schema and the fields that every room's schemas are built from. Pure marshmallow."""
+"""The fields that every room's schemas are built from. Pure marshmallow."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import re
 import unicodedata
 from collections.abc import Mapping
 from datetime import UTC, date, datetime
-from typing import Any
+from typing import Any, ClassVar
 
 import marshmallow as ma
 from marshmallow import fields, validate
@@ -59,47 +59,25 @@ _ANY_BUT_NOUGHT = "[1-9\u00bc-\u00be\u2150-\u215e]"
 _HALF_A_NANOMETRE = 0.5 / NANOMETRES_PER_MILLIMETRE  # rounds to nothing
 
 
-class Schema(ma.Schema):
-    """A schema that names what it would accept when it meets a member it does not know."""
-
-    class Meta:
-        """Unknown members are refused, in the order they came."""
-
-        unknown = ma.RAISE
-
-    def __init__(self, **options: Any) -> None:
-        super().__init__(**options)
-        accepted = sorted(field.data_key or name for name, field in self.load_fields.items())
-        known = f"accepted: {', '.join(accepted)}" if accepted else "nothing is accepted"
-        self.error_messages = {
-            **self.error_messages,
-            "unknown": f"not known here; {known}",
-            "type": f"must be an object; {known}",
-        }
-
-
-class Empty(Schema):
-    """A body without members: `{}` or nothing at all."""
-
-
 class Text(fields.String):
     """A text without outer spaces or control characters, between 1 and `longest` characters."""
+
+    never: ClassVar[str] = _CONTROL
+    allowed: ClassVar[str] = ""
 
     def __init__(self, *, longest: int = 200, empty_allowed: bool = False, **options: Any) -> None:
         self.longest = longest
         self.empty_allowed = empty_allowed
         length = validate.Length(min=0 if empty_allowed else 1, max=longest)
-        never = _CONTROL_BUT_LINES if longest >= LONGEST_NOTE else _CONTROL
-        pattern = f"^[^{never}]*$" if empty_allowed else _some_text_without(never)
+        pattern = f"^[^{self.never}]*$" if empty_allowed else _some_text_without(self.never)
         metadata = {"pattern": pattern, **options.pop("metadata", {})}
         super().__init__(validate=length, metadata=metadata, **options)
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **options: Any) -> str:
         if not isinstance(value, str):
             raise ma.ValidationError("must be a text")
-        allowed = "\n\t" if self.longest >= LONGEST_NOTE else ""
         if any(
-            unicodedata.category(character) in {"Cc", "Cs"} and character not in allowed
+            unicodedata.category(character) in {"Cc", "Cs"} and character not in self.allowed
             for character in value
         ):
             raise ma.ValidationError("must not hold control characters")
@@ -109,9 +87,19 @@ class Text(fields.String):
         return str(super()._deserialize(text, attr, data, **options))
 
 
-def note(**options: Any) -> Text:
+class SeveralLines(Text):
+    """A text that may have lines and tabs: a note, a reason."""
+
+    never = _CONTROL_BUT_LINES
+    allowed = "\n\t"
+
+    def __init__(self, *, longest: int = LONGEST_NOTE, **options: Any) -> None:
+        super().__init__(longest=longest, **options)
+
+
+def note(**options: Any) -> SeveralLines:
     """Return the field for a free note, empty by default."""
-    return Text(longest=LONGEST_NOTE, empty_allowed=True, load_default="", **options)
+    return SeveralLines(empty_allowed=True, load_default="", **options)
 
 
 def identifier_text(longest: int = 64, **options: Any) -> fields.String:

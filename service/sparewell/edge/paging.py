@@ -13,7 +13,8 @@ from marshmallow import fields, validate
 from sqlalchemy import Select
 from sqlalchemy.orm import InstrumentedAttribute, Session
 
-from sparewell.edge.fields import HIGHEST_ID, Schema, WholeNumberArgument
+from sparewell.edge.fields import HIGHEST_ID, WholeNumberArgument
+from sparewell.edge.schema import Schema
 
 DEFAULT_LIMIT = 50
 HIGHEST_LIMIT = 500

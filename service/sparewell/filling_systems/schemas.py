@@ -10,8 +10,9 @@ import marshmallow as ma
 from marshmallow import fields, validate
 
 from sparewell.edge.description import ShownSchema
-from sparewell.edge.fields import Flag, Moment, Schema, Text, note, pieces
+from sparewell.edge.fields import Flag, Moment, Text, note, pieces
 from sparewell.edge.paging import page_schema
+from sparewell.edge.schema import Schema
 from sparewell.extend.declarations import NAME
 from sparewell.extend.values import ValueRefused, read_number
 

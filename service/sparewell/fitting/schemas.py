@@ -10,8 +10,9 @@ import marshmallow as ma
 from marshmallow import fields, validate
 
 from sparewell.edge.description import ShownSchema
-from sparewell.edge.fields import TEXT_PATTERN, Schema, Text, length_schema
+from sparewell.edge.fields import TEXT_PATTERN, Text, length_schema
 from sparewell.edge.paging import page_schema
+from sparewell.edge.schema import Schema
 from sparewell.extend.declarations import Calculator
 from sparewell.extend.fields import Field, FieldType, Output, OutputType
 from sparewell.extend.values import (

@@ -10,14 +10,14 @@ from sparewell.edge.description import ShownSchema
 from sparewell.edge.fields import (
     MOST_PIECES,
     Length,
-    Schema,
-    Text,
+    SeveralLines,
     identifier_text,
     note,
     pieces,
     row_id,
 )
 from sparewell.edge.paging import page_schema
+from sparewell.edge.schema import Schema
 from sparewell.handling.conversions import CONDITIONS_PUT_BACK, KitContent
 from sparewell.handling.sheets import Offcut
 from sparewell.ledger.schemas import MovementSchema
@@ -212,7 +212,7 @@ class CountsSchema(Schema):
         required=True,
         validate=validate.Length(1, MOST_COUNTS, error=f"must hold from 1 to {MOST_COUNTS} counts"),
     )
-    reason = Text(longest=2000, empty_allowed=True, load_default="")
+    reason = SeveralLines(empty_allowed=True, load_default="")
     release = ReleaseSchema().declared_fields["release"]
 
 

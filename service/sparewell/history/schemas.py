@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from marshmallow import fields
 
-from sparewell.edge.fields import Moment, Schema
+from sparewell.edge.fields import Moment
 from sparewell.edge.paging import page_schema
+from sparewell.edge.schema import Schema
 
 
 class EventSchema(Schema):

@@ -14,6 +14,7 @@ from typing import Any
 
 import marshmallow as ma
 
+from sparewell.edge.schema import REQUIRED_SAID
 from sparewell.errors import Impossible, Refusal
 from sparewell.imports.cells import CellRefused, Manner, folded, plain, value_of
 from sparewell.imports.forms import Fault, ImportForm, Options, Progress, Said, divided
@@ -302,7 +303,7 @@ def _target_at(path: Sequence[str], targets: Mapping[str, Target]) -> str:
 
 
 def _divided_for(detail: str, target: Target | None) -> tuple[str, str]:
-    if detail == "Missing data for required field.":
+    if detail == REQUIRED_SAID:
         detail = "the cell is empty"
     before, accepted = divided(detail)
     return before, accepted or (target.accepted if target else "")

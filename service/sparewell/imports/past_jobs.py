@@ -9,7 +9,12 @@ from marshmallow import fields, validate
 
 from sparewell.catalogue.schemas import NOTE_WORDS, PART_WORDS
 from sparewell.edge.description import OPTIONAL, REQUIRED, Described, Description, Heading
-from sparewell.edge.fields import LONGEST_NOTE, Text, free_text, identifier_text, pieces
+from sparewell.edge.fields import (
+    SeveralLines,
+    Text,
+    identifier_text,
+    pieces,
+)
 from sparewell.outcomes.tables import TurnedOut
 from sparewell.pens.schemas import CALLED_WORDS, OWNER_WORDS, SYSTEM_WORDS
 
@@ -63,7 +68,7 @@ class PastJobDescription(Description):
     )
     glue = Described(Text(), new="", column=Heading("the glue", ("glue", "sealant", "shellac")))
     ink = Described(Text(), new="", column=Heading("the ink", ("ink",)))
-    note = Described(free_text(LONGEST_NOTE), new="", column=Heading("a note", NOTE_WORDS))
+    note = Described(SeveralLines(empty_allowed=True), new="", column=Heading("a note", NOTE_WORDS))
 
 
 class PastJobSchema(PastJobDescription.new_schema("_PastJob")):  # type: ignore[misc]

@@ -10,8 +10,9 @@ import marshmallow as ma
 from marshmallow import fields, validate
 
 from sparewell.edge.description import ShownSchema
-from sparewell.edge.fields import Flag, Moment, Schema, Text
+from sparewell.edge.fields import Flag, Moment, Text
 from sparewell.edge.paging import PageArguments, page_schema
+from sparewell.edge.schema import Schema
 from sparewell.imports.bounds import MOST_COLUMNS, MOST_ROWS
 from sparewell.imports.cells import DATE_ORDERS
 from sparewell.imports.tables import ImportState

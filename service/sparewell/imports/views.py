@@ -22,8 +22,8 @@ from sparewell.edge.addresses import location
 from sparewell.edge.api import Blueprint, Link
 from sparewell.edge.beforehand import beforehand, found_beforehand
 from sparewell.edge.context import services, work
-from sparewell.edge.fields import Empty
 from sparewell.edge.paging import PageArguments, answer, each, page_of
+from sparewell.edge.schema import Empty
 from sparewell.errors import Conflict
 from sparewell.imports import operations
 from sparewell.imports.checking import CHECKING, Checked

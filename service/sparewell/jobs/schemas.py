@@ -12,19 +12,19 @@ from marshmallow import fields, validate
 from sparewell.database.numbers import PEN_PREFIX
 from sparewell.edge.description import OPTIONAL, REQUIRED, Described, Description
 from sparewell.edge.fields import (
-    LONGEST_NOTE,
     DayArgument,
     Flag,
     Moment,
     Money,
     NumberOf,
-    Schema,
+    SeveralLines,
     Text,
     free_text,
     note,
     pieces,
 )
 from sparewell.edge.paging import PageArguments, page_schema
+from sparewell.edge.schema import Schema
 from sparewell.filling_systems.schemas import (
     HowToReadSchema,
     TemplateStepSchema,
@@ -160,7 +160,7 @@ class NeedDescription(Description):
     seals_where = Described(Text(), new=REQUIRED)
     together = Described(free_text(100), new="")
     paired_with = Described(fields.List(fields.Integer()))
-    note = Described(free_text(LONGEST_NOTE), new="", change=True)
+    note = Described(SeveralLines(empty_allowed=True), new="", change=True)
     state = Described(fields.String(validate=validate.OneOf(tuple(NeedState))))
     promised = Described(fields.Integer(), read="cover.promised")
     used = Described(fields.Integer(), read="cover.used")
@@ -170,7 +170,7 @@ class NeedDescription(Description):
         shown=False,
     )
     dropped = Described(Flag(), change=True, shown=False)
-    why = Described(Text(longest=2000), change=True, shown=False)
+    why = Described(SeveralLines(), change=True, shown=False)
     dropped_at = Described(Moment())
     dropped_by = Described(fields.String(), nullable=True)
     dropped_why = Described(fields.String(), nullable=True)
@@ -246,7 +246,7 @@ class JobDescription(Description):
     tests = Described(fields.List(fields.Nested(TemplateTestSchema)))
     readings = Described(fields.List(fields.Nested(HowToReadSchema)))
     notes = Described(fields.List(fields.String()), read="template.notes")
-    wishes = Described(free_text(2000), new=OPTIONAL, change=True, export="wishes")
+    wishes = Described(SeveralLines(empty_allowed=True), new=OPTIONAL, change=True, export="wishes")
     promised_on = Described(
         DayArgument(
             allow_none=True, error_messages={"invalid": "must be a day such as 2026-12-01"}
@@ -286,7 +286,7 @@ class JobDescription(Description):
         whole_minutes(least=0), change=True, nullable=True, export="time_minutes"
     )
     value_as_restored = Described(Money(), change=True, kept=("value_as_restored_minor",))
-    note = Described(free_text(LONGEST_NOTE), new="", change=True, export="note")
+    note = Described(SeveralLines(empty_allowed=True), new="", change=True, export="note")
     created_at = Described(Moment(), export="created_at")
     ended_at = Described(Moment(), export="ended_at")
     closed_anyway = Described(
@@ -328,7 +328,7 @@ class NoteSchema(Schema):
 class StepDoneSchema(NoteSchema):
     """That a step is done; or, with the reason, that this pen does not need it."""
 
-    not_needed = Text(longest=2000)
+    not_needed = SeveralLines()
 
 
 class WorthLineSchema(Schema):

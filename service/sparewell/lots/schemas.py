@@ -15,7 +15,6 @@ from sparewell.catalogue.tables import column_of
 from sparewell.database.numbers import DONOR_PREFIX
 from sparewell.edge.description import OPTIONAL, REQUIRED, Described, Description, Heading, Split
 from sparewell.edge.fields import (
-    LONGEST_NOTE,
     MOST_PIECES,
     DayArgument,
     DimensionMap,
@@ -24,9 +23,9 @@ from sparewell.edge.fields import (
     Moment,
     Money,
     NumberOf,
+    SeveralLines,
     Text,
     WholeNumberArgument,
-    free_text,
     identifier_text,
     pieces,
 )
@@ -286,7 +285,7 @@ class LotDescription(Description):
     fit_by_scheme = Described(fields.String(), nullable=True, read="age.scheme")
     fit_by_counted_from = Described(fields.String(), nullable=True, read="age.counted_from")
     note = Described(
-        free_text(LONGEST_NOTE),
+        SeveralLines(empty_allowed=True),
         new="",
         change=True,
         column=Heading("a note", NOTE_WORDS),

@@ -6,14 +6,12 @@ from marshmallow import fields, validate
 
 from sparewell.edge.description import OPTIONAL, REQUIRED, Described, Description
 from sparewell.edge.fields import (
-    LONGEST_NOTE,
     DimensionMap,
     Flag,
     Moment,
     Money,
-    Schema,
+    SeveralLines,
     Text,
-    free_text,
     identifier_text,
     note,
     pieces,
@@ -21,6 +19,7 @@ from sparewell.edge.fields import (
     row_id_argument,
 )
 from sparewell.edge.paging import PageArguments, page_schema
+from sparewell.edge.schema import Schema
 from sparewell.lots.schemas import LotDescription
 from sparewell.orders.operations import MOST_LINES
 from sparewell.orders.tables import Difference, OrderState
@@ -80,7 +79,7 @@ class OrderDescription(Description):
     goods = Described(Money())
     postage = Described(Money(), new=OPTIONAL, change=True, kept=("postage_minor",))
     total = Described(Money())
-    note = Described(free_text(LONGEST_NOTE), new="", change=True)
+    note = Described(SeveralLines(empty_allowed=True), new="", change=True)
     created_at = Described(Moment())
     sent_at = Described(Moment())
     cancelled_at = Described(Moment())
@@ -110,7 +109,7 @@ class GivenUpSchema(Schema):
 class CancelOrderSchema(Schema):
     """Why nothing more will come; without lines, of the whole order."""
 
-    why = Text(longest=2000, required=True)
+    why = SeveralLines(required=True)
     lines = fields.List(
         fields.Nested(GivenUpSchema), validate=validate.Length(min=1, max=MOST_LINES)
     )

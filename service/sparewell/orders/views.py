@@ -9,8 +9,8 @@ from sqlalchemy import select
 from sparewell.edge.addresses import location
 from sparewell.edge.api import Blueprint, Link
 from sparewell.edge.context import work
-from sparewell.edge.fields import Empty
 from sparewell.edge.paging import PageArguments, answer, page_of
+from sparewell.edge.schema import Empty
 from sparewell.errors import NotFound
 from sparewell.lots.operations import NewLot
 from sparewell.orders import operations as orders

@@ -5,8 +5,9 @@ from __future__ import annotations
 from marshmallow import fields, validate
 
 from sparewell.edge.description import ShownSchema
-from sparewell.edge.fields import Moment, Schema, note
+from sparewell.edge.fields import Moment, note
 from sparewell.edge.paging import page_schema
+from sparewell.edge.schema import Schema
 from sparewell.outcomes.tables import TurnedOut
 
 

@@ -11,17 +11,17 @@ from marshmallow import fields, validate
 from sparewell.catalogue.schemas import MATERIAL_WORDS, NOTE_WORDS
 from sparewell.edge.description import OPTIONAL, REQUIRED, Described, Description, Heading
 from sparewell.edge.fields import (
-    LONGEST_NOTE,
     Flag,
     Length,
     Moment,
     Money,
-    Schema,
+    SeveralLines,
     Text,
     free_text,
     row_id,
 )
 from sparewell.edge.paging import PageArguments, page_schema
+from sparewell.edge.schema import Schema
 from sparewell.extend.pen_materials import CONFIDENCES, UNKNOWN
 
 MOST_COMPONENTS = 50
@@ -80,7 +80,7 @@ class NewReadingsSchema(Schema):
 
     readings = ReadingMap(required=True, validate=validate.Length(min=1, error="give at least one"))
     corrects = row_id(metadata={"description": "the id of a reading that was wrong"})
-    why = Text(longest=2000)
+    why = SeveralLines()
 
     @ma.validates_schema
     def correction_has_a_reason(self, data: Mapping[str, Any], **_options: Any) -> None:
@@ -149,14 +149,14 @@ class PenDescription(Description):
         export="owner",
     )
     accessories = Described(
-        free_text(2000),
+        SeveralLines(empty_allowed=True),
         new=OPTIONAL,
         change=True,
         column=Heading("what came with it", ("accessories", "came with", "with it")),
         export="accessories",
     )
     condition = Described(
-        free_text(2000),
+        SeveralLines(empty_allowed=True),
         new=OPTIONAL,
         change=True,
         column=Heading("how it came", ("condition", "state", "fault", "faults")),
@@ -193,7 +193,7 @@ class PenDescription(Description):
     )
     all_readings = Described(fields.List(fields.Nested(ReadingSchema)))
     note = Described(
-        free_text(LONGEST_NOTE),
+        SeveralLines(empty_allowed=True),
         new="",
         change=True,
         column=Heading("a note", NOTE_WORDS),

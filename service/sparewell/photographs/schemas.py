@@ -6,8 +6,9 @@ from marshmallow import fields, validate
 
 from sparewell.database.numbers import DONOR_PREFIX, PEN_PREFIX
 from sparewell.edge.description import ShownSchema
-from sparewell.edge.fields import DayArgument, Moment, NumberOf, Schema, Text, note
+from sparewell.edge.fields import DayArgument, Moment, NumberOf, SeveralLines, note
 from sparewell.edge.paging import PageArguments, page_schema
+from sparewell.edge.schema import Schema
 from sparewell.photographs.operations import WhichPhotographs
 from sparewell.photographs.pictures import MEDIA_TYPES
 
@@ -32,7 +33,7 @@ class PhotographArguments(PageArguments):
 class RetireSchema(Schema):
     """Why a photograph is not to be shown any more."""
 
-    why = Text(longest=2000, required=True)
+    why = SeveralLines(required=True)
 
 
 class PhotographSchema(ShownSchema):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from sparewell.edge.description import REQUIRED, Described, Description
-from sparewell.edge.fields import LONGEST_NOTE, Moment, free_text, identifier_text
+from sparewell.edge.fields import Moment, SeveralLines, identifier_text
 from sparewell.edge.paging import page_schema
 
 
@@ -11,7 +11,7 @@ class DrawerDescription(Description):
     """A drawer; only its code is required."""
 
     code = Described(identifier_text(40), new=REQUIRED, export="code")
-    note = Described(free_text(LONGEST_NOTE), new="", change=True, export="note")
+    note = Described(SeveralLines(empty_allowed=True), new="", change=True, export="note")
     created_at = Described(Moment(), export="created_at")
 
 

@@ -9,7 +9,8 @@ import marshmallow as ma
 from marshmallow import fields, validate
 
 from sparewell.edge.description import Described, ShownSchema
-from sparewell.edge.fields import Flag, Schema, Text, note, pieces, row_id
+from sparewell.edge.fields import Flag, SeveralLines, note, pieces, row_id
+from sparewell.edge.schema import Schema
 from sparewell.extend.declarations import Verdict
 from sparewell.filling_systems.schemas import HowToReadSchema
 from sparewell.fitting.schemas import CandidateSchema, PurchaseSchema, RefusedSchema
@@ -235,9 +236,7 @@ class NewReservationSchema(Schema):
     lot = row_id()
     quantity = pieces()
     need = row_id()
-    override = Text(
-        longest=2000, metadata={"description": "why a lot is taken although it is refused"}
-    )
+    override = SeveralLines(metadata={"description": "why a lot is taken although it is refused"})
     note = note()
 
     @ma.validates_schema

@@ -12,13 +12,14 @@ from sparewell.edge.description import ShownSchema
 from sparewell.edge.fields import (
     Moment,
     Money,
-    Schema,
+    SeveralLines,
     Text,
     WholeNumberArgument,
     identifier_text,
     pieces,
 )
 from sparewell.edge.paging import PageArguments
+from sparewell.edge.schema import Schema
 from sparewell.reorder.planning import MOST_LINES
 
 MOST_WAIT_DAYS = 365
@@ -114,7 +115,7 @@ class ChangedThresholdSchema(Schema):
         load_default=dict,
         metadata={"description": "as the policy describes them"},
     )
-    why = Text(longest=2000, required=True)
+    why = SeveralLines(required=True)
 
 
 class ThresholdEntrySchema(Schema):

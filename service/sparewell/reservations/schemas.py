@@ -6,8 +6,9 @@ from marshmallow import fields, validate
 
 from sparewell.database.numbers import JOB_PREFIX
 from sparewell.edge.description import Described, Description
-from sparewell.edge.fields import Moment, NumberOf, Schema, Text, note, pieces, row_id_argument
+from sparewell.edge.fields import Moment, NumberOf, Text, note, pieces, row_id_argument
 from sparewell.edge.paging import PageArguments, page_schema
+from sparewell.edge.schema import Schema
 from sparewell.reservations.tables import ReservationState
 
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 from marshmallow import fields
 
 from sparewell.edge.description import ShownSchema
-from sparewell.edge.fields import Moment, Schema, Text
+from sparewell.edge.fields import Moment, SeveralLines
 from sparewell.edge.paging import page_schema
+from sparewell.edge.schema import Schema
 
 _ANY = ["number", "string", "boolean", "array", "null"]
 
@@ -50,7 +51,7 @@ class ChangedSettingSchema(Schema):
             "description": "a length is in millimetres, or carries its unit",
         },
     )
-    why = Text(longest=2000, required=True)
+    why = SeveralLines(required=True)
 
 
 PluginPageSchema = page_schema("plugins", PluginSchema)

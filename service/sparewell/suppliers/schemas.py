@@ -6,17 +6,17 @@ from marshmallow import fields, validate
 
 from sparewell.edge.description import REQUIRED, Described, Description
 from sparewell.edge.fields import (
-    LONGEST_NOTE,
     Flag,
     Moment,
     Money,
-    Schema,
+    SeveralLines,
     Text,
     free_text,
     identifier_text,
     pieces,
 )
 from sparewell.edge.paging import PageArguments, page_schema
+from sparewell.edge.schema import Schema
 
 MOST_BREAKS = 20
 MOST_DAYS = 3650
@@ -51,7 +51,7 @@ class SupplierDescription(Description):
         new=0,
         change=True,
     )
-    note = Described(free_text(LONGEST_NOTE), new="", change=True)
+    note = Described(SeveralLines(empty_allowed=True), new="", change=True)
     created_at = Described(Moment())
     retired = Described(Flag(), change=True, shown=False, kept=("retired_at",))
     retired_at = Described(Moment())
@@ -106,7 +106,7 @@ class OfferDescription(Description):
         shown=fields.List(fields.Nested(ShownPriceSchema)),
         kept=("breaks",),
     )
-    note = Described(free_text(LONGEST_NOTE), new="", change=True)
+    note = Described(SeveralLines(empty_allowed=True), new="", change=True)
     created_at = Described(Moment())
     retired = Described(Flag(), change=True, shown=False, kept=("retired_at",))
     retired_at = Described(Moment())

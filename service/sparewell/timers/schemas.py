@@ -10,8 +10,9 @@ from marshmallow import fields, validate
 
 from sparewell.database.numbers import JOB_PREFIX, PEN_PREFIX
 from sparewell.edge.description import ShownSchema
-from sparewell.edge.fields import GivenMoment, Moment, NumberOf, Schema, Text, note
+from sparewell.edge.fields import GivenMoment, Moment, NumberOf, Text, note
 from sparewell.edge.paging import PageArguments, page_schema
+from sparewell.edge.schema import Schema
 from sparewell.jobs.schemas import whole_minutes
 from sparewell.jobs.tables import TimerState
 
