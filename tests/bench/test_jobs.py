@@ -204,6 +204,37 @@ def test_what_was_agreed_is_refused_at_its_field(
     assert page.form(f"/jobs/{job}/agree")[field] == typed
 
 
+def test_what_was_agreed_can_be_taken_back(bench: Bench, api: Api) -> None:
+    """A field that is emptied is emptied; a form of a page that is out of date changes nothing."""
+    job = api.job()
+    act, path = f"/jobs/{job}/agree", f"/v1/jobs/{job}"
+    said = {"wishes": "no polish", "promised_on": "2026-12-24", "ceiling": "40", "time_minutes": 9}
+    api.patch(path, said)
+    page = job_page(bench, job)
+    emptied = dict.fromkeys(said, "")
+    bench.send(page, act, **emptied)
+    assert [api.get(path).body[name] for name in said] == ["", None, None, None]
+    api.patch(path, {"ceiling": "55"})
+    late = bench.send(page, act, wishes="mine")
+    assert (late.status, api.get(path).body["ceiling"]) == (409, "55.00")
+
+
+def test_a_step_is_left_out_with_a_reason_only(bench: Bench, api: Api) -> None:
+    """A reason of spaces is none, and the step is as it was."""
+    job = api.job()
+    act = f"/jobs/{job}/steps/1"
+    page = bench.send(job_page(bench, job), act, "Leave it out", not_needed="  ")
+    assert page.status == 422
+    assert not api.get(f"/v1/jobs/{job}").body["steps"][0]["done"]
+
+
+def test_what_is_no_decision_decides_nothing(bench: Bench, api: Api) -> None:
+    """A form that asks for something else than a need knows is refused."""
+    job = api.job()
+    need = api.get(f"/v1/jobs/{job}").body["needs"][0]["id"]
+    assert bench.post(f"/jobs/{job}/needs/{need}", {"what": "explode"}).status == 422
+
+
 def test_a_setting_is_changed_with_a_reason_only_as_it_was_seen(bench: Bench, api: Api) -> None:
     """Without a reason, or after somebody else changed it, nothing happens and it says why."""
     page = bench.get("/settings/sac.end_gap")

@@ -147,6 +147,20 @@ def test_the_bench_is_a_second_set_of_views() -> None:
     assert not through_views
 
 
+def test_every_file_of_pages_is_registered() -> None:
+    """A file of the bench with a page in it is imported in bench/views.py, or nobody sees it."""
+    bench = SERVICE / "bench"
+    with_pages = {path.stem for path in bench.glob("*.py") if "\n@blueprint." in path.read_text()}
+    tree = ast.parse((bench / "views.py").read_text())
+    imported = {
+        alias.name
+        for node in ast.walk(tree)
+        if isinstance(node, ast.ImportFrom) and node.module == "sparewell.bench"
+        for alias in node.names
+    }
+    assert with_pages <= imported | {"pages"}
+
+
 def test_only_the_transaction_commits() -> None:
     """`commit` and `session.begin()` stand in database/transaction.py and nowhere else."""
     elsewhere = [

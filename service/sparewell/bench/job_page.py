@@ -8,6 +8,7 @@ from typing import Any
 
 from sqlalchemy import select
 
+from sparewell.bench.typed import tag_of
 from sparewell.bench.wording import link
 from sparewell.cautions.operations import Caution
 from sparewell.edge.context import work
@@ -62,6 +63,12 @@ class NeedOnPage:
         return max(1, self.wanted - self.cover.promised - self.cover.used)
 
 
+def tag_of_agreed(job: Job) -> str:
+    """Return what tells whether what was agreed of a job still is as a page showed it."""
+    money = (job.estimate_minor, job.ceiling_minor, job.postage_minor, job.value_as_restored_minor)
+    return tag_of(job.wishes, job.promised_on, job.time_minutes, *money)
+
+
 def gather(number: str) -> dict[str, Any]:
     """Return everything the page of a job needs. Raises :class:`NotFound`."""
     session = work().session
@@ -104,6 +111,7 @@ def gather(number: str) -> dict[str, Any]:
         "worth": worth(work(), job),
         "outcomes": tuple(TurnedOut),
         "approvals": tuple(ApprovalState)[1:],
+        "agreed_tag": tag_of_agreed(job),
     }
 
 

@@ -12,6 +12,7 @@ from sqlalchemy.orm import contains_eager, lazyload, selectinload
 from sqlalchemy.sql.base import ExecutableOption
 
 from sparewell.bench import job_page
+from sparewell.bench.job_page import tag_of_agreed
 from sparewell.bench.pages import Shown, blueprint, inside, one_page, or_again, see, show
 from sparewell.bench.pieces import way_back
 from sparewell.bench.typed import Typed, by_field, whole_or_text
@@ -21,7 +22,7 @@ from sparewell.database.numbers import JOB_PREFIX, number_of
 from sparewell.database.transaction import locked
 from sparewell.edge.context import work
 from sparewell.edge.errors import checked, status_of
-from sparewell.errors import Refusal
+from sparewell.errors import Conflict, Impossible, Refusal
 from sparewell.handling import conversions
 from sparewell.handling.schemas import PutBackSchema
 from sparewell.jobs import agreed as intake
@@ -199,7 +200,9 @@ def change_need(number: str, need: int) -> Shown:
         "decide": {"decided": True},
     }
     with _of(number, "needs") as job:
-        body = checked(ChangedNeedSchema(), changes.get(form["what"], {}))
+        if form["what"] not in changes:
+            raise Impossible.at("/what", f"must be one of {', '.join(changes)}")
+        body = checked(ChangedNeedSchema(), changes[form["what"]])
         needs.change_need(work(), job, need, body)
     return _done(number, "decided", "needs")
 
@@ -210,7 +213,8 @@ def mark_step(number: str, position: int) -> Shown:
     form = Typed(request.form)
     is_done = not form["undone"]
     with _of(number, "steps") as job:
-        body = checked(StepDoneSchema(), form.filled("not_needed") if is_done else {})
+        said = {"not_needed": form["not_needed"]} if "not_needed" in form.values else {}
+        body = checked(StepDoneSchema(), said if is_done else {})
         progress.mark_step(work(), job, position, **body, is_done=is_done)
     return _done(number, "step", "steps", f"{number}-step-{position}" if is_done else "")
 
@@ -239,13 +243,19 @@ def end_timer(timer: int) -> Shown:
 def agree(number: str) -> Shown:
     """Note what the owner wishes and agreed to, and what is known of time and value."""
     form = Typed(request.form)
-    texts = ("wishes", "promised_on", "estimate", "ceiling", "postage", "value_as_restored", "note")
-    said: dict[str, Any] = form.filled(*texts) | form.whole("time_minutes")
+    figures = ("promised_on", "estimate", "ceiling", "postage", "value_as_restored")
+    said: dict[str, Any] = form.filled(*figures) | form.whole("time_minutes")
+    said |= form.emptied(*figures, "time_minutes")
+    if "wishes" in form.values:
+        said["wishes"] = form["wishes"]
     if form["approval"]:
         said["approval"] = {"state": form["approval"], "by": form["approved_by"] or None}
     with _of(number, "agreed") as job:
         body = checked(ChangedJobSchema(), said)
-        intake.change_job(work(), locked(work().session, job), body)
+        locked(work().session, job)
+        if form["tag"] != tag_of_agreed(job):
+            raise Conflict("what was agreed has changed since this page was shown; look again")
+        intake.change_job(work(), job, body)
     return _done(number, "changed", "agreed")
 
 

@@ -43,6 +43,10 @@ class Typed:
         """Return the fields that were not left empty."""
         return {name: self[name] for name in names if self[name]}
 
+    def emptied(self, *names: str) -> dict[str, Any]:
+        """Return the fields of the form that were left empty, as what takes away what was there."""
+        return {name: None for name in names if self.values.get(name) == ""}
+
     def whole(self, *names: str) -> dict[str, int | str]:
         """Return the fields that were not left empty, as whole numbers where they are such."""
         return {name: whole_or_text(self[name]) for name in names if self[name]}

@@ -120,6 +120,15 @@ def _item(problem: Problem) -> dict[str, Any]:
     return {"pointer": problem.pointer, "detail": problem.detail, **problem.more}
 
 
+# What the framework says of a status without knowing what this service asks for.
+_SAID_BETTER = {
+    http.HTTPStatus.PRECONDITION_REQUIRED: (
+        "a change needs If-Match with the ETag that a GET of the same address gave"
+    ),
+    http.HTTPStatus.NOT_FOUND: "there is nothing at this address",
+}
+
+
 def http_response(error: HTTPException) -> Response:
     """Return the problem document of an error raised by the framework, its headers kept."""
     status = error.code or 500
@@ -130,7 +139,8 @@ def http_response(error: HTTPException) -> Response:
     }
     data = getattr(error, "data", None) or {}
     errors = list(_validation_items(data.get("messages", {})))
-    detail = error.description or http.HTTPStatus(status).phrase
+    said = _SAID_BETTER.get(http.HTTPStatus(status), error.description)
+    detail = said or http.HTTPStatus(status).phrase
     if errors:
         detail = _in_short(errors)
     slug = "too-many-attempts" if status == http.HTTPStatus.TOO_MANY_REQUESTS else None

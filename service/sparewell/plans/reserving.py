@@ -92,7 +92,7 @@ def _why_nothing_is_open(job: Job) -> str:
         if not need.decided and need.dropped_at is None
     ]
     if not undecided:
-        return "everything is promised or used"
+        return "all that must be had is promised or used"
     return f"{', '.join(undecided)} must be decided first, once the pen is open"
 
 
