@@ -296,3 +296,14 @@ def test_the_ledger_is_read_from_a_day_on(api: Api, clock: Clock) -> None:
     everything = api.get("/v1/movements?verb=arrived&since=2026-11-25").body["movements"]
     assert [line["lot"] for line in everything] == [first, second]
     assert api.get("/v1/movements?since=yesterday").status == 422
+
+
+def test_the_same_cost_again_is_no_movement(api: Api) -> None:
+    """A cost that is said anew as it was leaves no line in the ledger."""
+    lot = api.stock(cost="12.50")
+    path, lines = f"/v1/lots/{lot['id']}", f"/v1/movements?lot={lot['id']}"
+    before = api.get(lines).body["movements"]
+    assert api.patch(path, {"cost": "12,50"}).status == 200
+    assert api.get(lines).body["movements"] == before
+    api.patch(path, {"cost": "13"})
+    assert len(api.get(lines).body["movements"]) == len(before) + 1

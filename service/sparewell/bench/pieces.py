@@ -152,12 +152,15 @@ def events_of(movements: Sequence[Movement]) -> list[BagEvent]:
 
 def _event(line: Movement, undone: Collection[int | None]) -> BagEvent:
     is_undone = line.act_id in undone
+    sentence = _sentence(line)
+    job = number_of(JOB_PREFIX, line.job_id) if line.job_id else None
     return BagEvent(
         at=line.act.at,
-        sentence=_sentence(line) + (" (undone since)" if is_undone else ""),
+        sentence=sentence + (" (undone since)" if is_undone else ""),
         who=line.act.person or line.act.actor,
         note=line.act.note,
-        job=number_of(JOB_PREFIX, line.job_id) if line.job_id else None,
+        # A job's tray is called like the job.
+        job=None if job and job in sentence else job,
         group=line.act_id,
         may_be_undone=not is_undone and may_be_undone(line),
     )

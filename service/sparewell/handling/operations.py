@@ -56,6 +56,8 @@ def change_lot(work: Work, lot: Lot, changes: Mapping[str, Any]) -> Lot:
 def _change_cost(work: Work, lot: Lot, cost: int | None) -> None:
     if cost is None:
         raise Impossible.at("/cost", "a cost can be changed, not taken away")
+    if cost == lot.cost_minor:
+        return
     before = lot.cost_minor or 0
     lot.cost_minor = cost
     record(
