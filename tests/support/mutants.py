@@ -22,6 +22,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Protocol
 
 ROOT = Path(__file__).parents[2]
 SOURCE_ROOTS = ("service", "plugins")
@@ -50,6 +51,13 @@ class Fault:
         return f"{self.file}:{self.line}  {self.before!r} -> {self.after!r}"
 
 
+class Place(Protocol):
+    """Where an expression begins in the bytes of a file, or ends."""
+
+    def __call__(self, node: ast.expr, *, at_end: bool = False) -> int:
+        """Return the position."""
+
+
 def faults_of(file: Path) -> Iterator[Fault]:
     """Yield every change that can be made to a file, outside declarations at its top level."""
     text = file.read_text()
@@ -71,8 +79,7 @@ def faults_of(file: Path) -> Iterator[Fault]:
             yield from _faults_at(node, name, text.encode(), place)
 
 
-def _faults_at(node: ast.AST, name: str, text: bytes, place: object) -> Iterator[Fault]:
-    assert callable(place)
+def _faults_at(node: ast.AST, name: str, text: bytes, place: Place) -> Iterator[Fault]:
     if isinstance(node, ast.Compare) and len(node.ops) == 1:
         pair, operator = (node.left, node.comparators[0]), node.ops[0]
     elif isinstance(node, ast.BinOp):

@@ -7,8 +7,6 @@ else on PostgreSQL.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
 import pytest
 
 QUICK, REST, WHOLE = "quick", "rest", "whole"
@@ -26,8 +24,11 @@ class Parts:
     ) -> None:
         """Keep the tests of the part that was asked for."""
         part = config.getoption("part")
-        kept = [each for each in items if part == WHOLE or is_quick(each) == (part == QUICK)]
-        dropped = [each for each in items if each not in set(kept)]
+        kept: list[pytest.Item] = []
+        dropped: list[pytest.Item] = []
+        for each in items:
+            is_wanted = part == WHOLE or is_quick(each) == (part == QUICK)
+            (kept if is_wanted else dropped).append(each)
         self.left_out = len(dropped)
         if hasattr(config, "workeroutput"):
             config.workeroutput[_LEFT_OUT] = self.left_out
@@ -58,10 +59,5 @@ class Parts:
 
 def is_quick(test: pytest.Item) -> bool:
     """Whether a test is run before each commit."""
-    if test.get_closest_marker("rest"):
-        return False
-    return not _marks(test, "postgres") or bool(test.get_closest_marker("differs"))
-
-
-def _marks(test: pytest.Item, name: str) -> Iterable[pytest.Mark]:
-    return list(test.iter_markers(name))
+    has = test.get_closest_marker
+    return not has("rest") and (not has("postgres") or has("differs") is not None)

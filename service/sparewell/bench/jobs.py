@@ -13,7 +13,16 @@ from sqlalchemy.sql.base import ExecutableOption
 
 from sparewell.bench import job_page
 from sparewell.bench.job_page import tag_of_agreed
-from sparewell.bench.pages import Shown, blueprint, inside, one_page, or_again, see, show
+from sparewell.bench.pages import (
+    CHANGED_MEANWHILE,
+    Shown,
+    blueprint,
+    inside,
+    one_page,
+    or_again,
+    see,
+    show,
+)
 from sparewell.bench.pieces import way_back
 from sparewell.bench.typed import Typed, by_field, whole_or_text
 from sparewell.closing import operations as closing
@@ -32,7 +41,7 @@ from sparewell.jobs.costs import cost_warnings, parts_costs
 from sparewell.jobs.schemas import ChangedJobSchema, ChangedNeedSchema, StepDoneSchema
 from sparewell.jobs.steps import stands_at
 from sparewell.jobs.tables import Job, JobState, Timer
-from sparewell.ledger.tables import Movement
+from sparewell.ledger.tables import Movement, Verb
 from sparewell.lots import operations as lots
 from sparewell.pens import operations as pens
 from sparewell.pens.schemas import NewReadingsSchema
@@ -46,9 +55,9 @@ from sparewell.timers import operations as waiting
 from sparewell.timers.schemas import NewTimerSchema
 from sparewell.work import Work
 
-Verb = Callable[[Work, Reservation, int | None, str], Reservation]
+VerbOperation = Callable[[Work, Reservation, int | None, str], Reservation]
 # What is pressed of a promised piece: what does it, and what is said of it then.
-VERBS: Final[Mapping[str, tuple[Verb, str]]] = {
+VERBS: Final[Mapping[str, tuple[VerbOperation, str]]] = {
     "fetch": (reservations.fetch, "fetched"),
     "use": (reservations.use, "used"),
     "release": (reservations.release, "released"),
@@ -161,7 +170,7 @@ def act_on_reservation(number: str, reservation: int) -> Shown:
     at, back = "promised", ""
     if verb == "spoil":
         at = "needs"
-        back = way_back(Movement.reservation_id == reservation, Movement.verb == "spoiled")
+        back = way_back(Movement.reservation_id == reservation, Movement.verb == Verb.SPOILED)
     elif verb == "use":
         of_job = number_of(JOB_PREFIX, row.job_id)
         back = f"{of_job}-bag-{row.lot_id}-fitted-{reservation}"
@@ -254,7 +263,7 @@ def agree(number: str) -> Shown:
         body = checked(ChangedJobSchema(), said)
         locked(work().session, job)
         if form["tag"] != tag_of_agreed(job):
-            raise Conflict("what was agreed has changed since this page was shown; look again")
+            raise Conflict(CHANGED_MEANWHILE)
         intake.change_job(work(), job, body)
     return _done(number, "changed", "agreed")
 

@@ -14,7 +14,7 @@ from sparewell.database.numbers import DONOR_PREFIX, JOB_PREFIX, number_of
 from sparewell.edge.context import work
 from sparewell.errors import Problem
 from sparewell.extend.declarations import PartKind
-from sparewell.ledger.tables import Movement
+from sparewell.ledger.tables import Movement, Verb
 from sparewell.lots.ageing import FitBy, fit_by
 from sparewell.lots.claims import basis
 from sparewell.lots.tables import Lot
@@ -27,20 +27,20 @@ from sparewell.settings.operations import present_values
 
 # What a line of the ledger says happened; a verb that is not here is said as it is.
 HAPPENED: Final[Mapping[str, str]] = {
-    "arrived": "came in",
-    "fitted": "fitted",
-    "spoiled": "ruined at fitting",
-    "counted": "counted",
-    "discarded": "thrown away",
-    "moved": "moved",
-    "valued": "cost changed",
-    "cut": "cut",
-    "opened": "kit opened",
-    "punched": "punched",
-    "put_back": "put back",
-    "undone": "undone",
-    "stripped": "taken out of the donor",
-    "checked": "looked at in the donor",
+    Verb.ARRIVED: "came in",
+    Verb.FITTED: "fitted",
+    Verb.SPOILED: "ruined at fitting",
+    Verb.COUNTED: "counted",
+    Verb.DISCARDED: "thrown away",
+    Verb.MOVED: "moved",
+    Verb.VALUED: "cost changed",
+    Verb.CUT: "cut",
+    Verb.OPENED: "kit opened",
+    Verb.PUNCHED: "punched",
+    Verb.PUT_BACK: "put back",
+    Verb.UNDONE: "undone",
+    Verb.STRIPPED: "taken out of the donor",
+    Verb.CHECKED: "looked at in the donor",
 }
 
 
@@ -168,9 +168,9 @@ def _event(line: Movement, undone: Collection[int | None]) -> BagEvent:
 
 def _sentence(line: Movement) -> str:
     happened = HAPPENED.get(line.verb, spoken(line.verb))
-    if line.verb == "counted":
+    if line.verb == Verb.COUNTED:
         return f"counted: {line.change:+d}" if line.change else "counted: as expected"
-    if line.verb == "valued":
+    if line.verb == Verb.VALUED:
         return f"{happened} by {money_text(line.cost_change_minor)}"
     where = f" from {line.from_place.code} to {line.place.code}" if line.from_place else ""
     pieces = f"{line.change:+d}" if line.change else str(line.pieces)

@@ -25,6 +25,15 @@ TYPE_PREFIX = "https://sparewell.invalid/problems/"
 STATUS_OF = {NotFound: 404, Impossible: 422, Conflict: 409, Broken: 502}
 
 
+# What the framework says of a status without knowing what this service asks for.
+_SAID_BETTER = {
+    http.HTTPStatus.PRECONDITION_REQUIRED: (
+        "a change needs If-Match with the ETag that a GET of the same address gave"
+    ),
+    http.HTTPStatus.NOT_FOUND: "there is nothing at this address",
+}
+
+
 class ErrorItemSchema(ma.Schema):
     """One located fault."""
 
@@ -118,15 +127,6 @@ def refusal_response(refusal: Refusal) -> Response:
 
 def _item(problem: Problem) -> dict[str, Any]:
     return {"pointer": problem.pointer, "detail": problem.detail, **problem.more}
-
-
-# What the framework says of a status without knowing what this service asks for.
-_SAID_BETTER = {
-    http.HTTPStatus.PRECONDITION_REQUIRED: (
-        "a change needs If-Match with the ETag that a GET of the same address gave"
-    ),
-    http.HTTPStatus.NOT_FOUND: "there is nothing at this address",
-}
 
 
 def http_response(error: HTTPException) -> Response:

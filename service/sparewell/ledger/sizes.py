@@ -10,12 +10,12 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from sparewell.extend.declarations import Range
-from sparewell.ledger.tables import Act, Movement
+from sparewell.ledger.tables import Act, Movement, Verb
 from sparewell.lots.search import dimension_column, within
 from sparewell.lots.tables import Lot
 
 # What leaves for good; a piece ruined at fitting is as gone as one that was fitted.
-USED_UP: Final = ("fitted", "spoiled")
+USED_UP: Final = (Verb.FITTED, Verb.SPOILED)
 
 
 def nearest_in_hand(
