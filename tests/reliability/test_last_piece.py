@@ -29,10 +29,11 @@ def served(app: Flask) -> Iterator[str]:
     thread = threading.Thread(target=server.run)
     thread.start()
     yield f"http://127.0.0.1:{server.effective_port}"
-    server.close()
+    # A thread that has just answered still wakes the loop, which closes its own sockets at the end.
     server.task_dispatcher.shutdown()
-    server.asyncore.close_all(server._map)
+    server.trigger.pull_trigger(lambda: server.asyncore.close_all(server._map))
     thread.join(timeout=10)
+    assert not thread.is_alive()
 
 
 def at_once(address: str, token: str, requests: Sequence[Request]) -> list[Event]:
