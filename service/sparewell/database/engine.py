@@ -19,6 +19,9 @@ from typing import Any
 from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
 from sqlalchemy.exc import ArgumentError, NoSuchModuleError
 
+from sparewell.database.cursors import SQLiteConnection, postgresql_cursor
+from sparewell.tally import Spent, spent
+
 BUSY_SECONDS = 2
 # The write-ahead log grows to about as much before it is written back.
 LEAST_FREE_BYTES = 4 * 1024 * 1024
@@ -53,7 +56,8 @@ class WriteLock:
         if self._lock is None:
             yield True
             return
-        came = self._lock.acquire(timeout=patience_seconds)
+        with spent(Spent.LOCK):
+            came = self._lock.acquire(timeout=patience_seconds)
         try:
             yield came
         finally:
@@ -122,7 +126,7 @@ def _open_sqlite(url: URL) -> Database:
     engine = create_engine(
         # What people entered stays out of error texts, and so out of the log.
         url,
-        connect_args={"timeout": BUSY_SECONDS},
+        connect_args={"timeout": BUSY_SECONDS, "factory": SQLiteConnection},
         hide_parameters=True,
     )
     event.listen(engine, "connect", _configure_sqlite)
@@ -154,7 +158,11 @@ def _open_postgresql(url: URL) -> Database:
             pool_pre_ping=True,
             pool_size=10,
             max_overflow=10,
-            connect_args={"options": _POSTGRESQL_OPTIONS, "connect_timeout": 5},
+            connect_args={
+                "options": _POSTGRESQL_OPTIONS,
+                "connect_timeout": 5,
+                "cursor_factory": postgresql_cursor(),
+            },
         )
     except (ModuleNotFoundError, NoSuchModuleError) as error:
         raise DatabaseError(

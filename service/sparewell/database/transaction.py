@@ -22,6 +22,7 @@ from sqlalchemy.orm import Session, lazyload
 
 from sparewell.database import faults
 from sparewell.database.engine import Database
+from sparewell.tally import Spent, spent
 
 TRIES = 5
 PAUSE_SECONDS = 0.02
@@ -102,10 +103,12 @@ def _once(database: Database, work: Callable[[Session], Result], patience: float
     with database.write_lock.turn(patience) as came:
         if not came:
             raise Busy
-        with Session(database.writer) as session, session.begin():
+        with Session(database.writer) as session:
             result = work(session)
             session.flush()
             faults.reach(faults.BEFORE_COMMIT)
+            with spent(Spent.DATABASE):
+                session.commit()
             return result
 
 

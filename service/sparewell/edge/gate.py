@@ -20,6 +20,7 @@ from typing import Any
 from sparewell.edge import hosts
 from sparewell.edge.errors import PROBLEM_TYPE, problem_document
 from sparewell.edge.request_number import ENVIRON_KEY, HEADER, new_request_number
+from sparewell.tally import RequestTally, tallied
 
 StartResponse = Callable[..., Any]
 Application = Callable[[dict[str, Any], StartResponse], Iterable[bytes]]
@@ -65,12 +66,13 @@ class Gate:
             return start_response(status, _with_ours(headers, number), *rest)
 
         refused = self._refusal(environ)
-        if refused is None:
-            answer = self._application(environ, start)
-        else:
-            answer = _refuse(*refused, number, start)
+        with tallied() as tally:
+            if refused is None:
+                answer = self._application(environ, start)
+            else:
+                answer = _refuse(*refused, number, start)
         milliseconds = (self._stopwatch() - began) * 1000
-        _note(environ, int(statuses[-1][:3]), milliseconds)
+        _note(environ, int(statuses[-1][:3]), milliseconds, tally)
         return answer
 
     def _refusal(self, environ: dict[str, Any]) -> tuple[str, str] | None:
@@ -107,7 +109,7 @@ def _refuse(status: str, detail: str, number: str, start: StartResponse) -> Iter
     return [body]
 
 
-def _note(environ: dict[str, Any], status: int, milliseconds: float) -> None:
+def _note(environ: dict[str, Any], status: int, milliseconds: float, tally: RequestTally) -> None:
     """Write the request's line: who asked for what, and what came of it; never what was sent."""
     level = logging.INFO if status < _CLIENT_ERROR else logging.WARNING
     level = level if status < _SERVER_ERROR else logging.ERROR
@@ -117,6 +119,7 @@ def _note(environ: dict[str, Any], status: int, milliseconds: float) -> None:
         "path": environ.get("PATH_INFO", "")[:_LONGEST_PATH],
         "status": status,
         "milliseconds": round(milliseconds, 1),
+        **tally.fields,
         "from": environ.get("REMOTE_ADDR"),
         "token": environ.get(TOKEN_NAME_KEY),
     }

@@ -34,6 +34,7 @@ from sparewell.extend.inputs import Inputs
 from sparewell.extend.settings import settings_used
 from sparewell.extend.values import improbable, slips
 from sparewell.measure.length import millimetres
+from sparewell.tally import Spent, spent
 
 Returned = TypeVar("Returned")
 
@@ -199,7 +200,8 @@ class Run:
 
     def _guarded(self, part: str, action: Callable[[], Returned]) -> Returned:
         try:
-            return action()
+            with spent(Spent.PLUGINS):
+                return action()
         except ImpossibleInput as error:
             problems = self._slips() or error.problems
             raise Impossible(

@@ -22,6 +22,7 @@ from sparewell.reorder.thresholds import (
     threshold_table,
     write_threshold,
 )
+from sparewell.tally import Spent, spent
 from sparewell.work import Work
 
 _log = logging.getLogger(__name__)
@@ -129,7 +130,8 @@ def decide(
     """Ask a policy. Raises :class:`Impossible` and :class:`Broken`."""
     inputs = Inputs(values, spreads={}, settings=settings, today=work.now.date())
     try:
-        decision = _checked(policy.decide(demand, inputs))
+        with spent(Spent.PLUGINS):
+            decision = _checked(policy.decide(demand, inputs))
     except ImpossibleInput as error:
         raise Impossible(
             str(error),
