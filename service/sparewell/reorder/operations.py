@@ -25,7 +25,7 @@ from sparewell.extend.reordering import Demand
 from sparewell.lots.settings import AGEING_SCHEME
 from sparewell.measure.wording import number_text
 from sparewell.orders.operations import on_order
-from sparewell.reorder.demand import Stock, stock_of_parts
+from sparewell.reorder.demand import AT_ONCE, Stock, stock_of_parts, uses_of_parts
 from sparewell.reorder.policies import Ruling, rule
 from sparewell.reorder.settings import LEAD_DAYS, MOST_YEARS, PERIOD_DAYS, REVIEW_DAYS
 from sparewell.reorder.thresholds import Threshold, latest_thresholds
@@ -37,7 +37,6 @@ from sparewell.work import Work
 
 DAYS_IN_A_YEAR = Fraction(36525, 100)
 MOST_NAMED = 5
-_AT_ONCE = 500  # databases take only so many values in one statement
 
 
 @dataclass(frozen=True)
@@ -125,8 +124,9 @@ def demand_of(work: Work, part: Part, settings: SettingValues) -> Demand:
     """Return how one part was wanted."""
     look = _Look(work, settings, {})
     offers = offers_of_parts(work.session, [part.id]).get(part.id, [])
-    stocks = stock_of_parts(work, settings, work.now.date(), only=part.id)
-    return look.demand(stocks.get(part.id, Stock()), next(iter(offers), None))
+    uses = uses_of_parts(work, settings, only=part.id)
+    stocks = stock_of_parts(work, settings, [part.id], [work.now.date()], uses)
+    return look.demand(stocks[part.id], next(iter(offers), None))
 
 
 def reorder(work: Work) -> Reorder:
@@ -136,16 +136,16 @@ def reorder(work: Work) -> Reorder:
     needs = wanted_by_jobs(work)
     thresholds = latest_thresholds(work)
     offers = offers_of_all(work.session)
-    last_day = max(look.day_of_use(offer) for offer in [None, *_first(offers).values()])
-    stocks = stock_of_parts(work, settings, last_day)
-    ids = {part_id for part_id, stock in stocks.items() if stock.was_used}
-    ids |= {part_id for part_id, each in thresholds.items() if each.policy is not None}
-    ids |= needs.by_part.keys()
+    uses = uses_of_parts(work, settings)
+    ids = {part_id for part_id, each in thresholds.items() if each.policy is not None}
+    ids |= uses.keys() | needs.by_part.keys()
+    days = {look.day_of_use(offer) for offer in [None, *_first(offers).values()]}
+    stocks = stock_of_parts(work, settings, ids, days, uses)
     lines = [
         line_of(
             look,
             part,
-            stocks.get(part.id, Stock()),
+            stocks[part.id],
             needs.by_part.get(part.id, Wanted()),
             thresholds.get(part.id),
             next(iter(offers.get(part.id, ())), None),
@@ -169,8 +169,8 @@ def _first(offers: Mapping[int, Sequence[Offer]]) -> dict[int, Offer]:
 def _parts(session: Session, part_ids: set[int]) -> list[Part]:
     found: list[Part] = []
     wanted = sorted(part_ids)
-    for start in range(0, len(wanted), _AT_ONCE):
-        statement = select(Part).where(Part.id.in_(wanted[start : start + _AT_ONCE]))
+    for start in range(0, len(wanted), AT_ONCE):
+        statement = select(Part).where(Part.id.in_(wanted[start : start + AT_ONCE]))
         found += session.scalars(statement.order_by(Part.id))
     return found
 
