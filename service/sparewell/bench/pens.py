@@ -10,12 +10,11 @@ from sqlalchemy.orm import lazyload
 
 from sparewell.bench.pages import Shown, blueprint, one_page, or_again, see, show
 from sparewell.bench.typed import Typed, by_field, comma_separated
-from sparewell.database.numbers import JOB_PREFIX, number_of
 from sparewell.edge.context import work
 from sparewell.edge.errors import checked, status_of
 from sparewell.errors import Refusal
 from sparewell.filling_systems import operations as templates
-from sparewell.history.operations import history
+from sparewell.history.operations import history, jobs_of
 from sparewell.jobs import agreed as intake
 from sparewell.jobs import operations as jobs
 from sparewell.jobs.schemas import NewJobSchema
@@ -98,16 +97,16 @@ def pen_page(number: str) -> Shown:
     """Show a pen: what is in it, what it measures, and its history."""
     session, pen = work().session, pens.find_pen(work().session, number)
     known = pens.present_readings(pen)
-    its_jobs = select(Job.id, Job.state).where(Job.pen_id == pen.id).order_by(Job.id)
+    its_jobs = jobs_of(session, pen)
     return show(
         "pen.html",
         pen=pen,
         readings=known,
         warnings=pens.reading_warnings(work().declared, known),
         contents=contents(session, [pen])[pen.id],
-        history=list(reversed(history(work(), pen))),
+        history=list(reversed(history(work(), pen, its_jobs))),
         alike=alike(work(), pen),
-        jobs=[(number_of(JOB_PREFIX, row), state) for row, state in session.execute(its_jobs)],
+        jobs=[(job.number, job.state) for job in its_jobs],
     )
 
 

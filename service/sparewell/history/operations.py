@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import Any
 
 from sqlalchemy import select
-from sqlalchemy.orm import Session, selectinload
+from sqlalchemy.orm import Session, joinedload, lazyload, selectinload
 
 from sparewell.database.columns import Signed
 from sparewell.database.numbers import JOB_PREFIX, number_of
@@ -39,16 +39,20 @@ class PenEvent:
     details: Mapping[str, Any] = field(default_factory=dict)
 
 
-def history(work: Work, pen: Pen) -> list[PenEvent]:
-    """Return everything that happened to a pen, the earliest first."""
-    jobs = list(
-        work.session.scalars(
-            select(Job)
-            .options(selectinload(Job.approvals), selectinload(Job.step_marks))
-            .where(Job.pen_id == pen.id)
-            .order_by(Job.id)
-        ).unique()
+def jobs_of(session: Session, pen: Pen) -> Sequence[Job]:
+    """Return a pen's jobs with what was agreed and ticked off in them, the earliest first."""
+    statement = (
+        select(Job)
+        .options(joinedload(Job.approvals), selectinload(Job.step_marks))
+        .options(lazyload(Job.pen), lazyload(Job.needs))
+        .where(Job.pen_id == pen.id)
+        .order_by(Job.id)
     )
+    return session.scalars(statement).unique().all()
+
+
+def history(work: Work, pen: Pen, jobs: Sequence[Job]) -> list[PenEvent]:
+    """Return everything that happened to a pen and in its jobs, the earliest first."""
     events = [
         *_of_pen(pen),
         *_of_photographs(work.session, pen),
@@ -157,15 +161,18 @@ def _of_timers(session: Session, jobs: Sequence[Job]) -> Iterator[PenEvent]:
 def _of_pieces(work: Work, jobs: Sequence[Job]) -> Iterator[PenEvent]:
     """Yield promises, what the ledger says of their pieces, and how those turned out."""
     numbers = {job.id: job for job in jobs}
-    promises = {
-        reservation.id: (reservation, lot)
-        for reservation, lot in work.session.execute(
-            select(Reservation, Lot)
-            .join(Lot, Lot.id == Reservation.lot_id)
-            .where(Reservation.job_id.in_(numbers))
-            .order_by(Reservation.id)
-        )
-    }
+    statement = (
+        select(Reservation, Lot, Outcome)
+        .join(Lot, Lot.id == Reservation.lot_id)
+        .outerjoin(Outcome, Outcome.reservation_id == Reservation.id)
+        .where(Reservation.job_id.in_(numbers))
+        .order_by(Reservation.id, Outcome.id)
+    )
+    promises: dict[int, tuple[Reservation, Lot]] = {}
+    told: list[Outcome] = []
+    for reservation, lot, outcome in work.session.execute(statement):
+        promises[reservation.id] = (reservation, lot)
+        told += [outcome] if outcome else []
     for reservation, lot in promises.values():
         yield PenEvent(
             reservation.created_at,
@@ -208,10 +215,7 @@ def _of_pieces(work: Work, jobs: Sequence[Job]) -> Iterator[PenEvent]:
             line.act.note,
             details,
         )
-    told = work.session.scalars(
-        select(Outcome).where(Outcome.reservation_id.in_(promises)).order_by(Outcome.id)
-    )
-    for outcome in told:
+    for outcome in sorted(told, key=lambda outcome: outcome.id):
         reservation, lot = promises[outcome.reservation_id]
         glue = glue_of(work.declared, lot, outcome.glue)
         yield _signed(

@@ -7,16 +7,11 @@ from typing import Any
 from sparewell.edge.api import Blueprint
 from sparewell.edge.context import work
 from sparewell.edge.paging import PageArguments, answer, page_of_rows
-from sparewell.history.operations import history
+from sparewell.history.operations import history, jobs_of
 from sparewell.history.schemas import EventPageSchema
 from sparewell.pens import operations as pens
-from sparewell.pens.tables import Pen
 
 blueprint = Blueprint("history", __name__, url_prefix="/v1", tag="under_way")
-
-
-def _pen(number: str) -> Pen:
-    return pens.find_pen(work().session, number)
 
 
 @blueprint.route("/pens/<identifier:number>/history")
@@ -24,4 +19,6 @@ def _pen(number: str) -> Pen:
 @blueprint.response(200, EventPageSchema)
 def list_history(arguments: dict[str, Any], number: str) -> Any:
     """List everything that ever happened to a pen, the earliest first."""
-    return answer("history", page_of_rows(history(work(), _pen(number)), arguments))
+    pen = pens.find_pen(work().session, number)
+    events = history(work(), pen, jobs_of(work().session, pen))
+    return answer("history", page_of_rows(events, arguments))

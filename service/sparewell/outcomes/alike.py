@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from sqlalchemy import ColumnElement, and_, exists, or_, select
+from sqlalchemy.orm import joinedload
 
 from sparewell.extend.settings import settings_used
 from sparewell.outcomes.operations import fittings_of, size_of
@@ -109,6 +110,7 @@ def like_pens(work: Work, pen: Pen) -> Sequence[Pen]:
     statement = (
         select(Pen)
         .where(Pen.filling_system == pen.filling_system, Pen.id != pen.id, or_(*is_like))
+        .options(joinedload(Pen.readings))
         .order_by(Pen.id.desc())
         .limit(MOST_PENS)
     )

@@ -6,12 +6,12 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from sqlalchemy import select
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, lazyload
 
 from sparewell.jobs.tables import Job, Need
 from sparewell.ledger.tables import Act, Movement, Verb
 from sparewell.lots.tables import Lot
-from sparewell.outcomes.operations import latest_outcomes
+from sparewell.outcomes.operations import is_the_latest
 from sparewell.outcomes.tables import Outcome
 from sparewell.pens.tables import Pen
 from sparewell.reservations.tables import Reservation
@@ -38,23 +38,22 @@ def contents(session: Session, pens: Iterable[Pen]) -> dict[int, list[PenContent
     """
     found: dict[int, list[PenContent]] = {pen.id: [] for pen in pens}
     statement = (
-        select(Movement, Job, Lot, Need)
+        select(Movement, Job, Lot, Need, Outcome)
         .join(Act, Act.id == Movement.act_id)
         .join(Reservation, Reservation.id == Movement.reservation_id)
         .join(Job, Job.id == Movement.job_id)
         .join(Lot, Lot.id == Movement.lot_id)
         .outerjoin(Need, Need.id == Reservation.need_id)
+        .outerjoin(Outcome, is_the_latest())
+        .options(lazyload(Job.pen), lazyload(Job.needs))
         .where(Job.pen_id.in_(found), Movement.verb.in_((Verb.FITTED, Verb.PUT_BACK)))
         .order_by(Movement.id)
     )
-    rows = session.execute(statement).unique().all()
-    latest = latest_outcomes(session, {line.reservation_id or 0 for line, *_ in rows})
-    for line, job, lot, need in rows:
+    for line, job, lot, need, outcome in session.execute(statement).unique():
         inside = found[job.pen_id]
         if line.verb == Verb.PUT_BACK:
             inside[:] = _without(inside, line)
             continue
-        outcome = latest.get(line.reservation_id or 0)
         new = PenContent(line, job, lot, need, outcome, line.pieces)
         inside[:] = [*(each for each in inside if not _is_replaced(each, new)), new]
     return found

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from fractions import Fraction
 from typing import Any
 
-from sqlalchemy import select
-from sqlalchemy.orm import Session, aliased
+from sqlalchemy import ColumnElement, func, select
+from sqlalchemy.orm import Session, aliased, contains_eager, lazyload
 
 from sparewell.errors import Conflict
 from sparewell.extend.host import Declarations
@@ -126,33 +126,26 @@ def part_number(lot: Lot) -> str | None:
     return lot.part.number if lot.part else None
 
 
-def latest_outcomes(session: Session, reservation_ids: Iterable[int]) -> Mapping[int, Outcome]:
-    """Return, by reservation, the outcome that counts."""
-    statement = (
-        select(Outcome)
-        .where(Outcome.reservation_id.in_(list(reservation_ids)))
-        .order_by(Outcome.id)
-    )
-    return {outcome.reservation_id: outcome for outcome in session.scalars(statement)}
+def is_the_latest() -> ColumnElement[bool]:
+    """Return the condition that an outcome is the one that counts for its reservation."""
+    latest = select(func.max(Outcome.id)).where(Outcome.reservation_id == Reservation.id)
+    return Outcome.id == latest.correlate(Reservation).scalar_subquery()
 
 
 def fittings_of(session: Session, *conditions: Any) -> list[Fitting]:
     """Return what was used on pens, oldest promise first, as far as the conditions hold."""
     statement = (
-        select(Reservation, Job, Lot, Need)
+        select(Reservation, Job, Lot, Need, Outcome)
         .join(Job, Job.id == Reservation.job_id)
         .join(Pen, Pen.id == Job.pen_id)
         .join(Lot, Lot.id == Reservation.lot_id)
         .outerjoin(Need, Need.id == Reservation.need_id)
+        .outerjoin(Outcome, is_the_latest())
+        .options(contains_eager(Job.pen).lazyload(Pen.readings), lazyload(Job.needs))
         .where(Reservation.used > 0, *conditions)
         .order_by(Reservation.id)
     )
-    rows = session.execute(statement).unique().all()
-    latest = latest_outcomes(session, [row[0].id for row in rows])
-    return [
-        Fitting(reservation, job, lot, need, latest.get(reservation.id))
-        for reservation, job, lot, need in rows
-    ]
+    return [Fitting(*row) for row in session.execute(statement).unique()]
 
 
 def family_of(session: Session, lot: Lot) -> list[int]:
