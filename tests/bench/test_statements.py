@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 
 import pytest
 from flask import Flask
-from sqlalchemy import event
 
 from sparewell.bench.label_sheet import COUNTS, LENGTHS
 from sparewell.database.engine import Database
-from support.api import BODY, Api
+from support.api import Api
 from support.bench import Bench
+from support.rows_of_everything import fill_in
+from support.statements import counted
 
 SHEET = "&".join(f"{name}={usual}" for name, _, usual in (*LENGTHS, *COUNTS))
 MOST = 12
@@ -54,54 +53,11 @@ PAGES = (
 _NOT_COUNTED = {"/sign-in", "/bench/<name>", "/photographs/<row:photograph>"}
 
 
-@contextmanager
-def counted(database: Database) -> Iterator[list[str]]:
-    """Note each statement that is sent meanwhile."""
-    sent: list[str] = []
-
-    def note(_connection: object, _cursor: object, statement: str, *_rest: object) -> None:
-        if not statement.startswith("BEGIN"):
-            sent.append(statement)
-
-    event.listen(database.engine, "before_cursor_execute", note)
-    try:
-        yield sent
-    finally:
-        event.remove(database.engine, "before_cursor_execute", note)
-
-
-def fill(api: Api, first: int, last: int) -> None:
-    """Add rows of everything that is listed: of each of the workshop's things, and to the first."""
-    for number in range(first, last):
-        api.post("/v1/drawers", {"code": f"D{number}"})
-        api.stock(quantity=2)
-        components = [{"kind": "cap"}, {"kind": "clip", "part_of": 0}]
-        api.post("/v1/donors", {"called": f"donor {number}", "components": components})
-        job = api.job()
-        api.post(f"/v1/jobs/{job}/timers", {"what": "shellac", "minutes": 30})
-        ended = api.job()
-        api.post(f"/v1/jobs/{ended}/cancel")
-        part = {"number": f"SAC-{number}", "kind": "sac", "dimensions": {"outside_diameter": 6}}
-        api.post("/v1/parts", part)
-        change = {"policy": "keep_at_least", "parameters": {"pieces": 5}, "why": "often wanted"}
-        api.patch(f"/v1/parts/SAC-{number}/threshold", change)
-        # And of what the first of each has.
-        taken = {"lot": 1, "quantity": 1, "override": "tried"}
-        made = api.post("/v1/jobs/JOB-0001/reservations", taken)
-        assert made.status == 201, made.text
-        reservation = made.body["reservations"][0]["id"]
-        api.post(f"/v1/reservations/{reservation}/{'use' if number % 2 else 'fetch'}")
-        api.post("/v1/pens/PEN-0001/readings", {"readings": BODY})
-        api.post("/v1/jobs", {"pen": "PEN-0001"})
-        more = {"components": [{"kind": "feed"}, {"kind": "nib"}]}
-        assert api.post("/v1/donors/DON-0001/components", more).status == 201
-
-
 @pytest.fixture
 def workshop(api: Api) -> Api:
     """A workshop with three of everything, and a bag of very many pieces."""
     api.stock(quantity=100)
-    fill(api, 0, 3)
+    fill_in(api, 0, 3)
     return api
 
 
@@ -117,7 +73,7 @@ def test_no_page_asks_more_when_there_is_more(
 ) -> None:
     """Thirty rows cost no statement that three do not, and few pages need more than twelve."""
     few = {path: statements(bench, database, path) for path in PAGES}
-    fill(workshop, 3, 30)
+    fill_in(workshop, 3, 30)
     many = {path: statements(bench, database, path) for path in PAGES}
     table = [f"{few[path]:4} {many[path]:4}  {path.split('?')[0]}" for path in PAGES]
     sys.stdout.write("\n".join(["", *table, ""]))

@@ -116,7 +116,7 @@ class Parcel(Base):
     note: Mapped[str] = mapped_column(String(2000))
     received_at: Mapped[Moment]
 
-    lines: Mapped[list[ParcelLine]] = relationship(order_by="ParcelLine.id", lazy="selectin")
+    lines: Mapped[list[ParcelLine]] = relationship(order_by="ParcelLine.id", lazy="joined")
 
 
 class Difference(StrEnum):

@@ -9,7 +9,7 @@ from sqlalchemy import select
 from sparewell.edge.addresses import location
 from sparewell.edge.api import Blueprint, Link
 from sparewell.edge.context import work
-from sparewell.edge.paging import PageArguments, answer, page_of
+from sparewell.edge.paging import PageArguments, answer, page_of, page_of_rows
 from sparewell.edge.schema import Empty
 from sparewell.errors import NotFound
 from sparewell.lots.operations import NewLot
@@ -131,8 +131,7 @@ def _bag(line: dict[str, Any]) -> parcels.ParcelBag:
 def list_parcels(arguments: dict[str, Any], number: str) -> Any:
     """List what came of an order."""
     order = orders.find_order(work().session, number)
-    statement = select(Parcel).where(Parcel.order_id == order.id)
-    page = page_of(work().session, statement, Parcel.id, arguments)
+    page = page_of_rows(order.parcels, arguments)
     return answer("parcels", page, lambda rows: parcels.shown_parcels(work().session, order, rows))
 
 
