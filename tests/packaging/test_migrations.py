@@ -6,7 +6,7 @@ import os
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager
 from dataclasses import replace
 from pathlib import Path
@@ -14,7 +14,7 @@ from shutil import copytree, ignore_patterns
 from typing import Any
 
 import pytest
-from sqlalchemy import insert, inspect, text
+from sqlalchemy import Connection, insert, inspect, text
 
 from sparewell.app.factory import create_app
 from sparewell.database import migrate
@@ -25,6 +25,8 @@ from sparewell.edge.context import utc_now
 from sparewell.edge.tokens import new_token
 from sparewell.extend.host import Declarations
 from support.api import Api
+
+pytestmark = pytest.mark.filterwarnings("ignore:Skipped unsupported reflection of expression")
 
 SECOND_REVISION = '''
 """A second revision of the plugin."""
@@ -78,10 +80,18 @@ def shape_of(database: Database, tables: Iterable[str]) -> dict[str, Any]:
                     ("foreign keys", inspector.get_foreign_keys(table)),
                     ("unique", inspector.get_unique_constraints(table)),
                     ("checks", inspector.get_check_constraints(table)),
-                    ("indexes", inspector.get_indexes(table)),
+                    ("indexes", indexes_of(connection, table)),
                 )
             }
     return shape
+
+
+def indexes_of(connection: Connection, table: str) -> Sequence[Any]:
+    """Return the indexes of a table; SQLite's as they were written, expressions and all."""
+    if connection.dialect.name != "sqlite":
+        return inspect(connection).get_indexes(table)
+    statement = text("SELECT sql FROM sqlite_master WHERE type = 'index' AND tbl_name = :table")
+    return connection.execute(statement, {"table": table}).scalars().all()
 
 
 def tables_in(database: Database) -> set[str]:

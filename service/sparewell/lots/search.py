@@ -1,15 +1,29 @@
 """The one search: lots of a kind by ranges of dimensions, in drawers and in donors.
 
-It runs on the dimension columns, through the index that leads with the kind and the dimension the
-kind is looked up by, over lots that have something left.
+Nothing is put in order that need not be. Each dimension that a kind is looked up by has two indexes
+over the lots that have something left, one upward and one downward, and pieces of one size lie in
+both with the oldest first. So the nearest are read off in two walks away from the ideal, however
+many lots there are.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from typing import Any
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Final
 
-from sqlalchemy import ColumnElement, Select, and_, func, select, true
+from sqlalchemy import (
+    BigInteger,
+    ColumnElement,
+    Select,
+    Subquery,
+    and_,
+    func,
+    literal,
+    select,
+    true,
+    union_all,
+)
 from sqlalchemy.orm import InstrumentedAttribute, Session
 
 from sparewell.catalogue.tables import column_of
@@ -19,6 +33,10 @@ from sparewell.lots.tables import Lot
 
 MOST_JUDGED = 200
 MOST_MISSES = 20
+# How far a walk goes through pieces of which only a few may be shown.
+MOST_WALKED = 2_000
+# As the two indexes have it, so that it is nothing null that comes last.
+_OLDEST_FIRST: Final = (Lot.made_from.is_(None), Lot.made_from, Lot.id)
 
 
 def dimension_column(name: str) -> InstrumentedAttribute[int | None]:
@@ -48,68 +66,143 @@ def of_a_donor_whose(kind: str, conditions: Sequence[ColumnElement[bool]]) -> Co
     return Lot.donor_id.in_(donors.correlate(None))
 
 
-def nearest(
-    session: Session, kind: str, lead: str, ideal: int, ranges: Mapping[str, Range]
-) -> Sequence[Lot]:
-    """Return the lots inside a box that have something left, nearest to the ideal first."""
-    statement = (
-        _free(kind)
-        .where(*within(ranges))
-        .order_by(
-            func.abs(dimension_column(lead) - ideal),
-            Lot.made_from.asc().nulls_last(),
-            Lot.id,
+@dataclass(frozen=True)
+class _Way:
+    """One way through the lots of a kind, along one of its indexes."""
+
+    kind: str
+    column: InstrumentedAttribute[int | None]
+    conditions: Sequence[ColumnElement[bool]]
+    is_down: bool = False
+
+    def walk(self, most: int, *told: ColumnElement[Any]) -> Select[Any]:
+        """Return the first on this way: what they are put in order by, and what else is told."""
+        order = self.column.desc() if self.is_down else self.column.asc()
+        return (
+            select(Lot.id, self.column.label("lead"), Lot.made_from, *told)
+            .where(Lot.kind == self.kind, Lot.has_available, is_whole(), *self.conditions)
+            .order_by(order, *_OLDEST_FIRST)
+            .limit(most)
         )
-        .limit(MOST_JUDGED)
-    )
+
+    def meeting(self, condition: ColumnElement[bool]) -> _Way:
+        """Return this way past those that do not meet a condition."""
+        return replace(self, conditions=(*self.conditions, condition))
+
+
+def nearest(
+    session: Session,
+    kind: str,
+    lead: str,
+    ideal: int,
+    ranges: Mapping[str, Range],
+    *,
+    suits: ColumnElement[bool] | None = None,
+    first: ColumnElement[bool] | None = None,
+) -> Sequence[Lot]:
+    """Return the lots inside a box that have something left, nearest to the ideal first.
+
+    `suits` is what columns can tell of pieces that would do: those that would not are found beside
+    them, and take nobody's place. Nor does anything take the place of those that meet `first`.
+    """
+    ways = _both_ways(kind, lead, ideal, ranges)
+    suitable = ways if suits is None else [way.meeting(suits) for way in ways]
+    found = [_cut((way.walk(MOST_JUDGED) for way in suitable), ideal, MOST_JUDGED)]
+    if first is not None:
+        wanted = [way.meeting(first) for way in suitable]
+        found.append(_cut((way.walk(MOST_JUDGED) for way in wanted), ideal, MOST_JUDGED))
+    if suits is not None:
+        found.append(_cut((_not_meeting(way, suits) for way in ways), ideal, MOST_MISSES))
+    distance = func.abs(dimension_column(lead) - ideal)
+    chosen = Lot.id.in_(select(_together(found).c.id))
+    statement = select(Lot).where(chosen).order_by(distance, *_OLDEST_FIRST)
     return session.scalars(statement).unique().all()
+
+
+def _both_ways(kind: str, lead: str, ideal: int, ranges: Mapping[str, Range]) -> list[_Way]:
+    """Return the way up and the way down from an ideal; without bounds the unknown count too."""
+    column = dimension_column(lead)
+    others = within({name: bounds for name, bounds in ranges.items() if name != lead})
+    bounds = ranges.get(lead, Range())
+    low, high = bounds.low, bounds.high
+    up = within({lead: Range(ideal if low is None else max(ideal, low), high)})
+    down = within({lead: Range(low, ideal - 1 if high is None else min(ideal - 1, high))})
+    ways = [_Way(kind, column, [*up, *others]), _Way(kind, column, [*down, *others], is_down=True)]
+    if bounds == Range():
+        ways.append(_Way(kind, column, [column.is_(None), *others]))
+    return ways
+
+
+def _not_meeting(way: _Way, condition: ColumnElement[bool]) -> Select[Any]:
+    """Return the first on a way that do not meet a condition, as far as one looks for them."""
+    walked = way.walk(MOST_WALKED, condition.label("meets")).subquery()
+    return (
+        select(walked.c.id, walked.c.lead, walked.c.made_from)
+        .where(walked.c.meets.is_not(true()))
+        .limit(MOST_MISSES)
+    )
+
+
+def _cut(walks: Iterable[Select[Any]], ideal: int, most: int) -> Select[Any]:
+    """Return the nearest of what several walks have found."""
+    found = _together(walks)
+    distance = func.abs(found.c.lead - ideal)
+    made = found.c.made_from
+    return select(found.c.id).order_by(distance, made.is_(None), made, found.c.id).limit(most)
+
+
+def _together(parts: Iterable[Select[Any]]) -> Subquery:
+    """Return the rows of several statements, of which each has an order and an end of its own."""
+    return union_all(*(select(part.subquery()) for part in parts)).subquery()
 
 
 def misses(
     session: Session, kind: str, lead: str, ideal: int, ranges: Mapping[str, Range]
-) -> list[Lot]:
+) -> Sequence[Lot]:
     """Return the nearest lots that are outside a box, by their leading dimension.
 
-    That is those just below and just above its leading range, those inside it that another range
-    leaves out, and last those whose leading dimension is not known.
+    That is those inside its leading range that another range leaves out, those just below and just
+    above it, and last those whose leading dimension is not known.
     """
-    column = dimension_column(lead)
-    found: list[Lot] = []
-    for condition, order in _beside(column, ideal, lead, ranges):
-        statement = _free(kind).where(condition).order_by(order, Lot.id).limit(MOST_MISSES)
-        found += session.scalars(statement).unique().all()
-    found.sort(key=lambda lot: (_distance(lot, lead, ranges[lead]), lot.id))
-    if len(found) < MOST_MISSES:
-        unknown = _free(kind).where(column.is_(None)).order_by(Lot.id).limit(MOST_MISSES)
-        found += session.scalars(unknown).unique().all()
-    return found[:MOST_MISSES]
+    found = _together(_beside(kind, lead, ideal, ranges))
+    statement = (
+        select(Lot)
+        .join(found, found.c.id == Lot.id)
+        .order_by(found.c.distance.nulls_last(), Lot.id)
+        .limit(MOST_MISSES)
+    )
+    return session.scalars(statement).unique().all()
 
 
 def _beside(
-    column: InstrumentedAttribute[int | None], ideal: int, lead: str, ranges: Mapping[str, Range]
-) -> Iterator[tuple[ColumnElement[bool], Any]]:
-    """Yield each way of being outside, and the order that puts the nearest first."""
-    bounds = ranges[lead]
-    if bounds.low is not None:
-        yield column < bounds.low, column.desc()
-    if bounds.high is not None:
-        yield column > bounds.high, column.asc()
+    kind: str, lead: str, ideal: int, ranges: Mapping[str, Range]
+) -> Iterator[Select[Any]]:
+    """Yield the nearest of each way of being outside, with how far outside they are."""
+    column, bounds = dimension_column(lead), ranges[lead]
+    low, high = bounds.low, bounds.high
+    if low is not None:
+        below = _Way(kind, column, [column < low], is_down=True)
+        yield _closest([below], lambda value: low - value)
+    if high is not None:
+        above = _Way(kind, column, [column > high])
+        yield _closest([above], lambda value: value - high)
     others = {name: each for name, each in ranges.items() if name != lead}
     if others:
         # `IS NOT TRUE` holds too where the other dimension is not known.
         left_out = and_(*within(others)).is_not(true())
-        yield and_(*within({lead: bounds}), left_out), func.abs(column - ideal)
+        ways = [way.meeting(left_out) for way in _both_ways(kind, lead, ideal, {lead: bounds})]
+        inside = _closest(ways, lambda value: func.abs(value - ideal)).subquery()
+        yield select(inside.c.id, literal(0, BigInteger).label("distance"))
+    yield _closest([_Way(kind, column, [column.is_(None)])], lambda value: value)
 
 
-def _distance(lot: Lot, lead: str, bounds: Range) -> int:
-    value: int = getattr(lot, column_of(lead))
-    if bounds.low is not None and value < bounds.low:
-        return bounds.low - value
-    return max(0, value - bounds.high) if bounds.high is not None else 0
-
-
-def _free(kind: str) -> Select[Any]:
-    return select(Lot).where(Lot.kind == kind, Lot.has_available, is_whole())
+def _closest(
+    ways: Iterable[_Way], distance_of: Callable[[ColumnElement[int]], ColumnElement[int]]
+) -> Select[Any]:
+    """Return the closest on some ways, with their distance; among equals the first to arrive."""
+    found = _together(way.walk(MOST_WALKED) for way in ways)
+    distance = distance_of(found.c.lead).label("distance")
+    return select(found.c.id, distance).order_by(distance, found.c.id).limit(MOST_MISSES)
 
 
 def is_whole() -> ColumnElement[bool]:

@@ -14,6 +14,31 @@ from sparewell.measure.dimensions import LEADING_DIMENSIONS
 from sparewell.places.tables import Place
 
 
+def _walked_by(column: str, lead: str) -> tuple[Index, Index]:
+    """Return the two indexes along which the search walks away from a size.
+
+    Both begin with the nearest and have, of one size, the oldest first; after the id stands what a
+    walk asks of pieces that it passes by. No balance stands in them, so PostgreSQL keeps its cheap
+    in-place updates.
+    """
+    then = (text("(made_from IS NULL)"), "made_from", "id", "material", "arrived_at", "condition")
+    is_known = f"{column} IS NOT NULL"
+    return (
+        Index(
+            f"ix_lot_fit_{lead}_up",
+            *("kind", column, *then),
+            sqlite_where=text("has_available = 1"),
+            postgresql_where=text("has_available"),
+        ),
+        Index(
+            f"ix_lot_fit_{lead}_down",
+            *("kind", text(f"{column} DESC"), *then),
+            sqlite_where=text(f"has_available = 1 AND {is_known}"),
+            postgresql_where=text(f"has_available AND {is_known}"),
+        ),
+    )
+
+
 class Lot(DimensionColumns, Base):
     """Pieces that came together.
 
@@ -33,19 +58,7 @@ class Lot(DimensionColumns, Base):
         CheckConstraint("has_available = (in_hand > promised)", name="has_available_true"),
         CheckConstraint("cost_minor >= 0", name="cost_positive"),
         CheckConstraint(one_of("condition", Condition), name="condition_known"),
-        # No balance stands in these indexes, so PostgreSQL keeps its cheap in-place updates.
-        *(
-            Index(
-                f"ix_lot_fit_{lead}",
-                "kind",
-                column_of(lead),
-                "made_from",
-                "id",
-                sqlite_where=text("has_available = 1"),
-                postgresql_where=text("has_available"),
-            )
-            for lead in LEADING_DIMENSIONS
-        ),
+        *(index for lead in LEADING_DIMENSIONS for index in _walked_by(column_of(lead), lead)),
         TABLE_OPTIONS,
     )
 
