@@ -32,7 +32,7 @@ PAGES = (
     "/donors",
     "/bags/1001",
 )
-ROUNDS = 5
+ROUNDS = 3
 
 
 @pytest.fixture
@@ -51,9 +51,7 @@ def milliseconds(bench: Bench, path: str) -> float:
     return statistics.median(times[1:]) * 1000
 
 
-@pytest.mark.parametrize(
-    "lots", [10_000, 100_000, pytest.param(1_000_000, marks=pytest.mark.long)]
-)
+@pytest.mark.parametrize("lots", [10_000, 100_000, pytest.param(1_000_000, marks=pytest.mark.long)])
 def test_pages_of_a_big_workshop(bench: Bench, api: Api, database: Database, lots: int) -> None:
     """Each page's time, its ratio to the floor, and its statements."""
     big_workshop.fill(database, api, lots, jobs=100)

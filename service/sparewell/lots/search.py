@@ -10,6 +10,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
+from itertools import groupby
 from typing import Any, Final
 
 from sqlalchemy import (
@@ -35,6 +37,7 @@ MOST_JUDGED = 200
 MOST_MISSES = 20
 # How far a walk goes through pieces of which only a few may be shown.
 MOST_WALKED = 2_000
+SEARCHES_AT_ONCE = 25
 # As the two indexes have it, so that it is nothing null that comes last.
 _OLDEST_FIRST: Final = (Lot.made_from.is_(None), Lot.made_from, Lot.id)
 
@@ -174,9 +177,7 @@ def misses(
     return session.scalars(statement).unique().all()
 
 
-def _beside(
-    kind: str, lead: str, ideal: int, ranges: Mapping[str, Range]
-) -> Iterator[Select[Any]]:
+def _beside(kind: str, lead: str, ideal: int, ranges: Mapping[str, Range]) -> Iterator[Select[Any]]:
     """Yield the nearest of each way of being outside, with how far outside they are."""
     column, bounds = dimension_column(lead), ranges[lead]
     low, high = bounds.low, bounds.high
@@ -208,3 +209,48 @@ def _closest(
 def is_whole() -> ColumnElement[bool]:
     """Return the condition that a lot is what its kind says; an offcut is that no longer."""
     return Lot.condition.is_(None) | (Lot.condition != Condition.OFFCUT)
+
+
+@dataclass(frozen=True)
+class Sought:
+    """One of many searches: lots of a kind in a box, near an ideal, that meet a condition."""
+
+    kind: str
+    lead: str
+    ideal: int
+    ranges: Mapping[str, Range]
+    condition: ColumnElement[bool]
+
+    @property
+    def shape(self) -> tuple[Any, ...]:
+        """What the text of its statement depends on, beside its condition."""
+        bounds = [(name, each.low is None, each.high is None) for name, each in self.ranges.items()]
+        return (self.kind, self.lead, *bounds)
+
+    def walks(self, position: int, most: int) -> Iterator[Select[Any]]:
+        """Yield the first on both ways, with a number to know them by."""
+        for way in _both_ways(self.kind, self.lead, self.ideal, self.ranges):
+            walk = way.meeting(self.condition).walk(most, literal(position).label("position"))
+            yield select(walk.subquery())
+
+
+def nearest_of_each(session: Session, searches: Sequence[Sought], most: int) -> list[list[Lot]]:
+    """Return for each of many searches so many lots both ways, the nearest and oldest first.
+
+    Searches of one shape are asked for together, always so many at once: a statement that has come
+    before need not be put together again, so the last one is repeated until it is full.
+    """
+    order = sorted(range(len(searches)), key=lambda position: repr(searches[position].shape))
+    found: list[set[tuple[int, date, int]]] = [set() for _ in searches]
+    for _, same in groupby(order, key=lambda position: searches[position].shape):
+        positions = list(same)
+        for start in range(0, len(positions), SEARCHES_AT_ONCE):
+            some = positions[start : start + SEARCHES_AT_ONCE]
+            full = [*some, *[some[-1]] * (SEARCHES_AT_ONCE - len(some))]
+            walks = (walk for each in full for walk in searches[each].walks(each, most))
+            for lot_id, lead, made_from, position in session.execute(union_all(*walks)):
+                distance = abs(lead - searches[position].ideal)
+                found[position].add((distance, made_from or date.max, lot_id))
+    ids = {lot_id for each in found for *_, lot_id in each}
+    lots = {lot.id: lot for lot in session.scalars(select(Lot).where(Lot.id.in_(ids))).unique()}
+    return [[lots[lot_id] for *_, lot_id in sorted(each)] for each in found]

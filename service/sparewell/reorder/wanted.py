@@ -8,30 +8,25 @@ before others. Optional needs and those not decided are not counted.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
 
-from sqlalchemy import ColumnElement, Select, func, select
+from sqlalchemy import func, select
 
-from sparewell.catalogue.tables import Part, column_of
 from sparewell.errors import Broken, Impossible
 from sparewell.extend.calculation import Run
-from sparewell.extend.declarations import Envelope, Piece
+from sparewell.extend.declarations import Envelope
 from sparewell.fitting import at_hand
-from sparewell.fitting.operations import TAKEN_BY_ITSELF, judge_lot
-from sparewell.jobs.inputs import missing_inputs, run_for
+from sparewell.fitting.operations import judge_lot
+from sparewell.jobs.held import HeldPiece, held
+from sparewell.jobs.inputs import missing_inputs, run_for, settled_readings, settles
 from sparewell.jobs.tables import Job, JobState, Need
-from sparewell.lots import search
 from sparewell.lots.tables import Lot
+from sparewell.reorder.sources import Catalogue, PiecesInHand
 from sparewell.reservations.tables import Reservation
-from sparewell.suppliers.tables import Offer
 from sparewell.work import Work
 
-MOST_PARTS_JUDGED = 20
-A_FEW = 10
 MOST_NEEDS = 500
-_ORDER = {verdict: position for position, verdict in enumerate(TAKEN_BY_ITSELF)}
 
 
 @dataclass
@@ -63,26 +58,48 @@ class OpenNeeds:
     not_looked_at: int = 0
 
 
+@dataclass(frozen=True)
+class _SizedNeed:
+    """A need that jobs have not covered: what sizes it, and how many pieces it lacks."""
+
+    job: Job
+    need: Need
+    run: Run
+    envelope: Envelope
+    lacking: int
+
+
 def wanted_by_jobs(work: Work) -> OpenNeeds:
     """Return what open jobs want beyond what they have reserved."""
     found = OpenNeeds()
     rows = _remaining(work)
     found.not_looked_at = max(0, len(rows) - MOST_NEEDS)
+    sized = list(_sized(work, rows[:MOST_NEEDS]))
+    pieces, catalogue = PiecesInHand(work, [each.envelope for each in sized]), Catalogue(work)
     taken: dict[int, int] = {}
-    for job, need, remaining in rows[:MOST_NEEDS]:
-        run = _run(work, job, need)
+    for each in sized:
+        try:
+            short = _take(work, each, pieces, taken, found)
+            if short:
+                _order(each, short, catalogue, found)
+        except (Impossible, Broken):
+            continue  # the job's plan says what is wrong with it
+    return found
+
+
+def _sized(work: Work, rows: Sequence[tuple[Job, Need, int]]) -> Iterator[_SizedNeed]:
+    """Yield the needs that can be sized, and of which anything is lacking."""
+    settled = _settled(work, rows)
+    for job, need, remaining in rows:
+        run = _run(work, job, need, settled[job.id, need.id])
         if run is None:
             continue
         try:
             lacking = remaining + _beyond(need, run)
-            if lacking <= 0:
-                continue
-            short, ask_for = _take(work, run, job, lacking, taken, found)
-            if short:
-                _order(work, run, job, need, short, ask_for, found)
+            if lacking > 0:
+                yield _SizedNeed(job, need, run, run.envelope(), lacking)
         except (Impossible, Broken):
-            continue  # the job's plan says what is wrong with it
-    return found
+            continue  # as above
 
 
 def _beyond(need: Need, run: Run) -> int:
@@ -120,62 +137,54 @@ def _remaining(work: Work) -> Sequence[tuple[Job, Need, int]]:
     return [(job, need, int(pieces)) for job, need, pieces in work.session.execute(statement)]
 
 
-def _run(work: Work, job: Job, need: Need) -> Run | None:
+def _settled(
+    work: Work, rows: Sequence[tuple[Job, Need, int]]
+) -> Mapping[tuple[int, int], Mapping[str, int]]:
+    """Return, by job and need, the readings that pieces held for its other needs settle."""
+    jobs = {job.id: job for job, *_ in rows if any(settles(work, need) for need in job.needs)}
+    pieces: dict[int, list[HeldPiece]] = {job_id: [] for job_id in jobs}
+    for piece in held(work.session, jobs.values()):
+        pieces[piece.job_id].append(piece)
+    found = {}
+    for job, need, _ in rows:
+        others = [each for each in pieces.get(job.id, ()) if each.need_id != need.id]
+        found[job.id, need.id] = settled_readings(work, job, others) if others else {}
+    return found
+
+
+def _run(work: Work, job: Job, need: Need, settled: Mapping[str, int]) -> Run | None:
     """Return the run that sizes a need; None while readings are missing."""
     calculator = work.declared.calculators.get(need.calculator or "")
     if calculator is None or not calculator.fits_pieces:
         return None
     try:
-        run = run_for(work, job, need)
+        run = run_for(work, job, need, settled)
     except Impossible:
         return None
     return None if missing_inputs(run) else run
 
 
 def _take(
-    work: Work, run: Run, job: Job, wanted: int, taken: dict[int, int], found: OpenNeeds
-) -> tuple[int, tuple[str, ...]]:
+    work: Work, each: _SizedNeed, pieces: PiecesInHand, taken: dict[int, int], found: OpenNeeds
+) -> int:
     """Count the pieces in hand that a job would take; return how many are lacking then.
 
     `taken` keeps two jobs from counting on the same piece.
     """
-    envelope = run.envelope()
-    lead = work.declared.kinds[envelope.kind].led_by
+    lacking = each.lacking
     seen: set[int] = set()
-    for lots in _further_and_further(work, envelope, lead):
+    for lots in pieces.further_and_further(each.envelope):
         for lot in lots:
-            count = min(wanted, lot.available - taken.get(lot.id, 0))
-            if lot.id not in seen and count > 0 and _would_do(work, run, lot):
+            count = min(lacking, lot.available - taken.get(lot.id, 0))
+            if lot.id not in seen and count > 0 and _would_do(work, each.run, lot):
                 taken[lot.id] = taken.get(lot.id, 0) + count
-                wanted -= count
+                lacking -= count
                 if lot.part_id is not None:
-                    _note(found, lot.part_id, job, count)
+                    _note(found, lot.part_id, each.job, count)
             seen.add(lot.id)
-        if wanted == 0:
+        if lacking == 0:
             break
-    return wanted, tuple(purchase.ask_for for purchase in envelope.to_buy)
-
-
-def _further_and_further(work: Work, envelope: Envelope, lead: str) -> Iterator[Sequence[Lot]]:
-    """Yield a few lots in drawers just beside the ideal, and then all that a plan looks at.
-
-    The few come straight off the index; to put all in order takes many times as long.
-    """
-    column = search.dimension_column(lead)
-    for side, order in (
-        (column >= envelope.ideal, column.asc()),
-        (column < envelope.ideal, column.desc()),
-    ):
-        statement = (
-            select(Lot)
-            .where(Lot.kind == envelope.kind, Lot.has_available, Lot.donor_id.is_(None))
-            .where(Lot.condition.is_(None), side, *search.within(envelope.ranges))
-            .order_by(order, Lot.id)
-            .limit(A_FEW)
-        )
-        yield work.session.scalars(statement).unique().all()
-    lots = search.nearest(work.session, envelope.kind, lead, envelope.ideal, envelope.ranges)
-    yield sorted(lots, key=lambda lot: lot.donor_id is not None)
+    return lacking
 
 
 def _would_do(work: Work, run: Run, lot: Lot) -> bool:
@@ -193,65 +202,11 @@ def _note(found: OpenNeeds, part_id: int, job: Job, pieces: int, short: int = 0)
         wanted.jobs.append(job.number)
 
 
-def _order(
-    work: Work,
-    run: Run,
-    job: Job,
-    need: Need,
-    short: int,
-    ask_for: tuple[str, ...],
-    found: OpenNeeds,
-) -> None:
-    part = best_part(work, run)
-    if part is None:
-        found.unmatched.append(Unmatched(job.number, need.id, need.kind, short, ask_for))
+def _order(each: _SizedNeed, short: int, catalogue: Catalogue, found: OpenNeeds) -> None:
+    part_id = catalogue.best_part(each.run, each.envelope)
+    if part_id is None:
+        ask_for = tuple(purchase.ask_for for purchase in each.envelope.to_buy)
+        unmatched = Unmatched(each.job.number, each.need.id, each.need.kind, short, ask_for)
+        found.unmatched.append(unmatched)
     else:
-        _note(found, part.id, job, short, short)
-
-
-def best_part(work: Work, run: Run) -> Part | None:
-    """Return the part of the catalogue that would do best by its nominal dimensions."""
-    envelope = run.envelope()
-    lead = work.declared.kinds[envelope.kind].led_by
-    offered = set(work.session.scalars(_offered(envelope.kind)))
-    judged = []
-    for part in _inside(work, envelope, lead):
-        judgement = run.judge(_piece(part))
-        if judgement.verdict in _ORDER:
-            distance = abs(part.dimensions[lead] - envelope.ideal)
-            rank = (_ORDER[judgement.verdict], judgement.preference, part.id not in offered)
-            judged.append((*rank, distance, part.id, part))
-    return min(judged)[-1] if judged else None
-
-
-def _piece(part: Part) -> Piece:
-    """Return what the catalogue says of a part, as a calculator is told of it."""
-    basis = dict.fromkeys(part.dimensions, "nominal")
-    return Piece(part.kind, part.dimensions, basis, material=part.material)
-
-
-def _inside(work: Work, envelope: Envelope, lead: str) -> Sequence[Part]:
-    """Return the parts whose nominal dimensions are inside a box, as far as they are known."""
-    conditions: list[ColumnElement[bool]] = [getattr(Part, column_of(lead)).is_not(None)]
-    for name, bounds in envelope.ranges.items():
-        column = getattr(Part, column_of(name))
-        if bounds.low is not None:
-            conditions.append(column.is_(None) | (column >= bounds.low))
-        if bounds.high is not None:
-            conditions.append(column.is_(None) | (column <= bounds.high))
-    distance = func.abs(getattr(Part, column_of(lead)) - envelope.ideal)
-    statement = (
-        select(Part)
-        .where(Part.kind == envelope.kind, *conditions)
-        .order_by(distance, Part.id)
-        .limit(MOST_PARTS_JUDGED)
-    )
-    return work.session.scalars(statement).all()
-
-
-def _offered(kind: str) -> Select[Any]:
-    return (
-        select(Offer.part_id)
-        .join(Part, Part.id == Offer.part_id)
-        .where(Part.kind == kind, Offer.retired_at.is_(None))
-    )
+        _note(found, part_id, each.job, short, short)
