@@ -174,9 +174,7 @@ def misses(
     return session.scalars(statement).unique().all()
 
 
-def _beside(
-    kind: str, lead: str, ideal: int, ranges: Mapping[str, Range]
-) -> Iterator[Select[Any]]:
+def _beside(kind: str, lead: str, ideal: int, ranges: Mapping[str, Range]) -> Iterator[Select[Any]]:
     """Yield the nearest of each way of being outside, with how far outside they are."""
     column, bounds = dimension_column(lead), ranges[lead]
     low, high = bounds.low, bounds.high
