@@ -4,11 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import Final
+
+from sqlalchemy import ColumnElement, func, or_, true
 
 from sparewell.extend.declarations import Judgement, Verdict
 from sparewell.extend.host import Declarations
 from sparewell.extend.rules import PieceRule
-from sparewell.measure.materials import PEN_MATERIALS, as_known, piece_material
+from sparewell.lots.tables import Lot
+from sparewell.measure.materials import PEN_MATERIALS, as_known, names_of, piece_material
+
+# A material as it stands in a column, spelled as the rules have it.
+_MATERIAL: Final = func.lower(func.trim(Lot.material))
 
 
 @dataclass(frozen=True)
@@ -57,6 +64,30 @@ class Suiting:
         """Return how far back in the order a material stands; any other stands last."""
         known = self._known(kind, material)
         return self.order.index(known) if known in self.order else len(self.order)
+
+    def may_come_near(self, kind: str) -> ColumnElement[bool]:
+        """Return the condition that a piece of a kind is not refused, as far as a column tells it.
+
+        The search asks by it; what is found is judged by :meth:`with_material` all the same.
+        """
+        known = self._known_names(kind)
+        refused = [name for name in known if self.refuses(kind, name)]
+        described = self.declared.kinds.get(kind)
+        if described is not None and described.materials and self.refuses(kind, None):
+            return _MATERIAL.in_([name for name in known if name not in refused])
+        return or_(Lot.material.is_(None), _MATERIAL.not_in(refused)) if refused else true()
+
+    def in_order(self, kind: str) -> ColumnElement[bool] | None:
+        """Return the condition that a piece is taken unasked; None where any is."""
+        known = self._known_names(kind)
+        wanted = [name for name in known if self.is_taken_unasked(kind, name)]
+        return _MATERIAL.in_(wanted) if self.order else None
+
+    def _known_names(self, kind: str) -> list[str]:
+        """Return every name of the materials that the rules, or the kind, speak of."""
+        described = self.declared.kinds.get(kind)
+        spoken_of = {rule.piece for rule in self.declared.piece_rules.values()}
+        return names_of({*self.order, *spoken_of, *(described.materials if described else ())})
 
     def _words(self, kind: str, material: str | None) -> Iterator[tuple[PieceRule, str]]:
         pen, has_unknown = as_known(self.pen_materials)

@@ -11,6 +11,8 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 
+from sqlalchemy import ColumnElement, and_, func, true
+
 from sparewell.database.numbers import JOB_PREFIX, number_of
 from sparewell.errors import NotFound
 from sparewell.extend.calculation import Calculation, Run
@@ -28,7 +30,7 @@ from sparewell.extend.values import ReadValue
 from sparewell.fitting import at_hand
 from sparewell.fitting.materials import Suiting
 from sparewell.lots import search
-from sparewell.lots.ageing import FitBy, fit_by
+from sparewell.lots.ageing import FitBy, fit_by, in_date
 from sparewell.lots.claims import basis, spreads
 from sparewell.lots.conditions import LOOK_FIRST, Condition
 from sparewell.lots.tables import Lot
@@ -181,7 +183,19 @@ def fit(
     candidates: list[Candidate] = []
     refused: list[RefusedPiece] = []
     suiting = _suiting(work, run)
-    lots = search.nearest(work.session, envelope.kind, lead, envelope.ideal, envelope.ranges)
+    lots = search.nearest(
+        work.session,
+        envelope.kind,
+        lead,
+        envelope.ideal,
+        envelope.ranges,
+        suits=and_(
+            in_date(work.now.date(), work.declared, settings),
+            suiting.may_come_near(envelope.kind),
+            _is_of(wanted),
+        ),
+        first=suiting.in_order(envelope.kind),
+    )
     reach = at_hand.reach(work.session, lots)
     taken_inside = _taken_inside(work, lots, for_job)
     for lot in lots:
@@ -266,6 +280,13 @@ def _judged(
         )
     judgement = _with_condition(lot, run.judge(piece_of(lot)))
     return suiting.with_material(judgement, lot.kind, lot.material)
+
+
+def _is_of(wanted: frozenset[str]) -> ColumnElement[bool]:
+    """Return the condition that a piece is of a material that is asked for, if any is."""
+    if not wanted:
+        return true()
+    return func.lower(func.coalesce(func.nullif(Lot.material, ""), "unknown")).in_(wanted)
 
 
 def _with_condition(lot: Lot, judgement: Judgement) -> Judgement:

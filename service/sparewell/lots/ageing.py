@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time
+from datetime import UTC, date, datetime, time, timedelta
 
 from sqlalchemy import ColumnElement, and_, or_, true
 
@@ -48,19 +49,26 @@ def over_age(lot: Lot, age: FitBy, today: date) -> int:
 
 def in_date(day: date, declared: Declarations, settings: SettingValues) -> ColumnElement[bool]:
     """Return the condition that a lot is not past its date on a day, as :func:`fit_by` counts."""
-    scheme = settings.text(AGEING_SCHEME.name)
-    conditions: list[ColumnElement[bool]] = [true()]
-    for rule in declared.ageing_rules.values():
-        if rule.scheme != scheme or rule.years is None:
-            continue
-        oldest = add_years(day, -rule.years)
-        arrived = datetime.combine(oldest, time(), UTC)
-        conditions.append(
-            or_(
-                Lot.material.is_(None),
-                Lot.material != rule.material,
-                Lot.made_from >= oldest,
-                and_(Lot.made_from.is_(None), Lot.arrived_at >= arrived),
-            )
-        )
-    return and_(*conditions)
+    scheme = f"{settings.text(AGEING_SCHEME.name)}_"
+    materials: dict[int, list[str]] = {}
+    for name, rule in declared.ageing_rules.items():
+        if name.startswith(scheme) and rule.years is not None:
+            materials.setdefault(rule.years, []).append(name.removeprefix(scheme))
+    return and_(true(), *(_younger(day, years, of) for years, of in materials.items()))
+
+
+def _younger(day: date, years: int, materials: Sequence[str]) -> ColumnElement[bool]:
+    oldest = _oldest(day, years)
+    arrived = datetime.combine(oldest, time(), UTC)
+    return or_(
+        Lot.made_from >= oldest,
+        Lot.material.is_(None),
+        Lot.material.not_in(materials),
+        and_(Lot.made_from.is_(None), Lot.arrived_at >= arrived),
+    )
+
+
+def _oldest(day: date, years: int) -> date:
+    """Return the first day from which so many years reach to this one, or beyond it."""
+    oldest = add_years(day, -years)
+    return oldest if add_years(oldest, years) >= day else oldest + timedelta(days=1)

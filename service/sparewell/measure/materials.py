@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from types import MappingProxyType
 
 BODY_MATERIALS: Mapping[str, str] = MappingProxyType(
@@ -57,3 +57,9 @@ def piece_material(material: str | None) -> str:
     """Return the material of a piece by the name the rules know it by; nothing where unknown."""
     said = (material or "").strip().lower()
     return _PIECE_MATERIALS.get(said, said)
+
+
+def names_of(materials: Collection[str]) -> list[str]:
+    """Return every name that pieces of these materials go by."""
+    others = [name for name, known in _PIECE_MATERIALS.items() if known in materials]
+    return sorted({*materials, *others})
