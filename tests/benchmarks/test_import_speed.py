@@ -6,6 +6,7 @@ hundred thousand.
 
 from __future__ import annotations
 
+import resource
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -43,6 +44,11 @@ def seconds_for(action: object, *arguments: object, **more: object) -> float:
     start = time.perf_counter()
     action(*arguments, **more)  # type: ignore[operator]
     return time.perf_counter() - start
+
+
+def peak_megabytes() -> int:
+    """Return how much memory this process has ever had."""
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
 
 
 @contextmanager
@@ -95,17 +101,19 @@ def test_lots_of_a_dealer(
     query = "of=lots&name=cabinet&check=later"
     upload = seconds_for(api.call, "POST", f"/v1/imports?{query}", raw=content)
     path = "/v1/imports/2"
+    before = peak_megabytes()
     check = seconds_for(api.post, f"{path}/check", {"create_drawers": True})
     assert api.get(path).body["state"] == "checked"
     with lock_times(monkeypatch) as held:
         apply = seconds_for(api.post, f"{path}/apply")
     done = api.get(path).body
     assert (done["state"], done["created"]["lots"]) == ("applied", ROWS)
+    more = peak_megabytes() - before
     bare_insert(database)
     floor = bare_insert.seconds  # type: ignore[attr-defined]
     print(  # noqa: T201 - the figures are the point
         f"\n{ROWS} lots ({database.url.get_backend_name()}): sent {upload:.1f} s, checked "
         f"{check:.1f} s, applied {apply:.1f} s, of which {max(held):.1f} s with the lock; "
         f"together {(upload + check + apply) / floor:.1f} x, and the lock {max(held) / floor:.1f} "
-        f"x the floor of {floor:.1f} s"
+        f"x the floor of {floor:.1f} s; {more} MB more than before"
     )

@@ -9,6 +9,7 @@ from typing import Any
 import click
 import pytest
 
+from cli.conftest import Workshop
 from sparewell.cli.main import COMMANDS
 
 HEAVY = {"flask", "sqlalchemy", "alembic", "marshmallow", "pluggy"}
@@ -40,6 +41,22 @@ def test_client_commands_import_no_server(stocked: Any, arguments: tuple[str, ..
     imported = set(re.findall(r"\| +([\w.]+)$", ran.err, re.MULTILINE))
     assert "click" in imported
     assert {name.partition(".")[0] for name in imported} & HEAVY == set()
+
+
+def test_the_overview_imports_only_what_it_says(workshop: Workshop) -> None:
+    """Whoever asks what there is waits for click and a table of names, for nothing besides."""
+    overview = "from sparewell.cli.main import main; main()"
+    listing = "import atexit, sys; atexit.register(lambda: print(*sys.modules, file=sys.stderr)); "
+    shown = workshop.python("-c", listing + overview, "--help")
+    alone = workshop.python("-c", listing + "import click; click.Group().main()", "--help")
+    assert (shown.status, alone.status) == (0, 0)
+    assert "Commands:" in shown.out
+    assert set(shown.err.split()) - set(alone.err.split()) == {
+        "sparewell",
+        "sparewell.cli",
+        "sparewell.cli.failures",
+        "sparewell.cli.main",
+    }
 
 
 def test_the_overview_says_what_each_command_says() -> None:

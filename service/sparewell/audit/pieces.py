@@ -1,4 +1,7 @@
-"""Recomputing every balance from the ledger and the reservations. It must always agree."""
+"""Recomputing every balance from the ledger and the reservations. It must always agree.
+
+The database compares, and hands out only what disagrees: a million lots take seconds and no memory.
+"""
 
 from __future__ import annotations
 
@@ -47,23 +50,21 @@ def _count(session: Session, column: object) -> int:
 
 
 def _balances(session: Session) -> Iterator[str]:
-    ledger = (
-        select(
-            Movement.lot_id,
-            func.sum(Movement.change).label("change"),
-            func.sum(Movement.cost_change_minor).label("cost"),
-        )
-        .group_by(Movement.lot_id)
-        .subquery()
+    change = func.coalesce(func.sum(Movement.change), 0)
+    cost_change = func.coalesce(func.sum(Movement.cost_change_minor), 0)
+    kept_cost = func.coalesce(Lot.cost_minor, 0)
+    statement = (
+        select(Lot.id, Lot.in_hand, kept_cost, change, cost_change)
+        .outerjoin(Movement, Movement.lot_id == Lot.id)
+        .group_by(Lot.id)
+        .having((Lot.in_hand != change) | (kept_cost != cost_change))
+        .order_by(Lot.id)
     )
-    statement = select(
-        Lot.id, Lot.in_hand, Lot.cost_minor, ledger.c.change, ledger.c.cost
-    ).outerjoin(ledger, ledger.c.lot_id == Lot.id)
-    for lot_id, in_hand, cost, change, cost_change in session.execute(statement):
-        if in_hand != int(change or 0):
-            yield f"lot {lot_id}: {in_hand} in hand, and the ledger adds up to {change or 0}"
-        if (cost or 0) != int(cost_change or 0):
-            yield f"lot {lot_id}: cost {cost or 0}, and the ledger adds up to {cost_change or 0}"
+    for lot_id, in_hand, cost, counted, added_up in session.execute(statement):
+        if in_hand != counted:
+            yield f"lot {lot_id}: {in_hand} in hand, and the ledger adds up to {counted}"
+        if cost != added_up:
+            yield f"lot {lot_id}: cost {cost}, and the ledger adds up to {added_up}"
 
 
 def _promises(session: Session) -> Iterator[str]:
@@ -72,12 +73,21 @@ def _promises(session: Session) -> Iterator[str]:
         .group_by(Reservation.lot_id)
         .subquery()
     )
-    statement = select(
-        Lot.id, Lot.in_hand, Lot.promised, Lot.has_available, held.c.promised
-    ).outerjoin(held, held.c.lot_id == Lot.id)
-    for lot_id, in_hand, promised, has_available, reserved in session.execute(statement):
-        if promised != int(reserved or 0):
-            yield f"lot {lot_id}: {promised} promised, and its reservations hold {reserved or 0}"
+    reserved = func.coalesce(held.c.promised, 0)
+    is_free = Lot.in_hand > Lot.promised
+    statement = (
+        select(Lot.id, Lot.in_hand, Lot.promised, Lot.has_available, reserved)
+        .outerjoin(held, held.c.lot_id == Lot.id)
+        .where(
+            (Lot.promised != reserved)
+            | (Lot.promised > Lot.in_hand)
+            | (Lot.has_available.expression != is_free)
+        )
+        .order_by(Lot.id)
+    )
+    for lot_id, in_hand, promised, has_available, holding in session.execute(statement):
+        if promised != holding:
+            yield f"lot {lot_id}: {promised} promised, and its reservations hold {holding}"
         if promised > in_hand:
             yield f"lot {lot_id}: {promised} promised of {in_hand} in hand"
         if bool(has_available) != (in_hand > promised):

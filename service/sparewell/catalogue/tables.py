@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from operator import attrgetter
+
 from sqlalchemy import CheckConstraint, String
 from sqlalchemy.orm import Mapped, mapped_column
 
@@ -18,6 +20,9 @@ from sparewell.measure.dimensions import DIMENSIONS
 def column_of(dimension: str) -> str:
     """Return the name of the column that keeps a dimension."""
     return f"{dimension}_nanometres"
+
+
+_dimensions_of = attrgetter(*map(column_of, DIMENSIONS))
 
 
 class DimensionColumns:
@@ -40,8 +45,8 @@ class DimensionColumns:
     @property
     def dimensions(self) -> dict[str, int]:
         """Return the dimensions that are known, in nanometres, in the vocabulary's order."""
-        known = {name: getattr(self, column_of(name)) for name in DIMENSIONS}
-        return {name: value for name, value in known.items() if value is not None}
+        known = zip(DIMENSIONS, _dimensions_of(self), strict=True)
+        return {name: value for name, value in known if value is not None}
 
 
 def dimension_checks() -> tuple[CheckConstraint, ...]:

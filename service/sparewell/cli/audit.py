@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import asdict, dataclass, replace
 
 import click
 from sqlalchemy import text
@@ -78,24 +78,34 @@ def command(context: click.Context, *, as_json: bool) -> None:
 
 
 def examine(database: Database, *, with_ledger: bool = True) -> Findings:
-    """Look at the file, where it is one, and at the ledger, unless that is older than we are."""
+    """Look at the file, where it is one, and at the ledger, unless that is older than we are.
+
+    Both happen at once, each over its own connection: SQLite reads a file through without keeping
+    Python from anything. What was found in the ledger of a broken file is left aside.
+    """
+    if not database.is_sqlite:
+        return _of_ledger(database) if with_ledger else Findings(None, None, None, ())
+    with ThreadPoolExecutor(max_workers=1) as beside:
+        ledger = beside.submit(_of_ledger, database) if with_ledger else None
+        with read(database) as session:
+            broken = damage(session.connection())
+            astray = [] if broken else dangling(session.connection())
+        if broken or ledger is None:
+            return Findings(None, None, None, (*broken, *astray))
+        found = ledger.result()
+    return replace(found, faults=(*astray, *found.faults))
+
+
+def _of_ledger(database: Database) -> Findings:
     with read(database) as session:
         _see_one_moment(database, session)
-        faults = []
-        if database.is_sqlite:
-            faults = damage(session.connection())
-            if faults:
-                return Findings(None, None, None, tuple(faults))
-            faults = dangling(session.connection())
-        if not with_ledger:
-            return Findings(None, None, None, tuple(faults))
-        return audited(session, faults)
+        return audited(session)
 
 
-def audited(session: Session, faults: Sequence[str] = ()) -> Findings:
-    """Return what the ledger and the photographs say, behind what was found before."""
+def audited(session: Session) -> Findings:
+    """Return what the ledger and the photographs say."""
     found = audit(session)
-    every_fault = (*faults, *found.faults, *supply_faults(session), *altered(session))
+    every_fault = (*found.faults, *supply_faults(session), *altered(session))
     return Findings(found.lots, found.movements, found.reservations, every_fault)
 
 

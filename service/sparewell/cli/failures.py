@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from typing import IO, Any, Final
+from typing import IO, TYPE_CHECKING, Any, Final
 
 import click
 
-from sparewell.configuration import Configuration, ConfigurationError, read_configuration
+if TYPE_CHECKING:
+    from sparewell.configuration import Configuration
 
 DONE: Final = 0
 NO: Final = 1
@@ -34,6 +35,9 @@ class Failure(click.ClickException):
 
 def configuration() -> Configuration:
     """Return what the environment says. Raises :class:`Failure`."""
+    # The overview needs none of it, and is to be there at once.
+    from sparewell.configuration import ConfigurationError, read_configuration  # noqa: PLC0415
+
     try:
         return read_configuration()
     except ConfigurationError as error:

@@ -6,8 +6,9 @@ movement of one group.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import islice
 from typing import Any
 
 from sqlalchemy import Table, func, insert, select, text
@@ -22,31 +23,25 @@ CHUNK_ROWS = 5000
 _LOT = Lot.__table__
 _MOVEMENT = Movement.__table__
 _GIVEN_HERE = {"id", "part_id", "place_id"}
-DESCRIBED = tuple(column.name for column in _LOT.columns if column.name not in _GIVEN_HERE)
-IN_HAND = DESCRIBED.index("in_hand")
-_COST = DESCRIBED.index("cost_minor")
+_DESCRIBED = [column.name for column in _LOT.columns if column.name not in _GIVEN_HERE]
 
 
 @dataclass(frozen=True, slots=True)
 class Arrival:
-    """A described lot as plain values, in the order of :data:`DESCRIBED`, and where it belongs.
-
-    An import holds a hundred thousand of these. Each is a flat tuple of values: with more objects
-    Python's garbage collector would take longer than the import.
-    """
+    """A described lot as the columns that say anything, and where it belongs."""
 
     part_id: int
     place_id: int
-    values: tuple[Any, ...]
+    columns: Mapping[str, Any]
 
 
-def values_of(lot: Lot) -> tuple[Any, ...]:
-    """Return a described lot as plain values that lack only its id, its part and its place."""
+def columns_of(lot: Lot) -> dict[str, Any]:
+    """Return the columns of a described lot that say anything; it lacks id, part and place."""
     known = vars(lot)
-    return tuple([known.get(name) for name in DESCRIBED])
+    return {name: value for name in _DESCRIBED if (value := known.get(name)) is not None}
 
 
-def arrive_all(work: Work, note: str, arrivals: Sequence[Arrival]) -> int:
+def arrive_all(work: Work, note: str, arrivals: Iterable[Arrival]) -> int:
     """Take in lots as one group of the ledger; return the group."""
     assert isinstance(_LOT, Table)  # noqa: S101 - it is mapped to one table
     assert isinstance(_MOVEMENT, Table)  # noqa: S101 - as above
@@ -54,8 +49,8 @@ def arrive_all(work: Work, note: str, arrivals: Sequence[Arrival]) -> int:
     work.session.add(act)
     work.session.flush()
     connection = work.session.connection()
-    for start in range(0, len(arrivals), CHUNK_ROWS):
-        chunk = arrivals[start : start + CHUNK_ROWS]
+    coming = iter(arrivals)
+    while chunk := list(islice(coming, CHUNK_ROWS)):
         ids = new_ids(work.session, _LOT, len(chunk))
         connection.execute(insert(_LOT), _lots(chunk, ids))
         connection.execute(insert(_MOVEMENT), _lines(chunk, ids, act.id))
@@ -65,17 +60,15 @@ def arrive_all(work: Work, note: str, arrivals: Sequence[Arrival]) -> int:
 
 def _lots(chunk: Sequence[Arrival], ids: Sequence[int]) -> list[dict[str, Any]]:
     """Return rows of lots; a column of which none of them says anything is left to the database."""
-    used = [
-        (position, name)
-        for position, name in enumerate(DESCRIBED)
-        if any(each.values[position] is not None for each in chunk)
-    ]
+    said = set().union(*(each.columns for each in chunk))
+    nothing = dict.fromkeys(name for name in _DESCRIBED if name in said)
     return [
         {
+            **nothing,
+            **each.columns,
             "id": row_id,
             "part_id": each.part_id,
             "place_id": each.place_id,
-            **{name: each.values[position] for position, name in used},
         }
         for row_id, each in zip(ids, chunk, strict=True)
     ]
@@ -87,9 +80,9 @@ def _lines(chunk: Sequence[Arrival], ids: Sequence[int], act_id: int) -> list[di
             "act_id": act_id,
             "lot_id": row_id,
             "verb": Verb.ARRIVED,
-            "change": each.values[IN_HAND],
-            "cost_change_minor": each.values[_COST] or 0,
-            "pieces": each.values[IN_HAND],
+            "change": each.columns["in_hand"],
+            "cost_change_minor": each.columns.get("cost_minor", 0),
+            "pieces": each.columns["in_hand"],
             "place_id": each.place_id,
         }
         for row_id, each in zip(ids, chunk, strict=True)

@@ -8,7 +8,7 @@ API has for it, and through the rules of what it becomes.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -19,6 +19,7 @@ from sparewell.errors import Impossible, Refusal
 from sparewell.imports.cells import CellRefused, Manner, folded, plain, value_of
 from sparewell.imports.forms import Fault, ImportForm, Options, Progress, Said, divided
 from sparewell.imports.mapping import Column, find_header, guess_columns, overridden, recognised
+from sparewell.imports.reading import Remembered, RowReader
 from sparewell.imports.sheets import Grid, is_blank, read_sheet
 from sparewell.imports.targets import Target, targets_of
 from sparewell.work import Work
@@ -39,7 +40,6 @@ class Checked:
     rows: int
     notices: list[str]
     form: ImportForm
-    items: list[Any]
     faults: list[Fault]
     faults_total: int = 0
 
@@ -55,8 +55,7 @@ class _Reading:
 
     column: Column
     target: Target
-    manner: Manner
-    kept: dict[str, Any]
+    values: Remembered
 
 
 class _Faults:
@@ -124,15 +123,16 @@ def check(
     _fill_down(body, columns, options)
     form = forms[of](work, options)
     readings = [
-        _Reading(column, targets[column.field], Manner(column.unit, options.dates), {})
-        for column in columns
-        if column.field
+        _reading(column, targets[column.field], options) for column in columns if column.field
     ]
-    said = [_said(row, number, readings, columns, options) for number, row in body]
-    form.look_up([each.row for each in said])
+
+    def said() -> Iterator[_Read]:
+        return (_said(row, number, readings, columns, options) for number, row in body)
+
+    form.look_up(each.row for each in said())
     # From here on it is reckoning: no transaction is to wait for it.
     work.session.close()
-    items = _checked_rows(form, targets, body, said, faults, {each.name for each in lacking}, tell)
+    _check_rows(form, targets, body, said(), faults, {each.name for each in lacking}, tell)
     if not body:
         faults.add("there is no row below the header", "at least one row")
     _notice_twins(body, notices)
@@ -143,7 +143,7 @@ def check(
     if faults.total > MOST_PROBLEMS:
         notices.append(f"only the first {MOST_PROBLEMS} problems are listed")
     notices = [*form.notices(), *notices][:MOST_NOTICES]
-    return Checked(columns, len(body), notices, form, items, faults.found, faults.total)
+    return Checked(columns, len(body), notices, form, faults.found, faults.total)
 
 
 def _lacking(targets: Mapping[str, Target], columns: Sequence[Column]) -> list[Target]:
@@ -194,6 +194,11 @@ def _fill_down(
             above = row[position] = row[position] or above
 
 
+def _reading(column: Column, target: Target, options: Options) -> _Reading:
+    manner = Manner(column.unit, options.dates)
+    return _Reading(column, target, Remembered(lambda text: value_of(text, target.read, manner)))
+
+
 @dataclass(frozen=True)
 class _Read:
     """A row whose cells were read, and those that could not be."""
@@ -215,14 +220,11 @@ def _said(
         text = _cell(row, reading.column.position)
         if not text:
             continue
-        value = reading.kept.get(text)
-        if value is None:
-            try:
-                value = value_of(text, reading.target.read, reading.manner)
-            except CellRefused as error:
-                refused.append((reading.column, error))
-                continue
-            reading.kept[text] = value
+        try:
+            value = reading.values[text]
+        except CellRefused as error:
+            refused.append((reading.column, error))
+            continue
         outer, _, inner = reading.target.name.partition(".")
         if inner:
             values.setdefault(outer, {})[inner] = value
@@ -239,17 +241,17 @@ def _said(
     return _Read(Said(number, values), refused)
 
 
-def _checked_rows(
+def _check_rows(
     form: ImportForm,
     targets: Mapping[str, Target],
     body: Sequence[tuple[int, Sequence[str]]],
-    said: Sequence[_Read],
+    said: Iterable[_Read],
     faults: _Faults,
     lacking: set[str],
     tell: Progress,
-) -> list[Any]:
-    schema = form.schema()
-    items: list[Any] = []
+) -> None:
+    """Check row by row; what the rows become is kept by the form."""
+    reader = RowReader(form.schema())
     for done, ((number, row), read) in enumerate(zip(body, said, strict=True)):
         if done % _ROWS_BETWEEN_WORDS == 0:
             tell(CHECKING, done, len(body))
@@ -257,27 +259,25 @@ def _checked_rows(
             cell = _cell(row, column.position)
             faults.at(number, column, cell, error.detail, error.accepted)
         known = lacking | {str(column.field) for column, _ in read.refused}
-        for name, detail, accepted in _row_faults(form, schema, targets, read.row, items):
+        for name, detail, accepted in _row_faults(form, reader, targets, read.row):
             if name not in known:
                 faults.of_target(row, number, name, (detail, accepted))
     tell(CHECKING, len(body), len(body))
-    return items
 
 
 def _row_faults(
     form: ImportForm,
-    schema: ma.Schema,
+    reader: RowReader,
     targets: Mapping[str, Target],
     row: Said,
-    items: list[Any],
 ) -> Iterator[tuple[str, str, str]]:
-    """Give what is wrong with a row; where nothing is, add what it becomes to the items."""
+    """Give what is wrong with a row; where nothing is, have kept what it becomes."""
     values = dict(row.values)
     apart = form.apart(values)
     besides = Said(row.number, apart)
     found: list[tuple[str, str, str]] = []
     try:
-        loaded = schema.load(values)
+        loaded = reader.load(values)
     except ma.ValidationError as error:
         for path, detail in _sentences(error.messages, ()):
             name = _target_at(path, targets)
@@ -289,7 +289,7 @@ def _row_faults(
         yield from found
         return
     try:
-        items.append(form.check(besides, loaded))
+        form.keep(form.check(besides, loaded))
     except Refusal as refused:
         for problem in refused.problems:
             path = tuple(problem.pointer.strip("/").split("/"))

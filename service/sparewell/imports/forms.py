@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -70,8 +70,9 @@ class ImportForm(ABC):
     def __init__(self, work: Work, options: Options) -> None:
         self.work = work
         self.options = options
+        self.items: list[Any] = []
 
-    def look_up(self, rows: Sequence[Said]) -> None:  # noqa: B027 - some forms look nothing up
+    def look_up(self, rows: Iterable[Said]) -> None:  # noqa: B027 - some forms look nothing up
         """Find in the database what the rows name."""
 
     def faults(self, row: Said, loaded: Mapping[str, Any]) -> Iterator[RowRefused]:  # noqa: ARG002 - as above
@@ -82,6 +83,18 @@ class ImportForm(ABC):
     def check(self, row: Said, loaded: dict[str, Any]) -> Any:
         """Return what a row without faults becomes. Raises :class:`Impossible`."""
 
+    def keep(self, item: Any) -> None:
+        """Keep what a row becomes."""
+        self.items.append(item)
+
+    def ready(self) -> bytes | None:
+        """Return what was kept, to be written later; None for a form that is checked again then."""
+        return None
+
+    def take_up(self, ready: bytes) -> bool:  # noqa: ARG002 - as above
+        """Take up what was made ready, and tell whether a check would still find the same."""
+        return False
+
     def apart(self, values: dict[str, Any]) -> dict[str, Any]:  # noqa: ARG002 - some forms have none
         """Take out of a row what its schema does not know."""
         return {}
@@ -91,9 +104,7 @@ class ImportForm(ABC):
         return []
 
     @abstractmethod
-    def write(
-        self, work: Work, name: str, items: Sequence[Any]
-    ) -> tuple[dict[str, Any], int | None]:
+    def write(self, work: Work, name: str) -> tuple[dict[str, Any], int | None]:
         """Write what the rows became; return what was made, and their group in the ledger."""
 
 

@@ -1,7 +1,8 @@
 """What can be done with a file that is brought in: kept, checked, changed, applied, withdrawn.
 
-Checking writes nothing and takes its time; applying checks once more, outside the transaction, and
-then writes everything or nothing inside a short one.
+Checking writes nothing and takes its time. What the rows of a clean file become is kept until it is
+applied; where that does not hold any more, the file is checked once more, outside the transaction.
+Then everything is written or nothing, inside a short one.
 """
 
 from __future__ import annotations
@@ -52,19 +53,35 @@ def check_content(
 ) -> Checked:
     """Check a file, and whether it was applied before. Raises :class:`Impossible`."""
     checked = check(work, of, FORMS, content, options, tell)
-    statement = select(Import.id, Import.act_id).where(
-        Import.sha256 == digest_of(content),
-        Import.of == of,
-        Import.state == ImportState.APPLIED,
-        Import.id != import_id,
-    )
-    before = work.session.execute(statement.order_by(Import.id)).first()
-    if before is not None and not options.again:
-        detail = f"this very file was applied as import {before.id}"
+    before = None if options.again else _applied_before(work, of, digest_of(content), import_id)
+    if before is not None:
+        detail = f"this very file was applied as import {before}"
         accepted = "another file, or the option again where the same came a second time"
         checked.faults.insert(0, Fault(detail, accepted))
         checked.faults_total += 1
     return checked
+
+
+def _applied_before(work: Work, of: str, digest: str, import_id: int) -> int | None:
+    """Return which import applied this very file, if another did."""
+    statement = select(Import.id).where(
+        Import.sha256 == digest,
+        Import.of == of,
+        Import.state == ImportState.APPLIED,
+        Import.id != import_id,
+    )
+    return work.session.scalars(statement.order_by(Import.id)).first()
+
+
+def still_checked(work: Work, row: Import) -> Checked | None:
+    """Return a check of an import that still holds; None where it has to be checked again."""
+    options = options_of(row)
+    form = FORMS[row.of](work, options)
+    if row.ready is None or not form.take_up(row.ready):
+        return None
+    if not options.again and _applied_before(work, row.of, row.sha256, row.id) is not None:
+        return None
+    return Checked([], row.rows, [], form, [])
 
 
 def keep(
@@ -104,6 +121,7 @@ def note_check(work: Work, row: Import, checked: Checked) -> None:
     row.rows = checked.rows
     row.problems_total = checked.faults_total
     row.notices = checked.notices
+    row.ready = checked.form.ready() if checked.is_clean else None
     row.checked_at = work.now
     row.progress_at = None
     _drop_problems(work.session, row)
@@ -173,7 +191,7 @@ def apply(work: Work, row: Import, checked: Checked) -> Import:
                 for fault in checked.faults[:100]
             ],
         )
-    row.created, row.act_id = checked.form.write(work, row.name, checked.items)
+    row.created, row.act_id = checked.form.write(work, row.name)
     _end(work, row, ImportState.APPLIED)
     return row
 
@@ -188,7 +206,7 @@ def withdraw(work: Work, row: Import) -> Import:
 
 def _end(work: Work, row: Import, state: ImportState) -> None:
     row.state = state
-    row.content = None
+    row.content = row.ready = None
     row.ended_at = work.now
     row.progress_at = None
     _drop_problems(work.session, row)

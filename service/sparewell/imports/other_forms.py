@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -18,8 +18,9 @@ from sparewell.donors.tables import ComponentState
 from sparewell.filling_systems.operations import offered_system
 from sparewell.imports.cells import folded
 from sparewell.imports.forms import MOST_DOUBTS, ImportForm, RowRefused, Said
+from sparewell.imports.named import found_by
 from sparewell.imports.past_jobs import PastJobSchema
-from sparewell.imports.stock_forms import found_by, noon
+from sparewell.imports.stock_forms import noon
 from sparewell.imports.targets import DONORS, JOBS, PENS
 from sparewell.jobs.operations import open_job
 from sparewell.jobs.tables import Job, JobState
@@ -41,7 +42,7 @@ class Donors(ImportForm):
 
     schema = NewDonorSchema
 
-    def look_up(self, rows: Sequence[Said]) -> None:
+    def look_up(self, rows: Iterable[Said]) -> None:
         """Nothing is named by number."""
 
     def apart(self, values: dict[str, Any]) -> dict[str, Any]:
@@ -70,16 +71,14 @@ class Donors(ImportForm):
         known = self.work.declared.kinds
         return next((each for each in (name, name.removesuffix("s")) if each in known), None)
 
-    def write(
-        self, work: Work, name: str, items: Sequence[dict[str, Any]]
-    ) -> tuple[dict[str, Any], int | None]:
+    def write(self, work: Work, name: str) -> tuple[dict[str, Any], int | None]:
         """Write the donors; every piece in them arrives in one group."""
         lines: list[LedgerLine] = []
-        for item in items:
+        for item in self.items:
             donor = create_donor(work, item["called"], item["materials"], (), item["note"])
             lines += lines_of(work, donor, item["components"])
         movements = record(work, name, *lines) if lines else []
-        made = {"donors": len(items), "pieces": len(lines)}
+        made = {"donors": len(self.items), "pieces": len(lines)}
         return made, movements[0].act_id if movements else None
 
 
@@ -88,7 +87,7 @@ class Pens(ImportForm):
 
     schema = NewPenSchema
 
-    def look_up(self, rows: Sequence[Said]) -> None:  # noqa: ARG002 - looked up as they come
+    def look_up(self, rows: Iterable[Said]) -> None:  # noqa: ARG002 - looked up as they come
         """Begin to look up filling systems."""
         self._systems: dict[str, Any] = {}
         self._doubts: list[str] = []
@@ -112,12 +111,11 @@ class Pens(ImportForm):
         self,
         work: Work,
         name: str,  # noqa: ARG002 - no piece moves
-        items: Sequence[NewPen],
     ) -> tuple[dict[str, Any], int | None]:
         """Write the pens."""
-        for item in items:
+        for item in self.items:
             create_pen(work, item)
-        return {"pens": len(items)}, None
+        return {"pens": len(self.items)}, None
 
 
 @dataclass(frozen=True)
@@ -137,7 +135,7 @@ class PastJobs(ImportForm):
 
     schema = PastJobSchema
 
-    def look_up(self, rows: Sequence[Said]) -> None:
+    def look_up(self, rows: Iterable[Said]) -> None:
         """Find the parts and the pens that the rows name."""
         session = self.work.session
         numbers = {str(row.values.get("part", "")) for row in rows}
@@ -192,14 +190,12 @@ class PastJobs(ImportForm):
                 "the number of a pen, what one is called, or a filling system in this row",
             )
 
-    def write(
-        self, work: Work, name: str, items: Sequence[ReadyJob]
-    ) -> tuple[dict[str, Any], int | None]:
+    def write(self, work: Work, name: str) -> tuple[dict[str, Any], int | None]:
         """Write pens that are lacking, the jobs, what was fitted, and how it turned out."""
         made_pens: dict[tuple[str, str], Pen] = {}
         fitted: list[tuple[Reservation, Mapping[str, Any], datetime]] = []
         lines: list[LedgerLine] = []
-        for item in items:
+        for item in self.items:
             job = self._job(work, self._pen_of(work, item, made_pens), item.said)
             if {"part", "kind"} & item.said.keys():
                 reservation, some = self._fit(work, job, item.said)
@@ -210,7 +206,7 @@ class PastJobs(ImportForm):
         for reservation, said, at in outcomes:
             add_outcome(work, reservation, said["outcome"], "").at = at
         work.session.flush()
-        made = {"jobs": len(items), "pens": len(made_pens), "outcomes": len(outcomes)}
+        made = {"jobs": len(self.items), "pens": len(made_pens), "outcomes": len(outcomes)}
         made["pieces"] = sum(line.pieces for line in lines if line.verb == Verb.ARRIVED)
         return made, movements[0].act_id if movements else None
 

@@ -3,22 +3,22 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import UTC, date, datetime, time
 from typing import Any
 
 from sqlalchemy import Table, insert, select
-from sqlalchemy.orm import InstrumentedAttribute, Session
 
 from sparewell.catalogue.operations import NewPart, described_part
 from sparewell.catalogue.schemas import NewPartSchema
 from sparewell.catalogue.tables import Part
 from sparewell.database import faults
 from sparewell.errors import Conflict, Impossible
-from sparewell.handling.arrivals import CHUNK_ROWS, IN_HAND, Arrival, arrive_all, values_of
+from sparewell.handling.arrivals import CHUNK_ROWS, Arrival, arrive_all, columns_of
 from sparewell.imports.cells import ACCEPTED_DAYS
 from sparewell.imports.forms import MOST_DOUBTS, ImportForm, RowRefused, Said, divided
+from sparewell.imports.named import NAMES_AT_ONCE, found_by, look_up
+from sparewell.imports.ready import Packing, head_of, rows_of
 from sparewell.imports.targets import LOTS, PARTS
 from sparewell.lots.ageing import fit_by
 from sparewell.lots.doubts import doubts_of
@@ -37,22 +37,8 @@ from sparewell.places.tables import Place, PlaceType
 from sparewell.settings.operations import present_values
 from sparewell.work import Work
 
-_NAMES_AT_ONCE = 500
 _MOST_NEAR = 3
 _PART = Part.__table__
-
-
-def found_by(
-    session: Session, column: InstrumentedAttribute[str], names: Collection[str]
-) -> dict[str, Any]:
-    """Return the rows that bear these names, by name."""
-    wanted = sorted(names)
-    found: dict[str, Any] = {}
-    for start in range(0, len(wanted), _NAMES_AT_ONCE):
-        some = wanted[start : start + _NAMES_AT_ONCE]
-        statement = select(column.class_).where(column.in_(some))
-        found |= {getattr(row, column.key): row for row in session.scalars(statement)}
-    return found
 
 
 class Parts(ImportForm):
@@ -60,7 +46,7 @@ class Parts(ImportForm):
 
     schema = NewPartSchema
 
-    def look_up(self, rows: Sequence[Said]) -> None:
+    def look_up(self, rows: Iterable[Said]) -> None:
         """Find the parts that are there already."""
         numbers = {str(row.values.get("number", "")) for row in rows}
         self._present = set(found_by(self.work.session, Part.number, numbers))
@@ -92,24 +78,23 @@ class Parts(ImportForm):
         self,
         work: Work,
         name: str,  # noqa: ARG002 - no piece moves
-        items: Sequence[Part],
     ) -> tuple[dict[str, Any], int | None]:
         """Write the parts."""
-        taken = found_by(work.session, Part.number, [part.number for part in items])
+        taken = found_by(work.session, Part.number, [part.number for part in self.items])
         if taken:
             raise Conflict(f"there is a part {min(taken)!r} now; check the file again")
         assert isinstance(_PART, Table)  # noqa: S101 - it is mapped to one table
         names = [column.name for column in _PART.columns if column.name != "id"]
         connection = work.session.connection()
-        for start in range(0, len(items), CHUNK_ROWS):
-            chunk = items[start : start + CHUNK_ROWS]
+        for start in range(0, len(self.items), CHUNK_ROWS):
+            chunk = self.items[start : start + CHUNK_ROWS]
             rows = [
                 {each: getattr(part, each) for each in names} | {"created_at": work.now}
                 for part in chunk
             ]
             connection.execute(insert(_PART), rows)
             faults.reach(faults.AFTER_ROWS_ARRIVED)
-        return {"parts": len(items)}, None
+        return {"parts": len(self.items)}, None
 
 
 def noon(day: date, now: datetime) -> datetime:
@@ -117,33 +102,27 @@ def noon(day: date, now: datetime) -> datetime:
     return min(datetime.combine(day, time(12), UTC), now)
 
 
-@dataclass(frozen=True, slots=True)
-class ReadyLot:
-    """A lot that was checked: its part's number, its drawer's code, and everything else."""
-
-    part: str
-    drawer: str
-    values: tuple[Any, ...]
-
-
 class Lots(ImportForm):
     """Rows of lots: pieces that arrive."""
 
     schema = NewLotSchema
 
-    def look_up(self, rows: Sequence[Said]) -> None:
+    def look_up(self, rows: Iterable[Said]) -> None:
         """Find the parts and the places that the rows name."""
-        session = self.work.session
-        parts = {str(row.values.get("part", "")) for row in rows}
-        places = {str(row.values.get("drawer", "")) for row in rows}
-        self._parts: dict[str, Part] = found_by(session, Part.number, parts)
-        self._drawers = {
-            code: place.type for code, place in found_by(session, Place.code, places).items()
-        }
+        self._numbers: set[str] = set()
+        self._codes: set[str] = set()
+        for row in rows:
+            self._numbers.add(str(row.values.get("part", "")))
+            self._codes.add(str(row.values.get("drawer", "")))
+        self._named = look_up(self.work, self._numbers, self._codes)
+        self._settings = present_values(self.work.session, self.work.declared)
         self._new_drawers: dict[str, None] = {}
         self._near: dict[str, str] = {}
         self._doubts: list[str] = []
-        self._settings = present_values(session, self.work.declared)
+        self._packing = Packing()
+        self._drawers: set[str] = set()
+        self._lots = self._pieces = 0
+        self._ready: bytes | None = None
 
     def apart(self, values: dict[str, Any]) -> dict[str, Any]:
         """Take out the day of arrival and one piece's price; put spreads to what they are of."""
@@ -162,24 +141,58 @@ class Lots(ImportForm):
 
     def faults(self, row: Said, loaded: Mapping[str, Any]) -> Iterator[RowRefused]:
         """Refuse parts and drawers that there are not, and days and prices that cannot be."""
-        if "part" in loaded and loaded["part"] not in self._parts:
+        if "part" in loaded and loaded["part"] not in self._named.parts:
             yield RowRefused("part", *self._no_part(loaded["part"]))
         for look in (self._refused_drawer, self._refused_day, self._refused_price):
             refused = look(row.values, loaded)
             if refused is not None:
                 yield refused
 
-    def check(self, row: Said, loaded: dict[str, Any]) -> ReadyLot:
-        """Return the lot. Raises :class:`Impossible`."""
+    def check(self, row: Said, loaded: dict[str, Any]) -> dict[str, Any]:
+        """Return the lot as it is kept. Raises :class:`Impossible`."""
         each, day = row.values["cost_each"], row.values["arrived_on"]
         if each is not None:
             loaded["cost"] = parse_money(each) * loaded["quantity"]
-        part = self._parts[loaded["part"]]
+        part = self._named.parts[loaded["part"]]
         lot = described_lot(self.work, part, NewLot.said(loaded))
         if day is not None:
             lot.arrived_at = noon(date.fromisoformat(day), self.work.now)
         self._doubt(row.number, lot)
-        return ReadyLot(part.number, loaded["drawer"], values_of(lot))
+        columns = columns_of(lot)
+        if lot.made_from is not None:
+            columns["made_from"] = lot.made_from.isoformat()
+        # Pieces of no known day arrive when they are written, which may be another day than this.
+        del columns["arrived_at"]
+        return {"part": part.number, "drawer": loaded["drawer"], "day": day, "columns": columns}
+
+    def keep(self, item: dict[str, Any]) -> None:
+        """Pack the lot: there may be very many."""
+        self._packing.add(item)
+        self._drawers.add(item["drawer"])
+        self._lots += 1
+        self._pieces += item["columns"]["in_hand"]
+
+    def ready(self) -> bytes:
+        """Return the lots, and what they were checked against."""
+        if self._ready is None:
+            head = {
+                "checked_at": self.work.now.isoformat(),
+                "numbers": sorted(self._numbers),
+                "codes": sorted(self._codes),
+                "digest": self._named.digest,
+                "drawers": sorted(self._drawers),
+                "made": {"lots": self._lots, "pieces": self._pieces},
+            }
+            self._ready = self._packing.close(head)
+        return self._ready
+
+    def take_up(self, ready: bytes) -> bool:
+        """Take up lots that were checked, and tell whether a check would still find the same."""
+        head = head_of(ready)
+        self._ready = ready
+        self._named = look_up(self.work, head["numbers"], head["codes"])
+        is_later = datetime.fromisoformat(head["checked_at"]) <= self.work.now
+        return is_later and self._named.digest == head["digest"]
 
     def _doubt(self, row: int, lot: Lot) -> None:
         """Keep what the API would warn of, by the row that it is about."""
@@ -211,9 +224,12 @@ class Lots(ImportForm):
         loaded: Mapping[str, Any],
     ) -> RowRefused | None:
         code = loaded.get("drawer")
-        if code is None or code in self._new_drawers or self._drawers.get(code) == PlaceType.DRAWER:
+        if code is None or code in self._new_drawers:
             return None
-        if code in self._drawers:
+        found = self._named.places.get(code)
+        if found == PlaceType.DRAWER:
+            return None
+        if found is not None:
             return RowRefused("drawer", f"{code!r} is no drawer", "the code of a drawer")
         if not self.options.create_drawers:
             return RowRefused(
@@ -257,12 +273,11 @@ class Lots(ImportForm):
             return RowRefused("cost_each", detail, f"at most {LARGEST_MAJOR} together")
         return None
 
-    def write(
-        self, work: Work, name: str, items: Sequence[ReadyLot]
-    ) -> tuple[dict[str, Any], int | None]:
+    def write(self, work: Work, name: str) -> tuple[dict[str, Any], int | None]:
         """Write the drawers that are lacking, the lots, and the group in which they arrive."""
-        part_ids = self._locked_parts(work, {item.part for item in items})
-        codes = {item.drawer for item in items}
+        part_ids = self._locked_parts(work)
+        head = head_of(self.ready())
+        codes = set(head["drawers"])
         places = found_by(work.session, Place.code, codes)
         made = sorted(codes - places.keys())
         if made and not self.options.create_drawers:
@@ -272,31 +287,41 @@ class Lots(ImportForm):
         if wrong:
             raise Conflict(f"{wrong[0]!r} is no drawer; check the file again")
         place_ids = {code: place.id for code, place in places.items()}
-        arrivals = [
-            Arrival(part_ids[item.part], place_ids[item.drawer], item.values) for item in items
-        ]
+        arrivals = (
+            Arrival(part_ids[lot["part"]], place_ids[lot["drawer"]], _columns(lot, work.now))
+            for lot in rows_of(self.ready())
+        )
         group = arrive_all(work, name, arrivals)
-        pieces = sum(item.values[IN_HAND] for item in items)
-        return {"lots": len(items), "pieces": pieces, "drawers": made}, group
+        return {**head["made"], "drawers": made}, group
 
-    def _locked_parts(self, work: Work, numbers: Collection[str]) -> dict[str, int]:
+    def _locked_parts(self, work: Work) -> dict[str, int]:
         """Return the parts' ids, and keep the parts as they were when the lots were described."""
-        wanted, ids = sorted(numbers), {}
-        for start in range(0, len(wanted), _NAMES_AT_ONCE):
+        wanted, ids = sorted(self._named.parts), {}
+        for start in range(0, len(wanted), NAMES_AT_ONCE):
             statement = (
                 select(Part)
-                .where(Part.number.in_(wanted[start : start + _NAMES_AT_ONCE]))
+                .where(Part.number.in_(wanted[start : start + NAMES_AT_ONCE]))
                 .order_by(Part.id)
                 .with_for_update(read=True)
             )
             for part in work.session.scalars(statement):
-                before = self._parts[part.number]
+                before = self._named.parts[part.number]
                 if (part.dimensions, part.material) != (before.dimensions, before.material):
                     raise Conflict(f"part {part.number!r} was changed; check the file again")
                 ids[part.number] = part.id
         if len(ids) < len(wanted):
             raise Conflict("a part is not there any more; check the file again")
         return ids
+
+
+def _columns(lot: Mapping[str, Any], now: datetime) -> dict[str, Any]:
+    """Return the columns of a packed lot that arrives now, or on the day that its row says."""
+    columns: dict[str, Any] = lot["columns"]
+    if "made_from" in columns:
+        columns["made_from"] = date.fromisoformat(columns["made_from"])
+    day = lot["day"]
+    arrived_at = now if day is None else noon(date.fromisoformat(day), now)
+    return {**columns, "arrived_at": arrived_at}
 
 
 FORMS: Mapping[str, type[ImportForm]] = {PARTS: Parts, LOTS: Lots}

@@ -36,7 +36,8 @@ ENDED = (ImportState.APPLIED, ImportState.WITHDRAWN)
 class Import(Base):
     """A file that is brought in.
 
-    `content` is kept until it is applied or withdrawn. `act_id` is the group of the movements that
+    `content` is kept until it is applied or withdrawn, and so is `ready`: what the rows of a clean
+    file become, and what they were checked against. `act_id` is the group of the movements that
     it made; `created` counts what it made. The `progress` columns say how far somebody was who
     checks it, and when; they count for nothing else.
     """
@@ -55,6 +56,7 @@ class Import(Base):
     of: Mapped[str] = mapped_column(String(20))
     state: Mapped[str] = mapped_column(String(10), index=True)
     content: Mapped[bytes | None] = mapped_column(LargeBinary, deferred=True)
+    ready: Mapped[bytes | None] = mapped_column(LargeBinary, deferred=True)
     size_bytes: Mapped[int] = mapped_column(BigInteger)
     sha256: Mapped[str] = mapped_column(String(64), index=True)
     options: Mapped[Document]

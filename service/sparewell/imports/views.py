@@ -1,7 +1,7 @@
 """Bringing a notebook in over HTTP: send the file, look at what was found, correct, apply.
 
-A file is checked before the transaction is opened, and once more before it is applied, so that
-nobody waits for the reckoning.
+A file is checked before the transaction is opened, and once more before it is applied where the
+check may not hold any more, so that nobody waits for the reckoning.
 """
 
 from __future__ import annotations
@@ -210,10 +210,11 @@ def check_import(body: dict[str, Any], import_id: int) -> Any:
     return _shown(row)
 
 
-def _checked_to_apply(reading: Work, import_id: int) -> Checked | None:
+def _checked_to_apply(reading: Work, import_id: int) -> Checked:
     row = operations.find_import(reading.session, import_id)
     operations.refuse_not_clean(row)
-    return _checked(reading, row, operations.options_of(row), "applying")
+    standing = operations.still_checked(reading, row)
+    return standing or _checked(reading, row, operations.options_of(row), "applying")
 
 
 @blueprint.route("/imports/<row:import_id>/apply", methods=["POST"])

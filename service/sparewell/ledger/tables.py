@@ -7,7 +7,7 @@ from enum import StrEnum
 from sqlalchemy import BigInteger, ForeignKey, String
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
-from sparewell.database.columns import TABLE_OPTIONS, Base, Identity, Moment
+from sparewell.database.columns import TABLE_OPTIONS, Base, Identity, Moment, index_where_given
 from sparewell.places.tables import Place
 
 
@@ -51,7 +51,10 @@ class Movement(Base):
     """One line of the ledger. Lines are only ever added: triggers refuse anything else."""
 
     __tablename__ = "movement"
-    __table_args__ = (TABLE_OPTIONS,)
+    __table_args__ = (
+        *(index_where_given("movement", column) for column in ("reservation_id", "job_id")),
+        TABLE_OPTIONS,
+    )
 
     id: Mapped[Identity]
     act_id: Mapped[int] = mapped_column(ForeignKey("act.id"), index=True)
@@ -62,8 +65,8 @@ class Movement(Base):
     pieces: Mapped[int] = mapped_column(BigInteger)
     place_id: Mapped[int] = mapped_column(ForeignKey("place.id"))
     from_place_id: Mapped[int | None] = mapped_column(ForeignKey("place.id"))
-    reservation_id: Mapped[int | None] = mapped_column(ForeignKey("reservation.id"), index=True)
-    job_id: Mapped[int | None] = mapped_column(ForeignKey("job.id"), index=True)
+    reservation_id: Mapped[int | None] = mapped_column(ForeignKey("reservation.id"))
+    job_id: Mapped[int | None] = mapped_column(ForeignKey("job.id"))
 
     act: Mapped[Act] = relationship(lazy="joined", innerjoin=True)
     place: Mapped[Place] = relationship(lazy="joined", innerjoin=True, foreign_keys=[place_id])

@@ -5,7 +5,7 @@ One function for everybody: the answers of the API, and so the pages, and an imp
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Final
 
 from sparewell.catalogue.operations import improbable_dimensions, unfamiliar_material
@@ -22,21 +22,22 @@ _SIZES_APART: Final = 2
 
 def doubts_of(kind: PartKind | None, lot: Lot, age: FitBy) -> list[str]:
     """Return a warning for each thing about a lot that is improbable or has to be known."""
+    known = lot.dimensions
     return [
-        *improbable_dimensions(kind, lot.dimensions),
+        *improbable_dimensions(kind, known),
         *unfamiliar_material(kind, lot.material),
-        *_of_label(kind, lot),
+        *_of_label(kind, lot, known),
         *_of_age(lot, age),
         *_of_spreads(lot),
         *([LOOK_FIRST[Condition.UNCHECKED]] if lot.condition == Condition.UNCHECKED else []),
     ]
 
 
-def _of_label(kind: PartKind | None, lot: Lot) -> Iterator[str]:
+def _of_label(kind: PartKind | None, lot: Lot, known: Mapping[str, int]) -> Iterator[str]:
     """Yield that a lot measures two sizes or more off what its packet or its part says."""
     if kind is None or kind.size_step is None or kind.led_by not in lot.measured:
         return
-    measured = lot.dimensions[kind.led_by]
+    measured = known[kind.led_by]
     part = lot.part.dimensions if lot.part is not None else {}
     said = {
         f"its packet ({lot.label})": claimed(kind, lot.label).get(kind.led_by),

@@ -194,7 +194,8 @@ def set_measured(
     """Write what was measured on a lot; a null takes one reading away. Raises Impossible."""
     kind = kind_named(work.declared, lot.kind, "/part")
     present = {name: length for name, length in changes.items() if length is not None}
-    unmeasured = _nominal(lot)
+    # Where there is a part, its dimensions stand there instead.
+    unmeasured = _nominal(lot) if lot.part is None else {}
     nanometres = measured_nanometres(lot) | checked_dimensions(kind, present, pointer)
     texts = {**lot.measured, **{name: length.text for name, length in present.items()}}
     for name in changes.keys() - present.keys():

@@ -8,7 +8,15 @@ from sqlalchemy import BigInteger, CheckConstraint, ForeignKey, Index, String, t
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from sparewell.catalogue.tables import DimensionColumns, Part, column_of, dimension_checks
-from sparewell.database.columns import TABLE_OPTIONS, Base, Document, Identity, Moment, one_of
+from sparewell.database.columns import (
+    TABLE_OPTIONS,
+    Base,
+    Document,
+    Identity,
+    Moment,
+    index_where_given,
+    one_of,
+)
 from sparewell.lots.conditions import Condition, Confidence
 from sparewell.measure.dimensions import LEADING_DIMENSIONS
 from sparewell.places.tables import Place
@@ -58,6 +66,10 @@ class Lot(DimensionColumns, Base):
         CheckConstraint("has_available = (in_hand > promised)", name="has_available_true"),
         CheckConstraint("cost_minor >= 0", name="cost_positive"),
         CheckConstraint(one_of("condition", Condition), name="condition_known"),
+        *(
+            index_where_given("lot", column)
+            for column in ("parent_lot_id", "part_of_lot_id", "donor_id")
+        ),
         *(index for lead in LEADING_DIMENSIONS for index in _walked_by(column_of(lead), lead)),
         TABLE_OPTIONS,
     )
@@ -66,9 +78,9 @@ class Lot(DimensionColumns, Base):
     kind: Mapped[str] = mapped_column(String(40), index=True)
     part_id: Mapped[int | None] = mapped_column(ForeignKey("part.id"), index=True)
     place_id: Mapped[int] = mapped_column(ForeignKey("place.id"), index=True)
-    parent_lot_id: Mapped[int | None] = mapped_column(ForeignKey("lot.id"), index=True)
-    part_of_lot_id: Mapped[int | None] = mapped_column(ForeignKey("lot.id"), index=True)
-    donor_id: Mapped[int | None] = mapped_column(ForeignKey("donor.id"), index=True)
+    parent_lot_id: Mapped[int | None] = mapped_column(ForeignKey("lot.id"))
+    part_of_lot_id: Mapped[int | None] = mapped_column(ForeignKey("lot.id"))
+    donor_id: Mapped[int | None] = mapped_column(ForeignKey("donor.id"))
     condition: Mapped[str | None] = mapped_column(String(10))
     label: Mapped[str | None] = mapped_column(String(200))
     measured: Mapped[Document] = mapped_column(default=dict)

@@ -6,7 +6,8 @@ What is looked up is looked up for all needs together, or once for all that ask 
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from heapq import nsmallest
 from operator import itemgetter
 from typing import Any
@@ -16,60 +17,72 @@ from sqlalchemy import Select, select
 from sparewell.catalogue.tables import Part, column_of
 from sparewell.extend.calculation import Run
 from sparewell.extend.declarations import Envelope, Piece, Range
-from sparewell.fitting.operations import TAKEN_BY_ITSELF
+from sparewell.fitting.operations import TAKEN_BY_ITSELF, counted_on
 from sparewell.lots import search
-from sparewell.lots.ageing import in_date
 from sparewell.lots.tables import Lot
-from sparewell.settings.operations import present_values
 from sparewell.suppliers.tables import Offer
 from sparewell.work import Work
 
 MOST_PARTS_JUDGED = 20
 A_FEW = 5
 _ORDER = {verdict: position for position, verdict in enumerate(TAKEN_BY_ITSELF)}
-_Key = tuple[str, int, frozenset[tuple[str, Range]]]
+_Key = tuple[str, int, frozenset[tuple[str, Range]], tuple[tuple[str, ...], ...]]
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What sizes a need, and what would fit it."""
+
+    run: Run
+    envelope: Envelope
+
+    @property
+    def key(self) -> _Key:
+        """What makes two searches the same one."""
+        materials = (tuple(self.run.pen_materials), tuple(self.run.materials))
+        envelope = self.envelope
+        return envelope.kind, envelope.ideal, frozenset(envelope.ranges.items()), materials
 
 
 class PiecesInHand:
     """The pieces in hand near what each need wants; a few of each are looked up at once."""
 
-    def __init__(self, work: Work, envelopes: Collection[Envelope]) -> None:
+    def __init__(self, work: Work, asked: Iterable[Asked]) -> None:
         self._work = work
-        wanted = {_key(envelope): envelope for envelope in envelopes}
-        keeps = in_date(work.now.date(), work.declared, present_values(work.session, work.declared))
-        few = search.nearest_of_each(
-            work.session,
-            [
-                search.Sought(
-                    envelope.kind,
-                    work.declared.kinds[envelope.kind].led_by,
-                    envelope.ideal,
-                    envelope.ranges,
-                    Lot.donor_id.is_(None) & Lot.condition.is_(None) & keeps,
-                )
-                for envelope in wanted.values()
-            ],
-            A_FEW,
-        )
+        wanted = {each.key: each for each in asked}
+        searches = [self._in_drawers(each) for each in wanted.values()]
+        few = search.nearest_of_each(work.session, searches, A_FEW)
         self._few = dict(zip(wanted, few, strict=True))
         self._all: dict[_Key, Sequence[Lot]] = {}
 
-    def further_and_further(self, envelope: Envelope) -> Iterator[Sequence[Lot]]:
+    def further_and_further(self, asked: Asked) -> Iterator[Sequence[Lot]]:
         """Yield a few lots in drawers just beside the ideal, and then all that a plan looks at."""
-        key = _key(envelope)
-        yield self._few[key]
-        if key not in self._all:
-            lead = self._work.declared.kinds[envelope.kind].led_by
-            lots = search.nearest(
-                self._work.session, envelope.kind, lead, envelope.ideal, envelope.ranges
-            )
-            self._all[key] = sorted(lots, key=lambda lot: lot.donor_id is not None)
-        yield self._all[key]
+        yield self._few[asked.key]
+        if asked.key not in self._all:
+            lots = self._nearest(asked.run, asked.envelope)
+            self._all[asked.key] = sorted(lots, key=lambda lot: lot.donor_id is not None)
+        yield self._all[asked.key]
 
+    def _in_drawers(self, asked: Asked) -> search.Sought:
+        envelope = asked.envelope
+        in_drawer = Lot.donor_id.is_(None) & Lot.condition.is_(None)
+        return search.Sought(
+            envelope.kind,
+            self._work.declared.kinds[envelope.kind].led_by,
+            envelope.ideal,
+            envelope.ranges,
+            in_drawer & counted_on(self._work, asked.run, envelope.kind),
+        )
 
-def _key(envelope: Envelope) -> _Key:
-    """Return what makes two searches the same one."""
-    return envelope.kind, envelope.ideal, frozenset(envelope.ranges.items())
+    def _nearest(self, run: Run, envelope: Envelope) -> Sequence[Lot]:
+        return search.nearest(
+            self._work.session,
+            envelope.kind,
+            self._work.declared.kinds[envelope.kind].led_by,
+            envelope.ideal,
+            envelope.ranges,
+            suits=counted_on(self._work, run, envelope.kind),
+        )
 
 
 class Catalogue:
@@ -80,11 +93,11 @@ class Catalogue:
         self._parts: dict[str, list[tuple[int, Part]]] = {}
         self._offered: set[int | None] = set()
 
-    def best_part(self, run: Run, envelope: Envelope) -> int | None:
+    def best_part(self, asked: Asked) -> int | None:
         """Return the part that would do best by its nominal dimensions."""
         judged = []
-        for distance, part in self._nearest(envelope):
-            judgement = run.judge(_piece(part))
+        for distance, part in self._nearest(asked.envelope):
+            judgement = asked.run.judge(_piece(part))
             if judgement.verdict in _ORDER:
                 rank = (_ORDER[judgement.verdict], judgement.preference)
                 judged.append((*rank, part.id not in self._offered, distance, part.id))

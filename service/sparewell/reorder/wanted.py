@@ -15,14 +15,13 @@ from sqlalchemy import func, select
 
 from sparewell.errors import Broken, Impossible
 from sparewell.extend.calculation import Run
-from sparewell.extend.declarations import Envelope
 from sparewell.fitting import at_hand
 from sparewell.fitting.operations import judge_lot
 from sparewell.jobs.held import HeldPiece, held
 from sparewell.jobs.inputs import missing_inputs, run_for, settled_readings, settles
 from sparewell.jobs.tables import Job, JobState, Need
 from sparewell.lots.tables import Lot
-from sparewell.reorder.sources import Catalogue, PiecesInHand
+from sparewell.reorder.sources import Asked, Catalogue, PiecesInHand
 from sparewell.reservations.tables import Reservation
 from sparewell.work import Work
 
@@ -64,8 +63,7 @@ class _SizedNeed:
 
     job: Job
     need: Need
-    run: Run
-    envelope: Envelope
+    asked: Asked
     lacking: int
 
 
@@ -75,7 +73,7 @@ def wanted_by_jobs(work: Work) -> OpenNeeds:
     rows = _remaining(work)
     found.not_looked_at = max(0, len(rows) - MOST_NEEDS)
     sized = list(_sized(work, rows[:MOST_NEEDS]))
-    pieces, catalogue = PiecesInHand(work, [each.envelope for each in sized]), Catalogue(work)
+    pieces, catalogue = PiecesInHand(work, [each.asked for each in sized]), Catalogue(work)
     taken: dict[int, int] = {}
     for each in sized:
         try:
@@ -97,7 +95,7 @@ def _sized(work: Work, rows: Sequence[tuple[Job, Need, int]]) -> Iterator[_Sized
         try:
             lacking = remaining + _beyond(need, run)
             if lacking > 0:
-                yield _SizedNeed(job, need, run, run.envelope(), lacking)
+                yield _SizedNeed(job, need, Asked(run, run.envelope()), lacking)
         except (Impossible, Broken):
             continue  # as above
 
@@ -173,10 +171,10 @@ def _take(
     """
     lacking = each.lacking
     seen: set[int] = set()
-    for lots in pieces.further_and_further(each.envelope):
+    for lots in pieces.further_and_further(each.asked):
         for lot in lots:
             count = min(lacking, lot.available - taken.get(lot.id, 0))
-            if lot.id not in seen and count > 0 and _would_do(work, each.run, lot):
+            if lot.id not in seen and count > 0 and _would_do(work, each.asked.run, lot):
                 taken[lot.id] = taken.get(lot.id, 0) + count
                 lacking -= count
                 if lot.part_id is not None:
@@ -203,9 +201,9 @@ def _note(found: OpenNeeds, part_id: int, job: Job, pieces: int, short: int = 0)
 
 
 def _order(each: _SizedNeed, short: int, catalogue: Catalogue, found: OpenNeeds) -> None:
-    part_id = catalogue.best_part(each.run, each.envelope)
+    part_id = catalogue.best_part(each.asked)
     if part_id is None:
-        ask_for = tuple(purchase.ask_for for purchase in each.envelope.to_buy)
+        ask_for = tuple(purchase.ask_for for purchase in each.asked.envelope.to_buy)
         unmatched = Unmatched(each.job.number, each.need.id, each.need.kind, short, ask_for)
         found.unmatched.append(unmatched)
     else:
