@@ -237,16 +237,17 @@ class Sought:
 def nearest_of_each(session: Session, searches: Sequence[Sought], most: int) -> list[list[Lot]]:
     """Return for each of many searches so many lots both ways, the nearest and oldest first.
 
-    Searches of one shape are asked for together, always so many at once: a statement that has come
-    before need not be put together again, so the last one is repeated until it is full.
+    Searches of one shape are asked for together, one alone or always so many at once: a statement
+    that has come before need not be put together again, so the last one is repeated to fill it.
     """
     order = sorted(range(len(searches)), key=lambda position: repr(searches[position].shape))
     found: list[set[tuple[int, date, int]]] = [set() for _ in searches]
     for _, same in groupby(order, key=lambda position: searches[position].shape):
         positions = list(same)
-        for start in range(0, len(positions), SEARCHES_AT_ONCE):
-            some = positions[start : start + SEARCHES_AT_ONCE]
-            full = [*some, *[some[-1]] * (SEARCHES_AT_ONCE - len(some))]
+        at_once = SEARCHES_AT_ONCE if len(positions) > 1 else 1
+        for start in range(0, len(positions), at_once):
+            some = positions[start : start + at_once]
+            full = [*some, *[some[-1]] * (at_once - len(some))]
             walks = (walk for each in full for walk in searches[each].walks(each, most))
             for lot_id, lead, made_from, position in session.execute(union_all(*walks)):
                 distance = abs(lead - searches[position].ideal)

@@ -12,7 +12,7 @@ from heapq import nsmallest
 from operator import itemgetter
 from typing import Any
 
-from sqlalchemy import Select, select
+from sqlalchemy import ColumnElement, Select, select, true
 
 from sparewell.catalogue.tables import Part, column_of
 from sparewell.extend.calculation import Run
@@ -50,7 +50,8 @@ class PiecesInHand:
     def __init__(self, work: Work, asked: Iterable[Asked]) -> None:
         self._work = work
         wanted = {each.key: each for each in asked}
-        searches = [self._in_drawers(each) for each in wanted.values()]
+        in_drawer = Lot.donor_id.is_(None) & Lot.condition.is_(None)
+        searches = [self._search(each, in_drawer) for each in wanted.values()]
         few = search.nearest_of_each(work.session, searches, A_FEW)
         self._few = dict(zip(wanted, few, strict=True))
         self._all: dict[_Key, Sequence[Lot]] = {}
@@ -59,29 +60,19 @@ class PiecesInHand:
         """Yield a few lots in drawers just beside the ideal, and then all that a plan looks at."""
         yield self._few[asked.key]
         if asked.key not in self._all:
-            lots = self._nearest(asked.run, asked.envelope)
+            any_place = self._search(asked, true())
+            (lots,) = search.nearest_of_each(self._work.session, [any_place], search.MOST_JUDGED)
             self._all[asked.key] = sorted(lots, key=lambda lot: lot.donor_id is not None)
         yield self._all[asked.key]
 
-    def _in_drawers(self, asked: Asked) -> search.Sought:
-        envelope = asked.envelope
-        in_drawer = Lot.donor_id.is_(None) & Lot.condition.is_(None)
+    def _search(self, asked: Asked, where: ColumnElement[bool]) -> search.Sought:
+        kind = asked.envelope.kind
         return search.Sought(
-            envelope.kind,
-            self._work.declared.kinds[envelope.kind].led_by,
-            envelope.ideal,
-            envelope.ranges,
-            in_drawer & counted_on(self._work, asked.run, envelope.kind),
-        )
-
-    def _nearest(self, run: Run, envelope: Envelope) -> Sequence[Lot]:
-        return search.nearest(
-            self._work.session,
-            envelope.kind,
-            self._work.declared.kinds[envelope.kind].led_by,
-            envelope.ideal,
-            envelope.ranges,
-            suits=counted_on(self._work, run, envelope.kind),
+            kind,
+            self._work.declared.kinds[kind].led_by,
+            asked.envelope.ideal,
+            asked.envelope.ranges,
+            where & counted_on(self._work, asked.run, kind),
         )
 
 
