@@ -62,7 +62,9 @@ class PiecesInHand:
         if asked.key not in self._all:
             any_place = self._search(asked, true())
             (lots,) = search.nearest_of_each(self._work.session, [any_place], search.MOST_JUDGED)
-            self._all[asked.key] = sorted(lots, key=lambda lot: lot.donor_id is not None)
+            self._all[asked.key] = sorted(
+                lots[: search.MOST_JUDGED], key=lambda lot: lot.donor_id is not None
+            )
         yield self._all[asked.key]
 
     def _search(self, asked: Asked, where: ColumnElement[bool]) -> search.Sought:
