@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 
 import pytest
 from flask import Flask
-from sqlalchemy import event
 
 from sparewell.bench.label_sheet import COUNTS, LENGTHS
 from sparewell.database.engine import Database
 from support.api import BODY, Api
 from support.bench import Bench
+from support.statements import counted
 
 SHEET = "&".join(f"{name}={usual}" for name, _, usual in (*LENGTHS, *COUNTS))
 MOST = 12
@@ -52,22 +50,6 @@ PAGES = (
 )
 # The first two are shown without a session; a picture is one row, whatever else there is.
 _NOT_COUNTED = {"/sign-in", "/bench/<name>", "/photographs/<row:photograph>"}
-
-
-@contextmanager
-def counted(database: Database) -> Iterator[list[str]]:
-    """Note each statement that is sent meanwhile."""
-    sent: list[str] = []
-
-    def note(_connection: object, _cursor: object, statement: str, *_rest: object) -> None:
-        if not statement.startswith("BEGIN"):
-            sent.append(statement)
-
-    event.listen(database.engine, "before_cursor_execute", note)
-    try:
-        yield sent
-    finally:
-        event.remove(database.engine, "before_cursor_execute", note)
 
 
 def fill(api: Api, first: int, last: int) -> None:

@@ -28,8 +28,8 @@ from sparewell.edge.errors import http_response, problem_response, refusal_respo
 from sparewell.edge.gate import Gate
 from sparewell.edge.hosts import LOOPBACK_NAMES
 from sparewell.edge.raw_body import RAW_LIMITS
-from sparewell.edge.request_number import present_request_number
 from sparewell.edge.reading import stop_reading
+from sparewell.edge.request_number import present_request_number
 from sparewell.edge.sign_in import sign_in
 from sparewell.edge.strict_json import StrictJSONProvider
 from sparewell.edge.throttle import FailedAttempts

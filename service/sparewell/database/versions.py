@@ -50,12 +50,8 @@ def _raise_versions(session: Session, _context: UOWTransaction) -> None:
     for owner, row_ids in told.items():
         raised = {row_id for row_id in row_ids if (owner, row_id) not in new}
         if raised:
-            session.execute(
-                update(owner)
-                .where(owner.id.in_(raised))
-                .values(version=owner.version + 1)
-                .execution_options(synchronize_session=False)
-            )
+            raises = update(owner).where(owner.id.in_(raised)).values(version=owner.version + 1)
+            session.execute(raises)
 
 
 def _has_new_facts(row: Versioned) -> bool:

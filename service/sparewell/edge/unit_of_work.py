@@ -29,13 +29,12 @@ from typing import Any
 
 from flask import Response, current_app, g, make_response, request
 from sqlalchemy import delete, select, update
-from sqlalchemy.dialects.postgresql import insert as insert_postgresql
-from sqlalchemy.dialects.sqlite import insert as insert_sqlite
 from sqlalchemy.exc import OperationalError
 from sqlalchemy.orm import Session
 from werkzeug.exceptions import BadRequest, HTTPException
 
 from sparewell.database import faults
+from sparewell.database.inserting import insert_unless_there
 from sparewell.database.transaction import Busy, write
 from sparewell.edge.beforehand import is_prepared, prepare_for, work_in
 from sparewell.edge.context import caller, services
@@ -185,12 +184,14 @@ def _answered(view: View, arguments: dict[str, Any], key: _Key | None) -> Respon
     """Return the answer of a view; where a key is kept, a refusal is one too."""
     try:
         return make_response(view(**arguments))
-    except (Refusal, HTTPException) as refusal:
+    except Refusal as refusal:
         if key is None:
             raise
-        is_ours = isinstance(refusal, Refusal)
-        said = refusal_response(refusal) if is_ours else http_response(refusal)
-        raise _Refused(said) from refusal
+        raise _Refused(refusal_response(refusal)) from refusal
+    except HTTPException as error:
+        if key is None:
+            raise
+        raise _Refused(http_response(error)) from error
 
 
 def _refused(response: Response, key: _Key | None) -> Response:
@@ -206,14 +207,13 @@ def _is_never_kept(response: Response) -> bool:
 
 def _claim(session: Session, key: _Key) -> int | Response:
     """Claim the key and return its row, or the answer that the first request with it had."""
-    insert = insert_sqlite if services().database.is_sqlite else insert_postgresql
     values = {
         **_request_of(key),
         "fingerprint": key.fingerprint,
         "headers": {},
         "created_at": services().clock(),
     }
-    statement = insert(KeptAnswer).values(values).on_conflict_do_nothing().returning(KeptAnswer.id)
+    statement = insert_unless_there(session, KeptAnswer).values(values).returning(KeptAnswer.id)
     try:
         claimed = session.scalar(statement)
     except OperationalError as error:
