@@ -30,7 +30,11 @@ def counted_apart(database: Database) -> Iterator[tuple[list[str], list[str]]]:
     reading: list[str] = []
     writing: list[str] = []
     with noted_writes() as is_writing:
-        with _listening(database, lambda sent: (writing if is_writing() else reading).append(sent)):
+
+        def note(sent: str) -> None:
+            (writing if is_writing() else reading).append(sent)
+
+        with _listening(database, note):
             yield reading, writing
 
 

@@ -120,7 +120,10 @@ def _pieces_of(session: Session, need_ids: Collection[int]) -> frozenset[NeedPie
         .join(Lot, Lot.id == Reservation.lot_id)
         .where(Reservation.need_id.in_(need_ids))
     )
-    return _together(row._tuple() for row in session.execute(statement))
+    return _together(
+        (need_id, lot_id, version, promised, used)
+        for need_id, lot_id, version, promised, used in session.execute(statement)
+    )
 
 
 def _together(rows: Iterable[tuple[int | None, int, int, int, int]]) -> frozenset[NeedPieces]:

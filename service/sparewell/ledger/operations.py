@@ -65,7 +65,7 @@ def lock_lots(session: Session, lot_ids: Collection[int]) -> None:
     )
 
 
-class Lying(Protocol):
+class Located(Protocol):
     """Pieces and where they lie: a lot, or what was read of one."""
 
     @property
@@ -81,7 +81,7 @@ class Lying(Protocol):
 class LedgerLine:
     """One line of the ledger, before it is written. `change` is signed; `pieces` is not."""
 
-    lot: Lying
+    lot: Located
     verb: Verb
     change: int
     pieces: int

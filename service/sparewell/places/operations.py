@@ -49,17 +49,17 @@ def create_donor_place(work: Work, number: str) -> Place:
 
 def tray_of(work: Work, job_number: str) -> Place:
     """Return the tray of a job, made when it is first wanted."""
-    tray_id = new_tray(work, job_number)
-    if tray_id is not None:
-        return work.session.get_one(Place, tray_id)
-    return work.session.scalars(select(Place).where(Place.code == job_number)).one()
+    return work.session.get_one(Place, tray_id_of(work, job_number))
 
 
-def new_tray(work: Work, job_number: str) -> int | None:
-    """Make the tray of a job and return its id; None where it is there, or another made it."""
+def tray_id_of(work: Work, job_number: str) -> int:
+    """Return the id of a job's tray, made when first wanted, by two at once if need be."""
     tray = {"code": job_number, "type": PlaceType.TRAY, "note": "", "created_at": work.now}
-    statement = insert_unless_there(work.session, Place).values(tray)
-    return work.session.scalar(statement.returning(Place.id))
+    statement = insert_unless_there(work.session, Place).values(tray).returning(Place.id)
+    made = work.session.scalar(statement)
+    if made is not None:
+        return made
+    return work.session.scalars(select(Place.id).where(Place.code == job_number)).one()
 
 
 def _place(session: Session, code: str) -> Place | None:

@@ -18,11 +18,11 @@ from sqlalchemy.orm import Session
 from sparewell.database.numbers import JOB_PREFIX, number_of
 from sparewell.database.transaction import locked_rows
 from sparewell.errors import Conflict, Impossible, NotFound, Problem
-from sparewell.ledger.operations import LedgerLine, Lying, change_balance, record_each
+from sparewell.ledger.operations import LedgerLine, Located, change_balance, record_each
 from sparewell.ledger.tables import Verb
 from sparewell.lots.tables import Lot
 from sparewell.measure.money import take_share
-from sparewell.places.operations import tray_of
+from sparewell.places.operations import tray_id_of
 from sparewell.places.tables import Place
 from sparewell.reservations.tables import Reservation, ReservationState
 from sparewell.work import Work
@@ -71,12 +71,12 @@ def fetch(work: Work, reservation_id: int, quantity: int | None, note: str) -> R
     if fetched == 0:
         return leader
     takings = [(leader, fetched), *((row, row.promised - row.in_tray) for row in followers)]
-    lying = _locked_lots(work, leader.job_id, {row.lot_id for row, _ in takings})
-    tray_id = lying.tray_id or tray_of(work, number_of(JOB_PREFIX, leader.job_id)).id
+    locked = _locked_lots(work, leader.job_id, {row.lot_id for row, _ in takings})
+    tray_id = locked.tray_id or tray_id_of(work, number_of(JOB_PREFIX, leader.job_id))
     lines = []
     for row, pieces in takings:
         row.in_tray += pieces
-        lot = lying.lots[row.lot_id]
+        lot = locked.lots[row.lot_id]
         lines.append(_moved(row, lot, pieces, tray_id, lot.place_id))
     record_each(work, note, lines)
     return leader
@@ -114,17 +114,17 @@ def _consume(
 ) -> Reservation:
     leader, takings = _taken(work, reservation_id, quantity)
     lot_ids = {row.lot_id for row, _ in takings}
-    lying = _locked_lots(work, leader.job_id, lot_ids.union(and_lock))
+    locked = _locked_lots(work, leader.job_id, lot_ids.union(and_lock))
     lines = []
     for row, pieces in takings:
-        lot = lying.lots[row.lot_id]
+        lot = locked.lots[row.lot_id]
         cost = 0 if lot.cost_minor is None else take_share(lot.cost_minor, lot.in_hand, pieces)
         taken = change_balance(
             work.session, lot.id, in_hand=-pieces, promised=-pieces, cost_minor=-cost
         )
         assert taken, "a lot holds what it has promised"  # noqa: S101 - the CHECK says it too
         from_tray = min(row.in_tray, pieces)
-        place_id = lying.tray_id if from_tray else lot.place_id
+        place_id = locked.tray_id if from_tray else lot.place_id
         _end(row, pieces, end, from_tray=from_tray)
         lines.append(
             LedgerLine(
@@ -208,9 +208,9 @@ def give_up(
     assert freed, "a lot has promised what its reservations hold"  # noqa: S101 - as above
     _end(reservation, pieces, end, from_tray=from_tray)
     if from_tray:
-        lying = _locked_lots(work, reservation.job_id, [reservation.lot_id])
-        lot = lying.lots[reservation.lot_id]
-        line = _moved(reservation, lot, from_tray, lot.place_id, lying.tray_id)
+        locked = _locked_lots(work, reservation.job_id, [reservation.lot_id])
+        lot = locked.lots[reservation.lot_id]
+        line = _moved(reservation, lot, from_tray, lot.place_id, locked.tray_id)
         record_each(work, note, [line])
 
 
@@ -270,14 +270,14 @@ def _refuse_too_many(wanted: int, present: int, what: str) -> None:
 
 
 @dataclass(frozen=True)
-class _Lying:
+class _LockedLots:
     """Locked lots by id, each with its place and cost, and the tray of the job, if there is one."""
 
     lots: Mapping[int, Row[tuple[int, int, int, int | None]]]
     tray_id: int | None
 
 
-def _locked_lots(work: Work, job_id: int, lot_ids: Collection[int]) -> _Lying:
+def _locked_lots(work: Work, job_id: int, lot_ids: Collection[int]) -> _LockedLots:
     """Lock lots in the order of their ids, and read what the ledger says of them."""
     tray = select(Place.id).where(Place.code == number_of(JOB_PREFIX, job_id)).scalar_subquery()
     statement = (
@@ -287,11 +287,11 @@ def _locked_lots(work: Work, job_id: int, lot_ids: Collection[int]) -> _Lying:
         .with_for_update(key_share=True, of=Lot)
     )
     rows = work.session.execute(statement).all()
-    return _Lying({row.id: row for row in rows}, rows[0].tray_id)
+    return _LockedLots({row.id: row for row in rows}, rows[0].tray_id)
 
 
 def _moved(
-    reservation: Reservation, lot: Lying, pieces: int, place_id: int | None, from_id: int | None
+    reservation: Reservation, lot: Located, pieces: int, place_id: int | None, from_id: int | None
 ) -> LedgerLine:
     return LedgerLine(
         lot, Verb.MOVED, 0, pieces, 0, place_id, from_id, reservation.id, reservation.job_id
