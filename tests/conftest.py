@@ -25,6 +25,7 @@ from support import parts, postgres
 from support.api import Api
 from support.demo import Demo, make_demo, read_demo
 from support.once import made_once
+from support.statements import calculators_watched
 
 NOW = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 IN_CI = os.environ.get("CI") == "true"
@@ -157,6 +158,14 @@ def database(database_url: str, opened: Callable[[str], Database]) -> Iterator[D
         faults = audit(session).faults
     database.close()
     assert not faults
+
+
+@pytest.fixture(autouse=True)
+def no_calculator_waits_on() -> Iterator[None]:
+    """While the write transaction is open no request runs a calculator, whatever is tested."""
+    with calculators_watched() as noted:
+        yield
+    assert not noted
 
 
 @pytest.fixture

@@ -13,7 +13,7 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from sparewell.catalogue.operations import NewPart, create_part, find_part
-from sparewell.closing.operations import Closing, close
+from sparewell.closing.operations import Closing, close, prepare
 from sparewell.donors import operations as donors
 from sparewell.donors.operations import NewComponent
 from sparewell.handling import operations as handling
@@ -136,16 +136,16 @@ def _open_job(work: Work, line: Line, known: Known) -> Known:
 
 def _reserve_best(work: Work, line: Line, known: Known) -> Known:
     job = _job(work.session, line, known)
-    return _made(reserving.reserve_best(work, job, line.get("note", "")), line, known)
+    return _made(reserving.reserve(work, job, note=line.get("note", "")), line, known)
 
 
 def _reserve_lot(work: Work, line: Line, known: Known) -> Known:
-    made = reserving.reserve_lot(
+    made = reserving.reserve(
         work,
         _job(work.session, line, known),
-        known["lot", line["lot"]],
-        line.get("quantity"),
-        line.get("note", ""),
+        lot=known["lot", line["lot"]],
+        quantity=line.get("quantity"),
+        note=line.get("note", ""),
         override=line.get("override"),
     )
     return _made(made, line, known)
@@ -165,7 +165,7 @@ def _close_job(work: Work, line: Line, known: Known) -> Known:
     for position in range(1, len(job.template["steps"]) + 1):
         if position not in progress.standing(job):
             progress.mark_step(work, job, position, "", is_done=True)
-    close(work, job, said)
+    close(work, job, prepare(work, job, ()), said)
     return _NOTHING
 
 
@@ -238,13 +238,12 @@ def _cancel_job(work: Work, line: Line, known: Known) -> Known:
     return _NOTHING
 
 
-def _on_reservation(verb: Callable[[Work, Reservation, int | None, str], object]) -> Doer:
+def _on_reservation(verb: Callable[[Work, int, int | None, str], object]) -> Doer:
     """Return the doer of what is done with the pieces of one reservation."""
 
     def do(work: Work, line: Line, known: Known) -> Known:
         reservation_id = known["reservation", line["called"], str(line["reservation"])]
-        reservation = work.session.get_one(Reservation, reservation_id)
-        verb(work, reservation, line.get("quantity"), line.get("note", ""))
+        verb(work, reservation_id, line.get("quantity"), line.get("note", ""))
         return _NOTHING
 
     return do

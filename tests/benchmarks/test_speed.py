@@ -21,7 +21,7 @@ from sparewell.extend.host import Declarations
 from sparewell.lots import search
 from sparewell.lots.tables import Lot
 from sparewell.measure.length import parse_length
-from sparewell.reservations.operations import NewPromise, promise_all
+from sparewell.reservations.promising import NewPromise, promise_all
 from sparewell.work import Actor, Work
 from support.api import BODY, Api
 from support.many_lots import fill
@@ -81,7 +81,7 @@ def test_promise_against_an_empty_transaction(
     def promise() -> None:
         def do(session: object) -> None:
             work = Work(session, NOW, Actor("bench"), declared)  # type: ignore[arg-type]
-            assert promise_all(work, [NewPromise(lot["id"], 1, 1)])
+            assert promise_all(work, [NewPromise(lot["id"], 1, 1)], None)
 
         write(database, do)
 

@@ -132,13 +132,13 @@ def test_a_row_has_its_defaults_at_once() -> None:
 @pytest.mark.parametrize(
     ("row", "description", "beside"),
     [
-        (Lot, LotDescription, set()),
+        (Lot, LotDescription, {"version"}),
         (Part, PartDescription, {"id"}),
         (Place, DrawerDescription, {"id", "type"}),
-        (Pen, PenDescription, set()),
+        (Pen, PenDescription, {"version"}),
         (Reservation, ReservationDescription, set()),
         (Movement, MovementDescription, set()),
-        (Job, JobDescription, set()),
+        (Job, JobDescription, {"version"}),
         (Need, NeedDescription, {"job_id"}),
         (Donor, DonorDescription, set()),
         (Component, ComponentDescription, {"donor_id"}),

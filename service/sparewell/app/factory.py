@@ -28,6 +28,7 @@ from sparewell.edge.errors import http_response, problem_response, refusal_respo
 from sparewell.edge.gate import Gate
 from sparewell.edge.hosts import LOOPBACK_NAMES
 from sparewell.edge.raw_body import RAW_LIMITS
+from sparewell.edge.reading import stop_reading
 from sparewell.edge.request_number import present_request_number
 from sparewell.edge.sign_in import sign_in
 from sparewell.edge.strict_json import StrictJSONProvider
@@ -123,6 +124,7 @@ def create_app(
         database, declared, clock, failed_attempts or FailedAttempts()
     )
     app.before_request(lambda: bench.enter_page() if bench.is_page() else sign_in(PUBLIC_ENDPOINTS))
+    app.teardown_appcontext(stop_reading)
     app.after_request(_forbid_caching)
     app.after_request(bench.as_page)
     _answer_errors(app)

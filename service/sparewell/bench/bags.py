@@ -25,6 +25,7 @@ from sparewell.bench.typed import Typed, row_of, tag_of, whole_or_text
 from sparewell.bench.wording import money
 from sparewell.database.numbers import DONOR_PREFIX, JOB_PREFIX, number_of
 from sparewell.database.transaction import locked
+from sparewell.edge.beforehand import beforehand, found_beforehand
 from sparewell.edge.context import work
 from sparewell.edge.description import read_path
 from sparewell.edge.errors import checked
@@ -50,6 +51,7 @@ from sparewell.lots.tables import Lot
 from sparewell.measure.wording import millimetres_text
 from sparewell.plans import undoing
 from sparewell.reservations.tables import Reservation
+from sparewell.work import Work
 
 CONDITIONS_PUT_BACK: Final = (
     ("used", "used"),
@@ -233,12 +235,17 @@ def act_on_bag(bag: int, act: str) -> Shown:
     return see(f"/bags/{there}", said=asked.said, undo=way_back(*is_ours))
 
 
+def _to_undo(reading: Work, bag: int) -> undoing.Undoing | None:  # noqa: ARG001 - of the address
+    return undoing.prepare(reading, row_of(request.form.get("group", "")))
+
+
 @blueprint.post("/bags/<row:bag>/undo")
+@beforehand(_to_undo)
 def undo_on_bag(bag: int) -> Shown:
     """Undo what happened to a bag, as far as the ledger allows."""
     form = Typed(request.form)
     with or_form_again(partial(_bag_page, bag, "undo"), form, lambda _: {}):
-        undoing.undo(work(), row_of(form["group"]))
+        undoing.undo(work(), found_beforehand(), row_of(form["group"]))
     return see(f"/bags/{bag}", said="undone")
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from typing import Any, Final
 
 from flask import abort, request
@@ -29,6 +29,7 @@ from sparewell.closing import operations as closing
 from sparewell.closing.schemas import CloseJobSchema, EndJobSchema
 from sparewell.database.numbers import JOB_PREFIX, number_of
 from sparewell.database.transaction import locked
+from sparewell.edge.beforehand import beforehand, found_beforehand
 from sparewell.edge.context import work
 from sparewell.edge.errors import checked, status_of
 from sparewell.errors import Conflict, Impossible, Refusal
@@ -55,7 +56,7 @@ from sparewell.timers import operations as waiting
 from sparewell.timers.schemas import NewTimerSchema
 from sparewell.work import Work
 
-VerbOperation = Callable[[Work, Reservation, int | None, str], Reservation]
+VerbOperation = Callable[[Work, int, int | None, str], Reservation]
 # What is pressed of a promised piece: what does it, and what is said of it then.
 VERBS: Final[Mapping[str, tuple[VerbOperation, str]]] = {
     "fetch": (reservations.fetch, "fetched"),
@@ -122,18 +123,27 @@ def _page(number: str, refusal: Refusal | None = None, at: str = "") -> Shown:
 @contextmanager
 def _of(number: str, at: str) -> Iterator[Job]:
     """Give the job that a form is of; where it is refused, its page is shown again there."""
-    with or_again(lambda refusal: _page(number, refusal, at)):
+    with _or_page_of(number, at):
         yield jobs.find_job(work().session, number)
+
+
+def _or_page_of(number: str, at: str) -> AbstractContextManager[None]:
+    return or_again(lambda refusal: _page(number, refusal, at))
 
 
 def _done(number: str, said: str, at: str = "", undo: str = "") -> Shown:
     return see(f"/jobs/{number}", at=at, said=said, undo=undo)
 
 
+def _to_undo(reading: Work, group: int) -> undoing.Undoing | None:
+    return undoing.prepare(reading, group)
+
+
 @blueprint.post("/undo/<row:group>")
+@beforehand(_to_undo)
 def undo(group: int) -> Shown:
     """Undo what the notice on a page spoke of, and show that page again."""
-    undoing.undo(work(), group)
+    undoing.undo(work(), found_beforehand(), group)
     return see(inside(request.form.get("to", "").strip()), said="undone")
 
 
@@ -143,15 +153,26 @@ def job(number: str) -> Shown:
     return _page(number)
 
 
-@blueprint.post("/jobs/<identifier:number>/reserve")
-def reserve(number: str) -> Shown:
-    """Reserve everything a job lacks, or one piece of a bag for one need."""
+def _said_to_reserve() -> dict[str, Any]:
+    """Return what the form reserves: a piece of a bag for one need, or everything there is."""
     form = Typed(request.form)
     body: dict[str, Any] = {}
     if form["lot"]:
         body = {"quantity": 1, **form.whole("lot", "quantity", "need"), **form.filled("override")}
-    with _of(number, "needs") as job:
-        reserving.reserve(work(), job, **checked(NewReservationSchema(), body))
+    return checked(NewReservationSchema(), body)
+
+
+def _to_reserve(reading: Work, number: str) -> reserving.BestSet | reserving.NamedLot:
+    job = jobs.find_job(reading.session, number)
+    return reserving.prepare(reading, job, _said_to_reserve())
+
+
+@blueprint.post("/jobs/<identifier:number>/reserve")
+@beforehand(_to_reserve)
+def reserve(number: str) -> Shown:
+    """Reserve everything a job lacks, or one piece of a bag for one need."""
+    with _or_page_of(number, "needs"):
+        reserving.promise(work(), found_beforehand(), _said_to_reserve())
     return _done(number, "reserved", "promised")
 
 
@@ -165,8 +186,7 @@ def act_on_reservation(number: str, reservation: int) -> Shown:
     act, said = VERBS[verb]
     with _of(number, "promised"):
         body = checked(VerbSchema(), {"note": form["note"], **form.whole("quantity")})
-        row = reservations.find_reservation(work().session, reservation)
-        row = act(work(), row, body.get("quantity"), body["note"])
+        row = act(work(), reservation, body.get("quantity"), body["note"])
     at, back = "promised", ""
     if verb == "spoil":
         at = "needs"
@@ -268,9 +288,7 @@ def agree(number: str) -> Shown:
     return _done(number, "changed", "agreed")
 
 
-@blueprint.post("/jobs/<identifier:number>/close")
-def close(number: str) -> Shown:
-    """Close a job and say how each piece turned out."""
+def _said_to_close() -> dict[str, Any]:
     form = Typed(request.form)
     said: dict[str, Any] = form.filled("glue", "ink", "value_as_restored", "note", "anyway")
     said |= form.whole("time_minutes")
@@ -279,9 +297,22 @@ def close(number: str) -> Shown:
         for reservation, outcome in form.of("outcome:").items()
     ]
     said["tests"] = [{"name": name, "value": value} for name, value in form.of("test:").items()]
+    return checked(CloseJobSchema(), said)
+
+
+def _to_close(reading: Work, number: str) -> closing.Judged:
+    job = jobs.find_job(reading.session, number)
+    return closing.prepare(reading, job, _said_to_close()["tests"])
+
+
+@blueprint.post("/jobs/<identifier:number>/close")
+@beforehand(_to_close)
+def close(number: str) -> Shown:
+    """Close a job and say how each piece turned out."""
     with _of(number, "close") as job:
-        body = checked(CloseJobSchema(), said)
-        closing.close(work(), job, closing.Closing(**body))
+        judged, body = found_beforehand(), _said_to_close()
+        del body["tests"]
+        closing.close(work(), job, judged, closing.Closing(**body))
     return _done(number, "closed")
 
 

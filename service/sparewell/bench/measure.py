@@ -22,6 +22,7 @@ from sparewell.bench.readings_form import (
 from sparewell.bench.typed import by_field, whole_or_text
 from sparewell.database.numbers import JOB_PREFIX, number_of
 from sparewell.database.transaction import locked
+from sparewell.edge.beforehand import beforehand, found_beforehand
 from sparewell.edge.context import work
 from sparewell.edge.errors import checked, status_of
 from sparewell.errors import Impossible, NotFound, Problem, Refusal
@@ -34,10 +35,12 @@ from sparewell.fitting.schemas import inputs_schema
 from sparewell.jobs import operations as jobs
 from sparewell.jobs.tables import Job, JobState
 from sparewell.pens import operations as pens
-from sparewell.pens.schemas import NewReadingsSchema
+from sparewell.pens.schemas import NewPenSchema, NewReadingsSchema
 from sparewell.pens.tables import Pen
 from sparewell.plans import reserving
+from sparewell.plans.imagined import come_true, imagined_job, imagined_readings
 from sparewell.plans.schemas import NewReservationSchema
+from sparewell.work import Work
 
 MOST_CANDIDATES = 8
 NEW_PEN = "new"
@@ -161,39 +164,64 @@ def _refuse_nobody(typed: Mapping[str, str]) -> None:
         raise Impossible(f"for whom? {'; '.join(faults.values())}", problems)
 
 
+def _to_reserve(reading: Work, name: str) -> reserving.NamedLot:
+    """Judge the bag that is named for the job as it will be, with what was read off the pen."""
+    typed = request.form.to_dict()
+    form = form_of(find_calculator(reading.declared, name), typed)
+    _refuse_nobody(typed)
+    if typed["job"] == NEW_PEN:
+        new = pens.NewPen.said(checked(NewPenSchema(), _said_of_new_pen(typed, form)))
+        job = imagined_job(reading, pens.described_pen(reading, new))
+    else:
+        job = jobs.find_job(reading.session, typed["job"])
+        new_readings = _new_readings(job.pen, form) if typed.get("keep_readings") else {}
+        if new_readings:
+            more = pens.readings_for(reading, job.pen, new_readings)
+            job = imagined_readings(reading, job, more)
+    return reserving.named_lot(reading, job, _said_to_reserve(typed)["lot"])
+
+
 @blueprint.post("/measure/<identifier:name>")
+@beforehand(_to_reserve)
 def reserve_measured(name: str) -> Shown:
     """Reserve a piece for a job on the bench, or for a pen that is noted on the way."""
     typed = request.form.to_dict()
     form = form_of(find_calculator(work().declared, name), typed)
     with or_again(lambda refusal: _size_page(name, typed, refusal)):
-        _refuse_nobody(typed)
+        found = found_beforehand()
         if typed["job"] == NEW_PEN:
-            job = _job_of_new_pen(typed, form)
-        else:
-            job = jobs.find_job(work().session, typed["job"])
-            if typed.get("keep_readings"):
-                _keep_readings(job.pen, form)
-        why = typed.get("override", "").strip()
-        said = {"lot": whole_or_text(typed.get("lot", "")), "quantity": 1}
-        body = checked(NewReservationSchema(), said | ({"override": why} if why else {}))
-        reserving.reserve(work(), job, **body)
-    return see(f"/jobs/{job.number}", said="reserved")
+            job = open_job_on(new_pen(_said_of_new_pen(typed, form)), {})
+            found = come_true(found, job)
+        reserving.promise(work(), found, _said_to_reserve(typed))
+        if typed["job"] != NEW_PEN and typed.get("keep_readings"):
+            _keep_readings(work().session.get_one(Pen, found.ground.pen_id), form)
+    return see(f"/jobs/{found.job.number}", said="reserved")
 
 
-def _job_of_new_pen(typed: Mapping[str, str], form: ReadingsForm) -> Job:
-    said = {
+def _said_to_reserve(typed: Mapping[str, str]) -> dict[str, Any]:
+    why = typed.get("override", "").strip()
+    said = {"lot": whole_or_text(typed.get("lot", "")), "quantity": 1}
+    return checked(NewReservationSchema(), said | ({"override": why} if why else {}))
+
+
+def _said_of_new_pen(typed: Mapping[str, str], form: ReadingsForm) -> dict[str, Any]:
+    return {
         "called": typed["called"].strip(),
         "filling_system": typed["filling_system"],
         "readings": readings_of(form),
     }
-    return open_job_on(new_pen(said), {})
+
+
+def _new_readings(pen: Pen, form: ReadingsForm) -> dict[str, Any]:
+    """Return the readings of a form that are not what the pen has already."""
+    known = {name: reading.entered for name, reading in pens.present_readings(pen).items()}
+    new = {name: text for name, text in readings_of(form).items() if known.get(name) != text}
+    return checked(NewReadingsSchema(), {"readings": new})["readings"] if new else {}
 
 
 def _keep_readings(pen: Pen, form: ReadingsForm) -> None:
     """Note readings with the pen of a job, where they are not what it has already."""
     pen = locked(work().session, pen)
-    known = {name: reading.entered for name, reading in pens.present_readings(pen).items()}
-    new = {name: text for name, text in readings_of(form).items() if known.get(name) != text}
+    new = _new_readings(pen, form)
     if new:
-        pens.add_readings(work(), pen, checked(NewReadingsSchema(), {"readings": new})["readings"])
+        pens.add_readings(work(), pen, new)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import select
@@ -12,6 +12,8 @@ from sparewell.closing.testing import judged_tests
 from sparewell.database.transaction import locked
 from sparewell.errors import Conflict, Impossible, Problem
 from sparewell.jobs import operations as jobs
+from sparewell.jobs.ground import Ground, ground_of
+from sparewell.jobs.inputs import settling_needs, settling_pieces
 from sparewell.jobs.tables import Job, JobState
 from sparewell.jobs.unfinished import failed, unfinished
 from sparewell.outcomes.operations import add_outcome
@@ -28,7 +30,6 @@ class Closing:
     outcomes: Sequence[Mapping[str, Any]] = ()
     glue: str | None = None
     ink: str | None = None
-    tests: Sequence[Mapping[str, Any]] = field(default_factory=tuple)
     model_note: str | None = None
     time_minutes: int | None = None
     value_as_restored: int | None = None
@@ -36,14 +37,30 @@ class Closing:
     anyway: str | None = None
 
 
-def close(work: Work, job: Job, said: Closing) -> Job:
+@dataclass(frozen=True)
+class Judged:
+    """The tests of a job as they were judged, and what that rests on."""
+
+    ground: Ground
+    tests: Sequence[dict[str, Any]]
+
+
+def prepare(work: Work, job: Job, tests: Sequence[Mapping[str, Any]]) -> Judged:
+    """Judge the tests of an open job. Raises :class:`Impossible` and :class:`Conflict`."""
+    pieces = settling_pieces(work, job)
+    ground = ground_of(work, job, pieces, settling_needs(work, job))
+    return Judged(ground, judged_tests(work, job, tests, pieces))
+
+
+def close(work: Work, job: Job, judged: Judged, said: Closing) -> Job:
     """Close a job and note how it went. Raises :class:`Impossible` and :class:`Conflict`.
 
     What is not finished, or failed its test, is in the way until `anyway` says why it is not.
     """
+    judged.ground.lock(work)
     job = jobs.locked_open(work, job)
     turned_out = _checked(work, job, said.outcomes)
-    tests = judged_tests(work, job, said.tests)
+    tests = list(judged.tests)
     jobs.refuse_promised(work, job)
     work.session.expire(job, ["step_marks", "timers"])
     left = [

@@ -13,7 +13,8 @@ from decimal import Decimal
 from typing import Any, Final
 
 from sparewell.errors import Broken, Impossible, Problem
-from sparewell.jobs.inputs import missing_inputs, run_for
+from sparewell.jobs.held import HeldPiece
+from sparewell.jobs.inputs import missing_inputs, run_for, settled_beside
 from sparewell.jobs.tables import Job
 from sparewell.work import Work
 
@@ -42,8 +43,12 @@ class _Bounds:
     is_typical: bool = False
 
 
-def judged_tests(work: Work, job: Job, said: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+def judged_tests(
+    work: Work, job: Job, said: Sequence[Mapping[str, Any]], pieces: Sequence[HeldPiece]
+) -> list[dict[str, Any]]:
     """Return each test with its amount and the judgement. Raises :class:`Impossible`.
+
+    `pieces` are those that the job holds and that settle readings.
 
     A figure that is missed fails the test whatever was ticked; a test that a person saw fail has
     failed whatever the figure says.
@@ -60,7 +65,8 @@ def judged_tests(work: Work, job: Job, said: Sequence[Mapping[str, Any]]) -> lis
                 detail = f"a number and its unit are wanted, such as '0.9 {unit}'"
                 problems.append(Problem(f"/tests/{position}/value", detail))
                 continue
-            result |= _judged(amount, unit, _bounds(work, job, test), ticked=told.get("passed"))
+            bounds = _bounds(work, job, test, pieces)
+            result |= _judged(amount, unit, bounds, ticked=told.get("passed"))
         found.append(result)
     if problems:
         raise Impossible("; ".join(problem.detail for problem in problems[:3]), problems)
@@ -92,14 +98,14 @@ def _judged(amount: Decimal, unit: str, bounds: _Bounds, *, ticked: bool | None)
     return {"amount": f"{amount:f}", "unit": unit, "judged": misses, "passed": passed}
 
 
-def _bounds(work: Work, job: Job, test: Mapping[str, Any]) -> _Bounds:
+def _bounds(work: Work, job: Job, test: Mapping[str, Any], pieces: Sequence[HeldPiece]) -> _Bounds:
     least, most = (
         None if test.get(name) is None else Decimal(test[name]) for name in ("at_least", "at_most")
     )
     expected = test.get("expected", "")
     if not expected:
         return _Bounds(least, most, "that passes")
-    own = next(_expected(work, job, expected), None)
+    own = next(_expected(work, job, expected, pieces), None)
     if own is not None:
         return _Bounds(own, most, "that this pen should reach by its readings")
     return _Bounds(
@@ -107,13 +113,13 @@ def _bounds(work: Work, job: Job, test: Mapping[str, Any]) -> _Bounds:
     )
 
 
-def _expected(work: Work, job: Job, member: str) -> Iterator[Decimal]:
+def _expected(work: Work, job: Job, member: str, pieces: Sequence[HeldPiece]) -> Iterator[Decimal]:
     """Yield the low end of what the calculators of a job's needs expect of the pen."""
     for need in job.needs:
         if not need.is_wanted or need.calculator not in work.declared.calculators:
             continue
         try:
-            run = run_for(work, job, need)
+            run = run_for(work, job, need, settled_beside(work, job, need, pieces))
             if missing_inputs(run):
                 continue
             answer = run.calculate(with_drawing=False).result.get(member)

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import random
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any, TypeVar
 
@@ -59,9 +59,15 @@ class Silent(Unavailable):
 @contextmanager
 def read(database: Database) -> Iterator[Session]:
     """Give a session for reading; whatever it did is undone. Raises :class:`Unavailable`."""
+    with told_apart(), Session(database.engine) as session:
+        yield session
+
+
+@contextmanager
+def told_apart() -> Iterator[None]:
+    """Say of a driver's failure what it means. Raises :class:`Unavailable`."""
     try:
-        with Session(database.engine) as session:
-            yield session
+        yield
     except (DBAPIError, NoConnectionFree) as error:
         found = _unavailable(error)
         if found is None:
@@ -156,11 +162,19 @@ def locked(session: Session, row: Row) -> Row:
     and a lot whose place somebody has just changed would not be found.
     """
     state: Any = inspect(row)
+    (found,) = locked_rows(session, type(row), [state.identity[0]])
+    return found
+
+
+def locked_rows(session: Session, kind: type[Row], row_ids: Collection[int]) -> Sequence[Row]:
+    """Return rows in the order of their ids, locked as they are read; :func:`locked` says how."""
+    row_id = inspect(kind).primary_key[0]
     statement = (
-        select(type(row))
+        select(kind)
         .options(lazyload("*"))
-        .where(state.mapper.primary_key[0] == state.identity[0])
-        .with_for_update(key_share=True, of=type(row))
+        .where(row_id.in_(row_ids))
+        .order_by(row_id)
+        .with_for_update(key_share=True, of=kind)
         .execution_options(populate_existing=True)
     )
-    return session.scalars(statement).one()
+    return session.scalars(statement).all()

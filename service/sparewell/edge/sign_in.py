@@ -12,9 +12,9 @@ from flask import current_app, g, request
 from werkzeug.datastructures import WWWAuthenticate
 from werkzeug.exceptions import BadRequest, Forbidden, TooManyRequests, Unauthorized
 
-from sparewell.database.transaction import read
 from sparewell.edge.context import Caller, services
 from sparewell.edge.gate import TOKEN_NAME_KEY
+from sparewell.edge.reading import reading
 from sparewell.edge.scopes import allows, scope_needed
 from sparewell.edge.throttle import FailedAttempts
 from sparewell.edge.tokens import digest_of, find_token
@@ -47,7 +47,7 @@ def _caller_with_header() -> Caller:
 def caller_with(text: str, person: str | None) -> Caller:
     """Return who calls with the text of a token. Raises Unauthorized and TooManyRequests."""
     found, address = services(), request.remote_addr or ""
-    with read(found.database) as session:
+    with reading() as session:
         is_short = len(text) <= LONGEST_TOKEN
         token = find_token(session, digest_of(text), found.clock()) if is_short else None
     if token is None:

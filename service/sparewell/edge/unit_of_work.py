@@ -2,11 +2,14 @@
 
 Every view of the service runs inside :func:`in_unit_of_work`. The phases of a writing request:
 
-1. the database's write transaction is opened (and, after a lost race, opened again);
-2. with an `Idempotency-Key`, the key is claimed by the first statement; a repeat finds the kept
+1. where something is worked out beforehand, a repeat is looked up first; then that is worked out,
+   in a session that only reads;
+2. the database's write transaction is opened (and, after a lost race, opened again);
+3. with an `Idempotency-Key`, the key is claimed by the first statement; a repeat finds the kept
    answer and is given that;
-3. the view runs; a refusal undoes what it did;
-4. the answer is kept with the key, and both are committed together with the effect.
+4. the view runs; where what was worked out no longer holds, nothing is done and all begins again;
+5. the answer is kept with the key, and both are committed together with the effect. A refusal
+   undoes everything, and is kept in a transaction of its own.
 
 So an answer is only ever sent after its effect is on the disk, and a repeat never has a second one.
 
@@ -20,32 +23,35 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Callable
+from dataclasses import dataclass
 from functools import wraps
 from typing import Any
 
 from flask import Response, current_app, g, make_response, request
-from sqlalchemy import select
-from sqlalchemy.dialects.postgresql import insert as insert_postgresql
-from sqlalchemy.dialects.sqlite import insert as insert_sqlite
+from sqlalchemy import delete, select, update
 from sqlalchemy.exc import OperationalError
 from sqlalchemy.orm import Session
 from werkzeug.exceptions import BadRequest, HTTPException
 
 from sparewell.database import faults
-from sparewell.database.transaction import read, write
-from sparewell.edge.beforehand import prepare_for
+from sparewell.database.inserting import insert_unless_there
+from sparewell.database.transaction import Busy, write
+from sparewell.edge.beforehand import is_prepared, prepare_for, work_in
 from sparewell.edge.context import caller, services
 from sparewell.edge.errors import http_response, problem_response, refusal_response
 from sparewell.edge.raw_body import admit_raw_body
+from sparewell.edge.reading import reading, stop_reading
 from sparewell.edge.scopes import SAFE_METHODS, guard, scope_needed
 from sparewell.edge.tables import KeptAnswer
 from sparewell.errors import Refusal
-from sparewell.work import Work
+from sparewell.work import Due, Stale
 
 KEY_HEADER = "Idempotency-Key"
 REPLAYED_HEADER = "Idempotency-Replayed"
 _KEY = re.compile(r'"?([\x21\x23-\x7e]{1,255})"?')
 _KEPT_HEADERS = ("Content-Type", "Location", "ETag", "Link", "Allow")
+# So often something is worked out for one request; then others were faster each time.
+MOST_PREPARED = 4
 _NEVER_KEPT = frozenset({401, 403, 429})
 _LOCK_NOT_AVAILABLE = "55P03"
 _SERVER_ERROR = 500
@@ -65,18 +71,37 @@ class Again(Exception):  # noqa: N818 - an expected state
         self.page = page
 
 
+class _Refused(Exception):  # noqa: N818 - an expected state
+    """The view refused: what it did is undone, and this is answered."""
+
+    def __init__(self, response: Response) -> None:
+        super().__init__()
+        self.response = response
+
+
+@dataclass(frozen=True)
+class _Key:
+    """What tells a repeat from a new request, and whether it is the same one."""
+
+    text: str
+    fingerprint: str
+
+
 def in_unit_of_work(view: View) -> View:
     """Wrap a view so that it runs in one unit of work."""
 
     @wraps(view)
     def run(**arguments: Any) -> Any:
         admit_raw_body(run)
-        prepare_for(run, arguments)
         only_looks = scope_needed(run, request.method) == "read"
-        key = None if request.method in SAFE_METHODS else _key()
+        text = None if request.method in SAFE_METHODS else _key()
+        key = None if text is None else _Key(text, _fingerprint())
         if only_looks and key is None:
             return _read(lambda: view(**arguments))
-        return write(services().database, lambda session: _written(session, view, arguments, key))
+        try:
+            return _done(run, arguments, key, lambda: _answered(view, arguments, key))
+        except _Refused as refused:
+            return _refused(refused.response, key)
 
     return guard(run)
 
@@ -89,8 +114,10 @@ def in_page_work(view: View, form_key: Callable[[], str | None]) -> View:
         try:
             if scope_needed(run, request.method) == "read":
                 return _read(lambda: view(**arguments))
-            key = form_key()
-            return write(services().database, lambda session: _sent(session, view, arguments, key))
+            text = form_key()
+            # The key tells forms apart by all they hold.
+            key = None if text is None else _Key(text, "")
+            return _done(run, arguments, key, lambda: make_response(view(**arguments)))
         except Again as again:
             return _read(again.page)
 
@@ -98,14 +125,11 @@ def in_page_work(view: View, form_key: Callable[[], str | None]) -> View:
 
 
 def _read(show: Callable[[], Any]) -> Any:
-    with read(services().database) as session:
-        _enter(session)
-        return make_response(show())
-
-
-def _enter(session: Session) -> None:
-    found = services()
-    g.sparewell_work = Work(session, found.clock(), caller().actor, found.declared)
+    with reading() as session:
+        g.sparewell_work = work_in(session)
+        response = make_response(show())
+    stop_reading()
+    return response
 
 
 def _key() -> str | None:
@@ -118,72 +142,121 @@ def _key() -> str | None:
     return match.group(1)
 
 
-def _written(session: Session, view: View, arguments: dict[str, Any], key: str | None) -> Any:
-    _enter(session)
-    if key is None:
-        return make_response(view(**arguments))
-    claim = _claim(session, key, _fingerprint())
-    if isinstance(claim, Response):
-        return claim
-    try:
-        with session.begin_nested():
-            response = make_response(view(**arguments))
-    except Refusal as refusal:
-        response = refusal_response(refusal)
-    except HTTPException as error:
-        response = http_response(error)
-    if response.status_code in _NEVER_KEPT or response.status_code >= _SERVER_ERROR:
-        session.delete(claim)
-        return response
-    return _keep(session, claim, response)
+def _done(
+    view: View, arguments: dict[str, Any], key: _Key | None, act: Callable[[], Response]
+) -> Response:
+    """Prepare, act and commit; where what was prepared no longer holds, do so again."""
+    if key is not None and is_prepared(view):
+        with reading() as session:
+            replay = _replay_of(session, key)
+        if replay is not None:
+            return replay
+    for tried in range(1, MOST_PREPARED + 1):
+        try:
+            prepare_for(view, arguments)
+            stop_reading()
+            return _written(key, act, is_last=tried == MOST_PREPARED)
+        except Due as due:
+            stop_reading()
+            _write(lambda session, due=due: due.act(work_in(session)))  # type: ignore[misc]
+        except Stale:
+            continue
+    raise Busy
 
 
-def _sent(session: Session, view: View, arguments: dict[str, Any], key: str | None) -> Any:
-    """Do what a form asks for, unless it was done: the key tells forms apart by all they hold."""
-    _enter(session)
-    claim = None if key is None else _claim(session, key, "")
-    if isinstance(claim, Response):
-        return claim
-    response = make_response(view(**arguments))
-    return response if claim is None else _keep(session, claim, response)
+def _write(act: Callable[[Session], Any]) -> Any:
+    return write(services().database, act)
 
 
-def _keep(session: Session, claim: KeptAnswer, response: Response) -> Response:
-    """Keep an answer for a repeat."""
-    claim.status = response.status_code
-    claim.headers = {
-        name: response.headers[name] for name in _KEPT_HEADERS if name in response.headers
-    }
-    claim.body = response.get_data()
-    session.flush()
+def _written(key: _Key | None, act: Callable[[], Response], *, is_last: bool) -> Response:
+    def once(session: Session) -> Response:
+        g.sparewell_work = work_in(session, is_last=is_last)
+        if key is None:
+            return act()
+        claimed = _claim(session, key)
+        return claimed if isinstance(claimed, Response) else _keep(session, claimed, act())
+
+    response: Response = _write(once)
     return response
 
 
-def _claim(session: Session, key: str, fingerprint: str) -> KeptAnswer | Response:
-    """Claim the key, or return the answer that the first request with it had."""
-    insert = insert_sqlite if services().database.is_sqlite else insert_postgresql
+def _answered(view: View, arguments: dict[str, Any], key: _Key | None) -> Response:
+    """Return the answer of a view; where a key is kept, a refusal is one too."""
+    try:
+        return make_response(view(**arguments))
+    except Refusal as refusal:
+        if key is None:
+            raise
+        raise _Refused(refusal_response(refusal)) from refusal
+    except HTTPException as error:
+        if key is None:
+            raise
+        raise _Refused(http_response(error)) from error
+
+
+def _refused(response: Response, key: _Key | None) -> Response:
+    """Keep a refusal for a repeat, unless the same request was answered meanwhile."""
+    if key is None or _is_never_kept(response):
+        return response
+    return _written(key, lambda: response, is_last=True)
+
+
+def _is_never_kept(response: Response) -> bool:
+    return response.status_code in _NEVER_KEPT or response.status_code >= _SERVER_ERROR
+
+
+def _claim(session: Session, key: _Key) -> int | Response:
+    """Claim the key and return its row, or the answer that the first request with it had."""
     values = {
-        "token_id": caller().token_id,
-        "method": request.method,
-        "path": request.path[:300],
-        "key": key,
-        "fingerprint": fingerprint,
+        **_request_of(key),
+        "fingerprint": key.fingerprint,
         "headers": {},
         "created_at": services().clock(),
     }
-    statement = insert(KeptAnswer).values(values).on_conflict_do_nothing().returning(KeptAnswer.id)
+    statement = insert_unless_there(session, KeptAnswer).values(values).returning(KeptAnswer.id)
     try:
         claimed = session.scalar(statement)
     except OperationalError as error:
         if getattr(error.orig, "sqlstate", None) == _LOCK_NOT_AVAILABLE:
             raise RequestInProgress from error
         raise
-    where = [getattr(KeptAnswer, name) == values[name] for name in ("token_id", "method", "path")]
-    kept = session.scalars(select(KeptAnswer).where(*where, KeptAnswer.key == key)).one()
-    if claimed is None:
-        return _replay(kept, fingerprint)
-    faults.reach(faults.AFTER_KEY_CLAIMED)
-    return kept
+    if claimed is not None:
+        faults.reach(faults.AFTER_KEY_CLAIMED)
+        return claimed
+    replay = _replay_of(session, key)
+    if replay is None:
+        raise RequestInProgress
+    return replay
+
+
+def _keep(session: Session, claimed: int, response: Response) -> Response:
+    """Keep an answer for a repeat."""
+    of_this = KeptAnswer.id == claimed
+    if _is_never_kept(response):
+        session.execute(delete(KeptAnswer).where(of_this))
+        return response
+    headers = {name: response.headers[name] for name in _KEPT_HEADERS if name in response.headers}
+    values = {"status": response.status_code, "headers": headers, "body": response.get_data()}
+    session.execute(
+        update(KeptAnswer).where(of_this).values(values),
+        execution_options={"synchronize_session": False},
+    )
+    return response
+
+
+def _request_of(key: _Key) -> dict[str, Any]:
+    return {
+        "token_id": caller().token_id,
+        "method": request.method,
+        "path": request.path[:300],
+        "key": key.text,
+    }
+
+
+def _replay_of(session: Session, key: _Key) -> Response | None:
+    """Return what is kept for a repeat of a request that was answered."""
+    kept = session.scalar(select(KeptAnswer).filter_by(**_request_of(key)))
+    return None if kept is None else _replay(kept, key.fingerprint)
 
 
 def _replay(kept: KeptAnswer, fingerprint: str) -> Response:

@@ -71,6 +71,13 @@ def parts_costs(session: Session, jobs: Iterable[Job]) -> Mapping[int, PartsCost
     return found
 
 
+def ceiling_warnings(session: Session, job: Job) -> list[str]:
+    """Return what has to be said of a job's costs; without a ceiling nothing is looked up."""
+    if job.ceiling_minor is None:
+        return []
+    return cost_warnings(job, parts_costs(session, [job])[job.id])
+
+
 def cost_warnings(job: Job, costs: PartsCost) -> list[str]:
     """Return what has to be said of a job's costs beside its agreed ceiling."""
     said: list[str] = []

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from sqlalchemy import func, select
+from sqlalchemy import ColumnElement, func, select
 from sqlalchemy.orm import Session
 
-from sparewell.jobs.tables import Job
+from sparewell.jobs.operations import Cover
+from sparewell.jobs.tables import Job, Need
 from sparewell.ledger.tables import Movement, Verb
 from sparewell.lots.tables import Lot
 from sparewell.reservations.tables import Reservation
@@ -16,11 +17,17 @@ from sparewell.reservations.tables import Reservation
 
 @dataclass(frozen=True)
 class HeldPiece:
-    """Pieces of a lot that a job holds; extra ones are for no need."""
+    """Pieces of a lot that a job holds; extra ones are for no need.
 
+    What was put back is not `used`.
+    """
+
+    reservation_id: int
     job_id: int
     need_id: int | None
     lot: Lot
+    promised: int
+    used: int
 
 
 @dataclass(frozen=True)
@@ -36,26 +43,61 @@ def held(session: Session, jobs: Iterable[Job]) -> list[HeldPiece]:
     return pieces_of(session, jobs).held
 
 
+def held_for(session: Session, needs: Collection[Need]) -> list[HeldPiece]:
+    """Return what is held for some needs."""
+    return _pieces(session, Reservation.need_id.in_([need.id for need in needs])).held
+
+
 def pieces_of(session: Session, jobs: Iterable[Job]) -> Pieces:
     """Return what jobs hold and what was overridden; one statement however many jobs."""
+    return _pieces(session, Reservation.job_id.in_([job.id for job in jobs]))
+
+
+def _pieces(session: Session, condition: ColumnElement[bool]) -> Pieces:
     put_back = (
         select(func.coalesce(func.sum(Movement.pieces), 0))
         .where(Movement.reservation_id == Reservation.id, Movement.verb == Verb.PUT_BACK)
         .scalar_subquery()
     )
-    is_held = Reservation.promised + Reservation.used > put_back
+    used = Reservation.used - put_back
+    is_held = Reservation.promised + used > 0
     statement = (
-        select(Reservation, Lot, is_held)
+        select(Reservation, Lot, used)
         .join(Lot, Lot.id == Reservation.lot_id)
-        .where(Reservation.job_id.in_([job.id for job in jobs]))
+        .where(condition)
         .where(is_held | Reservation.override.is_not(None))
         .order_by(Reservation.id)
     )
     rows = session.execute(statement).all()
     return Pieces(
-        [HeldPiece(row.job_id, row.need_id, lot) for row, lot, holds in rows if holds],
-        [row for row, _lot, _holds in rows if row.override is not None],
+        [
+            HeldPiece(row.id, row.job_id, row.need_id, lot, row.promised, used)
+            for row, lot, used in rows
+            if row.promised + used > 0
+        ],
+        [row for row, *_ in rows if row.override is not None],
     )
+
+
+def without(pieces: Iterable[HeldPiece], reservation_id: int, quantity: int) -> list[HeldPiece]:
+    """Return what would be held if a reservation promised so many pieces less."""
+    left = (
+        replace(each, promised=each.promised - quantity)
+        if each.reservation_id == reservation_id
+        else each
+        for each in pieces
+    )
+    return [each for each in left if each.promised + each.used > 0]
+
+
+def covers_of(pieces: Iterable[HeldPiece], job: Job) -> dict[int, Cover]:
+    """Return, by need, how much of it an open job holds."""
+    covers = {need.id: Cover() for need in job.needs}
+    for each in pieces:
+        if each.need_id in covers:
+            before = covers[each.need_id]
+            covers[each.need_id] = Cover(before.promised + each.promised, before.used + each.used)
+    return covers
 
 
 def materials_held(found: Collection[HeldPiece], job: Job) -> dict[str, set[str | None]]:

@@ -13,7 +13,7 @@ from sparewell.extend.pen_materials import materials_of
 from sparewell.extend.values import ValueRefused, read_value
 from sparewell.filling_systems.operations import described, readings_of
 from sparewell.fitting.operations import piece_of, prepare
-from sparewell.jobs.held import HeldPiece, held
+from sparewell.jobs.held import HeldPiece, held_for
 from sparewell.jobs.operations import Cover
 from sparewell.jobs.tables import Job, Need
 from sparewell.pens.operations import present_readings, value_of
@@ -52,16 +52,19 @@ def paired_with(job: Job, need: Need) -> tuple[int, ...]:
     )
 
 
-def cover_filled(work: Work, job: Job, need: Need, cover: Cover) -> Cover:
-    """Return what covers a need, with how many fill its place where the pen's readings tell it."""
+def fills(work: Work, job: Job, need: Need, settled: Mapping[str, int] | None = None) -> int | None:
+    """Return how many pieces fill the place of a need, where the pen's readings tell it.
+
+    Only a range is filled: a plain quantity is what somebody asked for.
+    """
     calculator = work.declared.calculators.get(need.calculator or "")
     if calculator is None or not (need.is_wanted and need.at_most and calculator.quantity):
-        return cover
+        return None
     try:
-        run = run_for(work, job, need)
-        return cover if missing_inputs(run) else filled(need, cover, run)
+        run = run_for(work, job, need, settled)
+        return None if missing_inputs(run) else run.quantity()
     except (Impossible, Broken):
-        return cover
+        return None
 
 
 def filled(need: Need, cover: Cover, run: Run) -> Cover:
@@ -85,7 +88,7 @@ def run_for(work: Work, job: Job, need: Need, settled: Mapping[str, int] | None 
     """
     calculator = work.declared.calculators[need.calculator or ""]
     if settled is None:
-        settled = _settled_for(work, job, need)
+        settled = settled_beside(work, job, need, settling_pieces(work, job))
     readings = present_readings(job.pen)
     values: dict[str, Value] = {}
     spreads: dict[str, int] = {}
@@ -117,12 +120,20 @@ def run_for(work: Work, job: Job, need: Need, settled: Mapping[str, int] | None 
     )
 
 
-def _settled_for(work: Work, job: Job, need: Need) -> dict[str, int]:
-    """Return what the job's other pieces settle; without any that could, nothing is looked up."""
-    if not any(settles(work, other) for other in job.needs if other is not need):
-        return {}
-    others = [each for each in held(work.session, [job]) if each.need_id != need.id]
-    return settled_readings(work, job, others)
+def settling_needs(work: Work, job: Job) -> list[Need]:
+    """Return the needs of a job whose pieces settle readings."""
+    return [need for need in job.needs if settles(work, need)]
+
+
+def settling_pieces(work: Work, job: Job) -> list[HeldPiece]:
+    """Return what a job holds for the needs whose pieces settle readings."""
+    needs = settling_needs(work, job)
+    return held_for(work.session, needs) if needs else []
+
+
+def settled_beside(work: Work, job: Job, need: Need, pieces: Sequence[HeldPiece]) -> dict[str, int]:
+    """Return what a job's other pieces settle for one need."""
+    return settled_readings(work, job, [each for each in pieces if each.need_id != need.id])
 
 
 def missing_inputs(run: Run) -> tuple[str, ...]:

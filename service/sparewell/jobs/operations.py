@@ -73,8 +73,16 @@ def open_job(work: Work, pen: Pen, note: str = "") -> Job:
     # Whoever retires the pen, or makes a donor of it, waits for this, or this for them.
     pen = locked(work.session, pen)
     refuse_retired(pen)
+    job = described_job(work, pen, note)
+    work.session.add(job)
+    work.session.flush()
+    return job
+
+
+def described_job(work: Work, pen: Pen, note: str = "") -> Job:
+    """Return a job on a pen as it would be opened, written nowhere yet."""
     system = find_system(work, pen.filling_system, "/pen").system
-    job = Job(
+    return Job(
         pen=pen,
         state=JobState.OPEN,
         template=_template(system),
@@ -82,9 +90,6 @@ def open_job(work: Work, pen: Pen, note: str = "") -> Job:
         created_at=work.now,
         needs=[need_of(template) for template in system.needs],
     )
-    work.session.add(job)
-    work.session.flush()
-    return job
 
 
 def _template(system: FillingSystem) -> dict[str, Any]:

@@ -20,6 +20,7 @@ from sparewell.database.columns import (
     one_of,
 )
 from sparewell.database.numbers import JOB_PREFIX, number_of
+from sparewell.database.versions import Fact, Versioned
 from sparewell.pens.tables import Pen
 
 _NONE_YET = text("'[]'")
@@ -34,7 +35,7 @@ class ApprovalState(StrEnum):
     DECLINED = "declined"
 
 
-class Approval(Signed, Base):
+class Approval(Signed, Fact, Base):
     """What the owner said to a job's estimate; the latest one counts."""
 
     __tablename__ = "approval"
@@ -48,6 +49,10 @@ class Approval(Signed, Base):
     state: Mapped[str] = mapped_column(String(10))
     by: Mapped[str | None] = mapped_column(String(200))
     note: Mapped[str] = mapped_column(String(2000))
+
+    def is_of(self) -> tuple[type[Job], int]:
+        """Return the job whose estimate it is about."""
+        return Job, self.job_id
 
 
 class StepMark(Signed, Base):
@@ -132,7 +137,7 @@ class JobState(StrEnum):
     CANCELLED = "cancelled"
 
 
-class Job(Base):
+class Job(Versioned, Base):
     """One repair of one pen, with its own copy of the filling system's template."""
 
     __tablename__ = "job"
@@ -182,7 +187,7 @@ class NeedState(StrEnum):
     DROPPED = "dropped"
 
 
-class Need(Base):
+class Need(Fact, Base):
     """One thing a job needs.
 
     `given`, `reads`, `together` and `materials` are as in the template. What is not `decided` waits
@@ -219,3 +224,7 @@ class Need(Base):
     def is_wanted(self) -> bool:
         """Whether pieces are looked for: it is decided and was not dropped."""
         return self.decided and self.dropped_at is None
+
+    def is_of(self) -> tuple[type[Job], int]:
+        """Return the job that needs it."""
+        return Job, self.job_id

@@ -7,10 +7,11 @@ would be in hand than is promised. Rows are always taken in the order of their i
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from typing import Any, Protocol, cast
 
-from sqlalchemy import select, update
+from sqlalchemy import Table, insert, select, true, update
 from sqlalchemy.orm import Session
 
 from sparewell.database import faults
@@ -18,15 +19,28 @@ from sparewell.ledger.tables import Act, Movement, Verb
 from sparewell.lots.tables import Lot
 from sparewell.work import Work
 
+_ACT, _MOVEMENT = (cast("Table", each.__table__) for each in (Act, Movement))
+
 
 def change_balance(
-    session: Session, lot_id: int, *, in_hand: int = 0, promised: int = 0, cost_minor: int = 0
+    session: Session,
+    lot_id: int,
+    *,
+    in_hand: int = 0,
+    promised: int = 0,
+    cost_minor: int = 0,
+    version: int | None = None,
 ) -> bool:
-    """Move a lot's balances by these amounts, or change nothing and return False."""
+    """Move a lot's balances by these amounts, or change nothing and return False.
+
+    With a `version` it must be the lot that was looked at, its facts unchanged.
+    """
     new_in_hand, new_promised = Lot.in_hand + in_hand, Lot.promised + promised
+    is_the_same = true() if version is None else Lot.version == version
     statement = (
         update(Lot)
-        .where(Lot.id == lot_id, new_promised >= 0, new_in_hand - new_promised >= 0)
+        .where(Lot.id == lot_id, is_the_same)
+        .where(new_promised >= 0, new_in_hand - new_promised >= 0)
         .values(
             in_hand=new_in_hand,
             promised=new_promised,
@@ -51,11 +65,23 @@ def lock_lots(session: Session, lot_ids: Collection[int]) -> None:
     )
 
 
+class Located(Protocol):
+    """Pieces and where they lie: a lot, or what was read of one."""
+
+    @property
+    def id(self) -> int:
+        """The lot."""
+
+    @property
+    def place_id(self) -> int:
+        """Its place."""
+
+
 @dataclass(frozen=True)
 class LedgerLine:
     """One line of the ledger, before it is written. `change` is signed; `pieces` is not."""
 
-    lot: Lot
+    lot: Located
     verb: Verb
     change: int
     pieces: int
@@ -70,31 +96,40 @@ def record(
     work: Work, note: str, *lines: LedgerLine, undoes_act_id: int | None = None
 ) -> list[Movement]:
     """Write what one person did at one moment; the lines belong together."""
-    act = Act(
-        at=work.now,
-        actor=work.actor.token,
-        person=work.actor.person,
-        note=note,
-        undoes_act_id=undoes_act_id,
-    )
+    act = Act(**_act_of(work, note), undoes_act_id=undoes_act_id)
     work.session.add(act)
     work.session.flush()
-    movements = [
-        Movement(
-            act_id=act.id,
-            lot_id=line.lot.id,
-            verb=line.verb,
-            change=line.change,
-            pieces=line.pieces,
-            cost_change_minor=line.cost_change_minor,
-            place_id=line.place_id or line.lot.place_id,
-            from_place_id=line.from_place_id,
-            reservation_id=line.reservation_id,
-            job_id=line.job_id,
-        )
-        for line in lines
-    ]
+    movements = [Movement(act_id=act.id, **_columns_of(line)) for line in lines]
     work.session.add_all(movements)
     work.session.flush()
     faults.reach(faults.AFTER_LEDGER_WRITTEN)
     return movements
+
+
+def record_each(work: Work, note: str, lines: Sequence[LedgerLine]) -> None:
+    """Write each line as an act of its own; two statements however many."""
+    acts = [_act_of(work, note) for _ in lines]
+    act_ids = sorted(work.session.scalars(insert(_ACT).returning(_ACT.c.id), acts))
+    rows = [
+        {"act_id": act_id, **_columns_of(line)} for act_id, line in zip(act_ids, lines, strict=True)
+    ]
+    work.session.execute(insert(_MOVEMENT), rows)
+    faults.reach(faults.AFTER_LEDGER_WRITTEN)
+
+
+def _act_of(work: Work, note: str) -> dict[str, Any]:
+    return {"at": work.now, "actor": work.actor.token, "person": work.actor.person, "note": note}
+
+
+def _columns_of(line: LedgerLine) -> dict[str, Any]:
+    return {
+        "lot_id": line.lot.id,
+        "verb": line.verb,
+        "change": line.change,
+        "pieces": line.pieces,
+        "cost_change_minor": line.cost_change_minor,
+        "place_id": line.place_id or line.lot.place_id,
+        "from_place_id": line.from_place_id,
+        "reservation_id": line.reservation_id,
+        "job_id": line.job_id,
+    }

@@ -17,6 +17,7 @@ from sparewell.database.columns import (
     index_where_given,
     one_of,
 )
+from sparewell.database.versions import Versioned
 from sparewell.lots.conditions import Condition, Confidence
 from sparewell.measure.dimensions import LEADING_DIMENSIONS
 from sparewell.places.tables import Place
@@ -47,7 +48,7 @@ def _walked_by(column: str, lead: str) -> tuple[Index, Index]:
     )
 
 
-class Lot(DimensionColumns, Base):
+class Lot(DimensionColumns, Versioned, Base):
     """Pieces that came together.
 
     The dimension columns hold what was measured on the lot or follows from it, else what its part
@@ -58,6 +59,8 @@ class Lot(DimensionColumns, Base):
     a donor keeps it for ever, and `part_of_lot_id` is the piece that it is still fixed in: the cap
     that has the clip.
     """
+
+    NO_FACTS = frozenset({"in_hand", "promised", "has_available", "cost_minor"})
 
     __tablename__ = "lot"
     __table_args__ = (

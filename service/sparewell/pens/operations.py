@@ -60,6 +60,14 @@ def find_pen(session: Session, number: str, pointer: str | None = None) -> Pen:
 
 def create_pen(work: Work, new: NewPen) -> Pen:
     """Put a pen on the bench, with its first readings. Raises :class:`Impossible`."""
+    pen = described_pen(work, new)
+    work.session.add(pen)
+    work.session.flush()
+    return pen
+
+
+def described_pen(work: Work, new: NewPen) -> Pen:
+    """Return a pen as it is described, written nowhere yet. Raises :class:`Impossible`."""
     system = offered_system(work, new.filling_system).system
     readings = read_readings(work, new.readings, system)
     pen = Pen(
@@ -72,8 +80,6 @@ def create_pen(work: Work, new: NewPen) -> Pen:
         **new.plain,
     )
     intake.write_down(pen, {name: getattr(new, name) for name in intake.OF_A_PEN}, work.now)
-    work.session.add(pen)
-    work.session.flush()
     return pen
 
 
@@ -110,14 +116,19 @@ def add_readings(
 
     Raises :class:`Impossible`, and :class:`Conflict` for a reading that is corrected already.
     """
-    found = systems_named(work, [pen.filling_system]).get(pen.filling_system)
-    new = read_readings(work, raw, found.system if found else None)
+    new = readings_for(work, pen, raw)
     if corrects is None:
         pen.readings.extend(new)
     else:
         intake.correct_reading(work, pen, corrects, why, new)
     work.session.flush()
     return pen
+
+
+def readings_for(work: Work, pen: Pen, raw: Mapping[str, Any]) -> list[Reading]:
+    """Return readings that may be kept of a pen. Raises :class:`Impossible`."""
+    found = systems_named(work, [pen.filling_system]).get(pen.filling_system)
+    return read_readings(work, raw, found.system if found else None)
 
 
 def read_readings(

@@ -2,7 +2,15 @@
 
 from __future__ import annotations
 
-from sqlalchemy import BigInteger, CheckConstraint, ForeignKey, String, text
+from sqlalchemy import (
+    BigInteger,
+    CheckConstraint,
+    ForeignKey,
+    ScalarSelect,
+    String,
+    select,
+    text,
+)
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from sparewell.database.columns import (
@@ -15,12 +23,13 @@ from sparewell.database.columns import (
     Signed,
 )
 from sparewell.database.numbers import PEN_PREFIX, number_of
+from sparewell.database.versions import Fact, Versioned
 from sparewell.measure.length import millimetres
 
 _NONE_YET = text("'[]'")
 
 
-class ReadingCorrection(Signed, Base):
+class ReadingCorrection(Signed, Fact, Base):
     """Why a reading no longer counts, and which reading stands in its place, if one does."""
 
     __tablename__ = "reading_correction"
@@ -31,8 +40,13 @@ class ReadingCorrection(Signed, Base):
     by_reading_id: Mapped[int | None] = mapped_column(ForeignKey("reading.id"))
     why: Mapped[str] = mapped_column(String(2000))
 
+    def is_of(self) -> tuple[type[Pen], ScalarSelect[int]]:
+        """Return the pen whose reading it is about."""
+        read = select(Reading.pen_id).where(Reading.id == self.reading_id)
+        return Pen, read.scalar_subquery()
 
-class Pen(Base):
+
+class Pen(Versioned, Base):
     """The pen on the bench. What is written of its maker is the user's own free text."""
 
     __tablename__ = "pen"
@@ -68,7 +82,7 @@ class Pen(Base):
         return self.retired_at is not None
 
 
-class Reading(Base):
+class Reading(Fact, Base):
     """One measurement of a pen; a later one of the same name stands beside it, not over it.
 
     A length is kept in nanometres, anything else as `value_text`; `entered` is the text as typed.
@@ -97,6 +111,10 @@ class Reading(Base):
     correction: Mapped[ReadingCorrection | None] = relationship(
         foreign_keys=[ReadingCorrection.reading_id], lazy="joined"
     )
+
+    def is_of(self) -> tuple[type[Pen], int]:
+        """Return the pen that was measured."""
+        return Pen, self.pen_id
 
     @property
     def value(self) -> float | str | None:

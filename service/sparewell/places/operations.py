@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from sqlalchemy import select
-from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
+from sparewell.database.inserting import insert_unless_there
 from sparewell.database.numbers import DONOR_PREFIX, JOB_PREFIX, id_of
 from sparewell.errors import Conflict, Impossible, NotFound, Problem
 from sparewell.places.tables import Place, PlaceType
@@ -48,15 +48,18 @@ def create_donor_place(work: Work, number: str) -> Place:
 
 
 def tray_of(work: Work, job_number: str) -> Place:
-    """Return the tray of a job, made when it is first wanted, by two at once if need be."""
-    tray = _place(work.session, job_number)
-    if tray is not None:
-        return tray
-    try:
-        with work.session.begin_nested():
-            return _create(work, job_number, PlaceType.TRAY, "")
-    except IntegrityError:
-        return work.session.scalars(select(Place).where(Place.code == job_number)).one()
+    """Return the tray of a job, made when it is first wanted."""
+    return work.session.get_one(Place, tray_id_of(work, job_number))
+
+
+def tray_id_of(work: Work, job_number: str) -> int:
+    """Return the id of a job's tray, made when first wanted, by two at once if need be."""
+    tray = {"code": job_number, "type": PlaceType.TRAY, "note": "", "created_at": work.now}
+    statement = insert_unless_there(work.session, Place).values(tray).returning(Place.id)
+    made = work.session.scalar(statement)
+    if made is not None:
+        return made
+    return work.session.scalars(select(Place.id).where(Place.code == job_number)).one()
 
 
 def _place(session: Session, code: str) -> Place | None:

@@ -10,7 +10,7 @@ from sparewell.errors import Broken, Impossible
 from sparewell.extend.declarations import Verdict
 from sparewell.extend.pen_materials import materials_of
 from sparewell.fitting.operations import Candidate, judge_lot, piece_of
-from sparewell.jobs.held import held, materials_held
+from sparewell.jobs.held import HeldPiece, covers_of, held, materials_held
 from sparewell.jobs.inputs import paired_with, run_for, settled_readings, settles
 from sparewell.jobs.operations import covers
 from sparewell.jobs.tables import Job, Need, NeedState
@@ -39,9 +39,17 @@ class Plan:
         ) and not any(plan.contradiction for plan in self.needs)
 
 
-def plan_job(work: Work, job: Job, *, with_drawings: bool = False) -> Plan:
-    """Work out what a job can have. Takes nothing."""
-    planner = _Planner(work, job, with_drawings=with_drawings)
+def plan_job(
+    work: Work,
+    job: Job,
+    pieces: Sequence[HeldPiece] | None = None,
+    *,
+    with_drawings: bool = False,
+) -> Plan:
+    """Work out what a job can have, with the `pieces` that it holds. Takes nothing."""
+    if pieces is None:
+        pieces = held(work.session, [job])
+    planner = _Planner(work, job, pieces, with_drawings=with_drawings)
     plans = planner.plan()
     needs = tuple(replace(plans[need.id], paired_with=paired_with(job, need)) for need in job.needs)
     fitted = materials_held(planner.held, job)
@@ -62,10 +70,12 @@ class _Planner:
     depends on it, and the first with which everything can be had is taken.
     """
 
-    def __init__(self, work: Work, job: Job, *, with_drawings: bool) -> None:
+    def __init__(
+        self, work: Work, job: Job, pieces: Sequence[HeldPiece], *, with_drawings: bool
+    ) -> None:
         self.work, self.job, self.with_drawings = work, job, with_drawings
-        self.cover = covers(work.session, [job])
-        self.held = held(work.session, [job])
+        self.held = pieces
+        self.cover = covers_of(pieces, job) if job.ended_at is None else covers(work.session, [job])
         self.taken: dict[int, int] = {}
         self.settled = settled_readings(work, job, self.held)
 

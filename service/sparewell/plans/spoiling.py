@@ -1,36 +1,34 @@
 """A piece spoiled at fitting: it is written off, its need is open again, and the next is offered.
 
-The next piece may be reserved in the same transaction. What it takes is locked in the one order,
-so the lots are looked for first, and then all is done again with them locked.
+What comes next is worked out first, with nothing locked and as though the piece were gone already.
+The next piece may be reserved in the same transaction as the other is written off.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import timedelta
 
-from sqlalchemy import select
-
-from sparewell.database.transaction import locked
 from sparewell.errors import Conflict
 from sparewell.extend.declarations import Verdict
 from sparewell.jobs.agreed import refuse_declined
+from sparewell.jobs.ground import Ground, ground_of
+from sparewell.jobs.held import HeldPiece, held, without
 from sparewell.jobs.tables import Job, Need
-from sparewell.ledger.operations import lock_lots
 from sparewell.lots.fixed import inside
 from sparewell.lots.tables import Lot
 from sparewell.plans.advising import ToOrder, advise, nearest_by_hand
 from sparewell.plans.need_plans import NeedPlan, Taking
 from sparewell.plans.planning import plan_job
+from sparewell.plans.reserving import OUTRUN
 from sparewell.reservations import operations as reservations
-from sparewell.reservations.lapsing import lapse_expired
-from sparewell.reservations.operations import NewPromise
+from sparewell.reservations.lapsing import refuse_over
+from sparewell.reservations.promising import NewPromise, how_long, promise_all
 from sparewell.reservations.tables import Reservation
-from sparewell.work import Work
+from sparewell.work import Stale, Work
 
-LOOKS = 4
 MOST_OFFERED = 3
-OUTRUN = "others were faster each time; look at the plan again"
 
 
 @dataclass(frozen=True)
@@ -60,56 +58,104 @@ class Next:
     why: str = ""
 
 
-def spoil(
-    work: Work, reservation: Reservation, quantity: int | None, note: str
-) -> tuple[Reservation, Next]:
-    """Write off pieces ruined at fitting, and say what would do in their place."""
-    reservation = reservations.spoil(work, reservation, quantity, note)
-    return reservation, _next(work, reservation)
+@dataclass(frozen=True)
+class Spoiling:
+    """What comes after pieces of a reservation are written off, and what that was worked out from.
 
-
-def spoil_and_reserve(
-    work: Work, reservation: Reservation, quantity: int | None, note: str
-) -> tuple[Reservation, Next]:
-    """Write off pieces, and promise as many of the next ones, all of them or none.
-
-    Where none can be had the pieces are spoiled all the same, and the answer says why.
+    `promises` are what would be reserved of it; `declined` says why nothing may be.
     """
-    reservation_id = reservation.id
-    locked(work.session, work.session.get_one(Job, reservation.job_id))
-    wanted = set(_lots_of(work, reservation_id))
-    for _ in range(LOOKS):
-        with work.session.begin_nested() as look:
-            lapse_expired(work, with_reservations=[reservation_id], with_lots=wanted)
-            lock_lots(work.session, wanted)
-            reservation = work.session.get_one(Reservation, reservation_id)
-            before = reservation.spoiled
-            reservation = reservations.spoil(work, reservation, quantity, note)
-            found = _next(work, reservation)
-            takings = _so_many(found.takings, min(found.lacks, reservation.spoiled - before))
-            lots = {taking.lot_id for taking in takings}
-            lots |= {lot.id for lot in inside(work.session, lots)}
-            if lots <= wanted:
-                return reservation, _reserved(work, found, takings, note)
-            wanted |= lots
-            look.rollback()
-        work.session.expire_all()
-    reservation = work.session.get_one(Reservation, reservation_id)
-    reservation, found = spoil(work, reservation, quantity, note)
-    return reservation, replace(found, why=f"{found.why}; nothing was reserved: {OUTRUN}")
+
+    ground: Ground
+    promised: int
+    pieces: int
+    next: Next
+    promises: Sequence[NewPromise]
+    lots: Sequence[int]
+    declined: str
+    lasts: timedelta | None
 
 
-def _lots_of(work: Work, reservation_id: int) -> Sequence[int]:
-    """Return the lots of a reservation and of those that go with it."""
-    family = (Reservation.id == reservation_id) | (Reservation.goes_with_id == reservation_id)
-    return work.session.scalars(select(Reservation.lot_id).where(family)).all()
+def prepare(
+    work: Work, reservation_id: int, quantity: int | None = None, *, reserve_next: bool = False
+) -> Spoiling | None:
+    """Work out what comes after pieces were written off; None where they will not be.
 
-
-def _next(work: Work, reservation: Reservation) -> Next:
+    Changes nothing. Raises :class:`NotFound`, and :class:`Due` where a hold has to end first.
+    """
+    reservation = reservations.find_reservation(work.session, reservation_id)
+    refuse_over(work, of_lots=None if reserve_next else [reservation.lot_id])
+    pieces = reservation.promised if quantity is None else quantity
+    if pieces > reservation.promised or reservation.promised == 0:
+        return None
     job = work.session.get_one(Job, reservation.job_id)
+    held_now = held(work.session, [job])
+    ground = ground_of(work, job, held_now)
+    found = _next(work, job, reservation, without(held_now, reservation.id, pieces))
+    takings = _so_many(found.takings, min(found.lacks, pieces))
+    lots = [work.session.get_one(Lot, taking.lot_id) for taking in takings]
+    promises = [
+        NewPromise(
+            lot.id,
+            taking.quantity,
+            job.id,
+            found.need.id if found.need else None,
+            taking.verdict,
+            taking.why,
+            version=lot.version,
+            is_alone=lot.donor_id is None,
+        )
+        for lot, taking in zip(lots, takings, strict=True)
+    ]
+    fixed = inside(work.session, [lot.id for lot in lots if lot.donor_id is not None])
+    return Spoiling(
+        ground,
+        reservation.promised,
+        pieces,
+        found,
+        promises,
+        [lot.id for lot in (*lots, *fixed)],
+        _declined(work, job),
+        how_long(work),
+    )
+
+
+def _declined(work: Work, job: Job) -> str:
+    try:
+        refuse_declined(work.session, job)
+    except Conflict as refusal:
+        return refusal.detail
+    return ""
+
+
+def spoil(
+    work: Work,
+    found: Spoiling | None,
+    reservation_id: int,
+    quantity: int | None = None,
+    note: str = "",
+    *,
+    reserve_next: bool = False,
+) -> tuple[Reservation, Next]:
+    """Write off pieces ruined at fitting, and say what would do in their place, or promise that.
+
+    All of it is promised or none; where none can be had the pieces are spoiled all the same, and
+    the answer says why. Raises :class:`NotFound` and :class:`Conflict`.
+    """
+    if found is not None:
+        found.ground.lock(work)
+    also = found.lots if found is not None and reserve_next else ()
+    reservation = reservations.spoil(work, reservation_id, quantity, note, also)
+    if found is None or reservation.promised != found.promised - found.pieces:
+        raise Stale
+    if not reserve_next:
+        return reservation, found.next
+    return reservation, _reserved(work, found, note)
+
+
+def _next(work: Work, job: Job, reservation: Reservation, pieces: Sequence[HeldPiece]) -> Next:
     lot = work.session.get_one(Lot, reservation.lot_id)
     found = Next(job, lot.kind)
-    plans = plan_job(work, job).needs
+    plans = plan_job(work, job, pieces).needs
     plan = next((plan for plan in plans if plan.need.id == reservation.need_id), None)
     if plan is None:
         return replace(found, why="it was extra: no need lacks it")
@@ -167,29 +213,23 @@ def _so_many(takings: Sequence[Taking], wanted: int) -> list[Taking]:
     return [] if wanted else chosen
 
 
-def _reserved(work: Work, found: Next, takings: Sequence[Taking], note: str) -> Next:
+def _reserved(work: Work, spoiling: Spoiling, note: str) -> Next:
     """Promise what was chosen, its lots being locked; say so, or why there is nothing."""
-    if not takings or found.need is None:
+    found = spoiling.next
+    if not spoiling.promises or found.need is None:
         return replace(found, why=f"{found.why}; nothing was reserved")
-    promises = [
-        NewPromise(
-            taking.lot_id,
-            taking.quantity,
-            found.job.id,
-            found.need.id,
-            taking.verdict,
-            taking.why,
-            note,
-        )
-        for taking in takings
-    ]
-    try:
-        refuse_declined(work.session, found.job)
-        made = reservations.promise_all(work, promises)
-    except Conflict as refusal:
-        return replace(found, why=f"{found.why}; nothing was reserved: {refusal.detail}")
+    promises = [replace(each, note=note) for each in spoiling.promises]
+    refused = spoiling.declined
+    made = None
+    if not refused:
+        try:
+            made = promise_all(work, promises, spoiling.lasts)
+        except Conflict as refusal:
+            refused = refusal.detail
     if made is None:
-        return replace(found, why=f"{found.why}; nothing was reserved: {OUTRUN}")
+        if not refused and not work.is_last:
+            raise Stale
+        return replace(found, why=f"{found.why}; nothing was reserved: {refused or OUTRUN}")
     lacks = found.lacks - sum(row.quantity for row in made)
     told = ", ".join(f"{row.quantity} of bag {row.lot_id}" for row in made)
     return replace(

@@ -5,11 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from flask import request
+
 from sparewell.edge.api import Blueprint, Link
+from sparewell.edge.beforehand import beforehand, found_beforehand
 from sparewell.edge.context import work
 from sparewell.handling.schemas import UndoingSchema, UndoSchema
 from sparewell.jobs import operations as jobs
-from sparewell.jobs.costs import cost_warnings, parts_costs
+from sparewell.jobs.costs import ceiling_warnings
 from sparewell.outcomes.alike import alike
 from sparewell.plans import reserving, spoiling, undoing
 from sparewell.plans.planning import plan_job
@@ -24,6 +27,7 @@ from sparewell.plans.showing import ShownNext, ShownSpoiled, shown_needs
 from sparewell.reservations import operations as reservations
 from sparewell.reservations.schemas import ReservationSchema, VerbSchema
 from sparewell.reservations.tables import Reservation
+from sparewell.work import Work
 
 blueprint = Blueprint("plans", __name__, url_prefix="/v1", tag="repairs")
 _THE_FIRST = {"reservation_id": "$response.body#/reservations/0/id"}
@@ -50,26 +54,28 @@ def get_plan(number: str) -> Any:
     }
 
 
+def _to_reserve(reading: Work, number: str) -> reserving.BestSet | reserving.NamedLot:
+    said = blueprint.ARGUMENTS_PARSER.parse(NewReservationSchema, request, location="json")
+    return reserving.prepare(reading, jobs.find_job(reading.session, number), said)
+
+
 @blueprint.route("/jobs/<identifier:number>/reservations", methods=["POST"])
 @blueprint.arguments(NewReservationSchema)
 @blueprint.response(201, ReservationsSchema, links=_FROM_RESERVATIONS)
-def add_reservations(body: dict[str, Any], number: str) -> Any:
+@beforehand(_to_reserve)
+def add_reservations(body: dict[str, Any], number: str) -> Any:  # noqa: ARG001 - it was read before
     """Reserve the best set for all open needs, or pieces of a named lot: all of it or nothing."""
-    job = jobs.find_job(work().session, number)
-    made = reserving.reserve(work(), job, **body)
-    costs = parts_costs(work().session, [job])[job.id]
-    return {
-        "reservations": made,
-        "warnings": [*cost_warnings(job, costs), *reserving.warnings_of(work(), made)],
-    }
+    found = found_beforehand()
+    made, warnings = reserving.promise(work(), found, body)
+    costs = ceiling_warnings(work().session, found.job)
+    return {"reservations": made, "warnings": [*costs, *warnings]}
 
 
 def _add_verb(verb: str, act: Callable[..., Reservation], summary: str) -> None:
     @blueprint.arguments(VerbSchema)
     @blueprint.response(200, ReservationSchema)
     def view(body: dict[str, Any], reservation_id: int) -> Any:
-        reservation = reservations.find_reservation(work().session, reservation_id)
-        return act(work(), reservation, body.get("quantity"), body["note"])
+        return act(work(), reservation_id, body.get("quantity"), body["note"])
 
     view.__doc__ = summary
     blueprint.add_url_rule(
@@ -86,23 +92,34 @@ _add_verb("use", reservations.use, "Fit pieces: they leave the stock for good.")
 _add_verb("release", reservations.release, "Give up promised pieces.")
 
 
+def _to_spoil(reading: Work, reservation_id: int) -> spoiling.Spoiling | None:
+    said = blueprint.ARGUMENTS_PARSER.parse(SpoilSchema, request, location="json")
+    said.pop("note")
+    return spoiling.prepare(reading, reservation_id, **said)
+
+
 @blueprint.route("/reservations/<row:reservation_id>/spoil", methods=["POST"], tags=["job_plans"])
 @blueprint.arguments(SpoilSchema)
 @blueprint.response(200, SpoiledSchema)
+@beforehand(_to_spoil)
 def spoil_reservation(body: dict[str, Any], reservation_id: int) -> Any:
     """Write off pieces ruined at fitting; the need reopens, and what would do next is offered."""
-    reservation = reservations.find_reservation(work().session, reservation_id)
-    act = spoiling.spoil_and_reserve if body["reserve_next"] else spoiling.spoil
-    reservation, found = act(work(), reservation, body.get("quantity"), body["note"])
-    return ShownSpoiled(reservation, ShownNext(found))
+    found = found_beforehand()
+    reservation, following = spoiling.spoil(work(), found, reservation_id, **body)
+    return ShownSpoiled(reservation, ShownNext(following))
+
+
+def _to_undo(reading: Work, group_id: int) -> undoing.Undoing | None:
+    return undoing.prepare(reading, group_id)
 
 
 @blueprint.route("/movements/<row:group_id>/undo", methods=["POST"], tags=["job_plans"])
 @blueprint.arguments(UndoSchema)
 @blueprint.response(200, UndoingSchema)
+@beforehand(_to_undo)
 def undo(body: dict[str, Any], group_id: int) -> Any:
     """Undo a group of movements by its opposite."""
-    movements = undoing.undo(work(), group_id, body["note"])
+    movements = undoing.undo(work(), found_beforehand(), group_id, body["note"])
     return {
         "group": movements[0].act_id,
         "undoes": group_id,

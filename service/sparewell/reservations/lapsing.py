@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 from sparewell.ledger.operations import lock_lots
 from sparewell.reservations.operations import give_up, is_over
 from sparewell.reservations.tables import Reservation, ReservationState
-from sparewell.work import Work
+from sparewell.work import Due, Work
 
 MOST_LAPSED_AT_ONCE = 500
 
@@ -29,13 +29,7 @@ def lapse_expired(
     that go with it. Name under `with_reservations` and `with_lots` what the caller will change
     next: all rows are then locked in the one order.
     """
-    over = and_(
-        Reservation.promised > 0,  # as the index of open ones says it
-        Reservation.promised > Reservation.in_tray,
-        Reservation.expires_at <= work.now,
-    )
-    if of_lots is not None or job_id is not None:
-        over &= or_(Reservation.job_id == job_id, Reservation.lot_id.in_(of_lots or ()))
+    over = _over(work, job_id, of_lots)
     leaders = _leaders(work.session, or_(over, Reservation.id.in_(with_reservations)))
     if not leaders:
         return 0
@@ -55,6 +49,25 @@ def lapse_expired(
         give_up(work, row, pieces, ReservationState.LAPSED, "")
         lapsed += pieces
     return lapsed
+
+
+def refuse_over(
+    work: Work, *, job_id: int | None = None, of_lots: Collection[int] | None = None
+) -> None:
+    """Raise :class:`Due` where holds are over: whoever only reads cannot end them."""
+    if _leaders(work.session, _over(work, job_id, of_lots)):
+        raise Due(lambda writing: lapse_expired(writing, job_id=job_id, of_lots=of_lots))
+
+
+def _over(work: Work, job_id: int | None, of_lots: Collection[int] | None) -> ColumnElement[bool]:
+    over = and_(
+        Reservation.promised > 0,  # as the index of open ones says it
+        Reservation.promised > Reservation.in_tray,
+        Reservation.expires_at <= work.now,
+    )
+    if of_lots is not None or job_id is not None:
+        over &= or_(Reservation.job_id == job_id, Reservation.lot_id.in_(of_lots or ()))
+    return over
 
 
 def _leaders(session: Session, condition: ColumnElement[bool]) -> Sequence[int]:

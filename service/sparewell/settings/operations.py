@@ -18,7 +18,7 @@ from sparewell.extend.values import ValueRefused, read_setting
 from sparewell.settings.tables import SettingChange
 from sparewell.work import Work
 
-_READ = "settings"
+_READ, _VERSION = "settings", "version of the settings"
 
 
 @dataclass(frozen=True)
@@ -62,7 +62,15 @@ def _read(session: Session, declared: Declarations) -> dict[str, SettingState]:
         change.name: change
         for change in session.scalars(select(SettingChange).where(SettingChange.id.in_(latest)))
     }
+    session.info[_VERSION] = max((change.id for change in changes.values()), default=0)
     return {name: _state(setting, changes.get(name)) for name, setting in declared.settings.items()}
+
+
+def present_version(session: Session, declared: Declarations) -> int:
+    """Return the version of all settings together: the latest change there was of any."""
+    present_settings(session, declared)
+    version: int = session.info[_VERSION]
+    return version
 
 
 def present_values(session: Session, declared: Declarations) -> SettingValues:

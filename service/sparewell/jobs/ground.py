@@ -1,0 +1,136 @@
+"""What an answer for a job is worked out from, and whether it is still so when it is acted on.
+
+An answer is worked out with nothing locked. Then the job is locked, and what the answer rests on is
+compared: versions in one statement, and what the needs of the job have in another. The lots that
+pieces are promised of are compared as their balances are moved.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from sparewell.errors import Conflict
+from sparewell.jobs.held import HeldPiece
+from sparewell.jobs.operations import Cover
+from sparewell.jobs.tables import Job, JobState, Need
+from sparewell.ledger.tables import Movement, Verb
+from sparewell.lots.tables import Lot
+from sparewell.pens.tables import Pen
+from sparewell.reservations.tables import Reservation
+from sparewell.settings.operations import present_version
+from sparewell.settings.tables import SettingChange
+from sparewell.work import Stale, Work
+
+
+@dataclass(frozen=True)
+class NeedPieces:
+    """Pieces of one lot, as its facts were then, that a need has: promised, and used for good."""
+
+    need_id: int
+    lot_id: int
+    version: int
+    promised: int
+    used: int
+
+
+@dataclass(frozen=True)
+class Ground:
+    """A job, its pen and the settings as they were, and what was had for the needs looked at."""
+
+    job_id: int
+    job_version: int
+    pen_id: int
+    pen_version: int
+    settings_version: int
+    need_ids: tuple[int, ...]
+    looked_at: frozenset[int]
+    pieces: frozenset[NeedPieces]
+
+    def lock(self, work: Work) -> frozenset[NeedPieces]:
+        """Lock the job, and return what all its needs have now.
+
+        Raises :class:`Stale` where anything that was looked at is not as it was.
+        """
+        pen = select(Pen.version).where(Pen.id == self.pen_id).scalar_subquery()
+        settings = select(func.coalesce(func.max(SettingChange.id), 0)).scalar_subquery()
+        statement = (
+            select(Job.version, pen, settings)
+            .where(Job.id == self.job_id)
+            .with_for_update(key_share=True, of=Job)
+        )
+        present = tuple(work.session.execute(statement).one())
+        if present != (self.job_version, self.pen_version, self.settings_version):
+            raise Stale
+        pieces = _pieces_of(work.session, self.need_ids)
+        if {each for each in pieces if each.need_id in self.looked_at} != self.pieces:
+            raise Stale
+        return pieces
+
+
+def ground_of(
+    work: Work, job: Job, held: Iterable[HeldPiece], needs: Iterable[Need] | None = None
+) -> Ground:
+    """Return what an answer for an open job is worked out from: `held` for these needs, or all.
+
+    Raises :class:`Conflict`.
+    """
+    if job.state != JobState.OPEN:
+        raise Conflict(f"{job.number} is {job.state}; nothing more can be done on it")
+    return Ground(
+        job.id,
+        job.version,
+        job.pen.id,
+        job.pen.version,
+        present_version(work.session, work.declared),
+        tuple(need.id for need in job.needs),
+        frozenset(need.id for need in (job.needs if needs is None else needs)),
+        _together(
+            (each.need_id, each.lot.id, each.lot.version, each.promised, each.used) for each in held
+        ),
+    )
+
+
+def covers_now(need_ids: Collection[int], pieces: Iterable[NeedPieces]) -> dict[int, Cover]:
+    """Return, by need, how much of it is covered."""
+    covers = dict.fromkeys(need_ids, Cover())
+    for each in pieces:
+        before = covers[each.need_id]
+        covers[each.need_id] = Cover(before.promised + each.promised, before.used + each.used)
+    return covers
+
+
+def _pieces_of(session: Session, need_ids: Collection[int]) -> frozenset[NeedPieces]:
+    put_back = (
+        select(func.coalesce(func.sum(Movement.pieces), 0))
+        .where(Movement.reservation_id == Reservation.id, Movement.verb == Verb.PUT_BACK)
+        .scalar_subquery()
+    )
+    statement = (
+        select(
+            Reservation.need_id,
+            Lot.id,
+            Lot.version,
+            Reservation.promised,
+            Reservation.used - put_back,
+        )
+        .join(Lot, Lot.id == Reservation.lot_id)
+        .where(Reservation.need_id.in_(need_ids))
+    )
+    return _together(
+        (need_id, lot_id, version, promised, used)
+        for need_id, lot_id, version, promised, used in session.execute(statement)
+    )
+
+
+def _together(rows: Iterable[tuple[int | None, int, int, int, int]]) -> frozenset[NeedPieces]:
+    """Add up what a need has of a lot; what was all put back again it does not have."""
+    sums: dict[tuple[int, int, int], tuple[int, int]] = {}
+    for need_id, lot_id, version, promised, used in rows:
+        if need_id is not None:
+            before = sums.get((need_id, lot_id, version), (0, 0))
+            sums[need_id, lot_id, version] = (before[0] + promised, before[1] + used)
+    return frozenset(NeedPieces(*key, *pieces) for key, pieces in sums.items() if any(pieces))

@@ -1,0 +1,176 @@
+"""Promising pieces to a job, and what is fixed in them with them: all of it or nothing.
+
+The clip is promised with its cap, to the same job: its reservation goes with the first one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from decimal import Decimal
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session, aliased
+
+from sparewell.database.numbers import JOB_PREFIX, number_of
+from sparewell.errors import Conflict, Problem
+from sparewell.ledger.operations import change_balance
+from sparewell.lots.tables import Lot
+from sparewell.reservations.settings import HOLD_LAPSES
+from sparewell.reservations.tables import Reservation
+from sparewell.settings.operations import present_values
+from sparewell.work import Work
+
+_MICROSECONDS_PER_HOUR = 3_600_000_000
+
+
+@dataclass(frozen=True)
+class NewPromise:
+    """What is to be promised: pieces of a lot to a job, and for which need.
+
+    With a `version` the lot must still be what it was when that was read. Where it `is_alone`
+    nothing can be fixed in it, and nothing is looked for.
+    """
+
+    lot_id: int
+    quantity: int
+    job_id: int
+    need_id: int | None = None
+    verdict: str | None = None
+    why: str | None = None
+    note: str = ""
+    override: str | None = None
+    version: int | None = None
+    is_alone: bool = False
+
+
+@dataclass(frozen=True)
+class _Fixed:
+    """Pieces fixed in a lot, and which jobs have some of them."""
+
+    lot_id: int
+    kind: str
+    in_hand: int
+    jobs: tuple[int, ...]
+
+
+def how_long(work: Work) -> timedelta | None:
+    """Return after what time a hold lapses, if it ever does."""
+    hours = present_values(work.session, work.declared)[HOLD_LAPSES.name]
+    if not isinstance(hours, int | Decimal):
+        return None
+    return timedelta(microseconds=int(hours * _MICROSECONDS_PER_HOUR))
+
+
+def promise_all(
+    work: Work, promises: Sequence[NewPromise], lasts: timedelta | None
+) -> list[Reservation] | None:
+    """Promise all of these or, where one lot has too few left, none, and return None.
+
+    What is fixed in the pieces is promised with them. Raises :class:`Conflict` where another job
+    has some of that.
+    """
+    expires_at = None if lasts is None else work.now + lasts
+    followers = _followers(work, promises)
+    everything = [*promises, *(follower for follower, _ in followers)]
+    if not _take_all(work.session, everything):
+        return None
+    reservations = [_reservation(work, promise, expires_at) for promise in promises]
+    work.session.add_all(reservations)
+    work.session.flush()
+    if followers:
+        work.session.add_all(
+            _reservation(work, follower, expires_at, goes_with_id=reservations[position].id)
+            for follower, position in followers
+        )
+        work.session.flush()
+    return reservations
+
+
+def _take_all(session: Session, promises: Sequence[NewPromise]) -> bool:
+    """Move every balance, in the order of the lots; where one cannot be, put the others back."""
+    taken: list[NewPromise] = []
+    for promise in sorted(promises, key=lambda promise: promise.lot_id):
+        is_taken = change_balance(
+            session, promise.lot_id, promised=promise.quantity, version=promise.version
+        )
+        if not is_taken:
+            for each in taken:
+                change_balance(session, each.lot_id, promised=-each.quantity)
+            return False
+        taken.append(promise)
+    return True
+
+
+def _followers(work: Work, promises: Sequence[NewPromise]) -> list[tuple[NewPromise, int]]:
+    """Return a promise for each piece fixed in those promised, and the position of its leader."""
+    fixed = _fixed_in(work.session, {each.lot_id for each in promises if not each.is_alone})
+    named = {promise.lot_id for promise in promises}
+    found: list[tuple[NewPromise, int]] = []
+    for position, promise in enumerate(promises):
+        for each in fixed.get(promise.lot_id, ()):
+            others = [job for job in each.jobs if job != promise.job_id]
+            if others:
+                job = number_of(JOB_PREFIX, others[0])
+                raise Conflict(
+                    f"in bag {promise.lot_id} there is bag {each.lot_id} ({each.kind}), which is "
+                    f"promised to {job}",
+                    [Problem("/lot", "take it out, or wait for that job", {"job": job})],
+                )
+            if each.lot_id not in named and not each.jobs:
+                named.add(each.lot_id)
+                note = f"goes with bag {promise.lot_id}"
+                follower = NewPromise(each.lot_id, each.in_hand, promise.job_id, note=note)
+                found.append((follower, position))
+    return found
+
+
+def _fixed_in(session: Session, lot_ids: Collection[int]) -> dict[int, list[_Fixed]]:
+    """Return what is fixed in each of these lots, and in that again; one statement however deep."""
+    if not lot_ids:
+        return {}
+    fixed = (
+        select(Lot.part_of_lot_id.label("root_id"), Lot.id.label("lot_id"))
+        .where(Lot.part_of_lot_id.in_(lot_ids), Lot.in_hand > 0)
+        .cte("fixed", recursive=True)
+    )
+    deeper = aliased(Lot)
+    fixed = fixed.union(
+        select(fixed.c.root_id, deeper.id)
+        .join(fixed, deeper.part_of_lot_id == fixed.c.lot_id)
+        .where(deeper.in_hand > 0)
+    )
+    statement = (
+        select(fixed.c.root_id, Lot.id, Lot.kind, Lot.in_hand, Reservation.job_id)
+        .join(Lot, Lot.id == fixed.c.lot_id)
+        .outerjoin(Reservation, (Reservation.lot_id == Lot.id) & (Reservation.promised > 0))
+        .order_by(Lot.id, Reservation.id)
+    )
+    found: dict[int, dict[int, _Fixed]] = {}
+    for root_id, lot_id, kind, in_hand, job_id in session.execute(statement):
+        within = found.setdefault(root_id, {})
+        jobs = within[lot_id].jobs if lot_id in within else ()
+        within[lot_id] = _Fixed(lot_id, kind, in_hand, jobs if job_id is None else (*jobs, job_id))
+    return {root_id: list(within.values()) for root_id, within in found.items()}
+
+
+def _reservation(
+    work: Work, promise: NewPromise, expires_at: datetime | None, goes_with_id: int | None = None
+) -> Reservation:
+    return Reservation(
+        goes_with_id=goes_with_id,
+        lot_id=promise.lot_id,
+        job_id=promise.job_id,
+        need_id=promise.need_id,
+        quantity=promise.quantity,
+        promised=promise.quantity,
+        verdict=promise.verdict,
+        why=promise.why,
+        override=promise.override,
+        note=promise.note,
+        actor=work.actor.token,
+        person=work.actor.person,
+        created_at=work.now,
+        expires_at=expires_at,
+    )
