@@ -147,7 +147,8 @@ class Blueprint(flask_smorest.Blueprint):  # type: ignore[misc]
         if location == "json":
             # Nothing at all counts as `{}`, so the document asks for a body only where that fails.
             options["required"] = any(field.required for field in schema().load_fields.values())
-        return cast("Decorator", super().arguments(schema, location=location, **options))
+        # One of it, not one for each request.
+        return cast("Decorator", super().arguments(schema(), location=location, **options))
 
     def doc(self, **described: Any) -> Decorator:
         """Describe the decorated view where no schema can."""

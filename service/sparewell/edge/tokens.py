@@ -10,9 +10,11 @@ import hashlib
 import hmac
 import secrets
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from datetime import datetime
+from typing import cast
 
-from sqlalchemy import select
+from sqlalchemy import Table, bindparam, select
 from sqlalchemy.orm import Session
 
 from sparewell.edge.tables import Token
@@ -50,13 +52,30 @@ def new_token(
     return text
 
 
-def find_token(session: Session, digest: bytes, now: datetime) -> Token | None:
-    """Return the token of a digest, unless it is revoked or over."""
-    token = session.scalar(select(Token).where(Token.sha256 == digest.hex()))
+_TOKEN = cast("Table", Token.__table__).c
+_FIND = select(
+    _TOKEN.id, _TOKEN.name, _TOKEN.scope, _TOKEN.sha256, _TOKEN.expires_at, _TOKEN.revoked_at
+).where(_TOKEN.sha256 == bindparam("sha256"))
+
+
+@dataclass(frozen=True)
+class Bearer:
+    """What is known of whoever shows a token."""
+
+    id: int
+    name: str
+    scope: str
+
+
+def find_token(session: Session, digest: bytes, now: datetime) -> Bearer | None:
+    """Return whose the token of a digest is, unless it is revoked or over."""
+    token = session.connection().execute(_FIND, {"sha256": digest.hex()}).first()
     if token is None or not hmac.compare_digest(token.sha256, digest.hex()):
         return None
     is_over = token.expires_at is not None and token.expires_at <= now
-    return None if is_over or token.revoked_at is not None else token
+    if is_over or token.revoked_at is not None:
+        return None
+    return Bearer(token.id, token.name, token.scope)
 
 
 def all_tokens(session: Session) -> Sequence[Token]:

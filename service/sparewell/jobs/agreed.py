@@ -3,15 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, Final
 
-from sqlalchemy import select
+from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session
 
 from sparewell.errors import Conflict
 from sparewell.jobs.schemas import JobDescription
 from sparewell.jobs.tables import Approval, ApprovalState, Job
 from sparewell.work import Work
+
+_LATEST: Final = (
+    select(Approval)
+    .where(Approval.job_id == bindparam("job_id"))
+    .order_by(Approval.id.desc())
+    .limit(1)
+)
 
 
 def change_job(work: Work, job: Job, said: Mapping[str, Any]) -> Job:
@@ -40,9 +47,7 @@ def _approval(work: Work, job: Job, said: Mapping[str, Any]) -> Approval:
 
 def refuse_declined(session: Session, job: Job) -> None:
     """Refuse to promise anything to a locked job whose estimate the owner declined."""
-    latest = session.scalar(
-        select(Approval).where(Approval.job_id == job.id).order_by(Approval.id.desc()).limit(1)
-    )
+    latest = session.scalar(_LATEST, {"job_id": job.id})
     if latest is None or latest.state != ApprovalState.DECLINED:
         return
     who = latest.by or "the owner"

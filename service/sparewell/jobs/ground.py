@@ -9,21 +9,40 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
+from typing import Final
 
-from sqlalchemy import func, select
+from sqlalchemy import bindparam, func, select
 from sqlalchemy.orm import Session
 
 from sparewell.errors import Conflict
-from sparewell.jobs.held import HeldPiece
+from sparewell.jobs.held import HeldPiece, put_back_pieces
 from sparewell.jobs.operations import Cover
 from sparewell.jobs.tables import Job, JobState, Need
-from sparewell.ledger.tables import Movement, Verb
 from sparewell.lots.tables import Lot
 from sparewell.pens.tables import Pen
 from sparewell.reservations.tables import Reservation
 from sparewell.settings.operations import present_version
 from sparewell.settings.tables import SettingChange
 from sparewell.work import Stale, Work
+
+_PEN: Final = select(Pen.version).where(Pen.id == bindparam("pen_id")).scalar_subquery()
+_SETTINGS: Final = select(func.coalesce(func.max(SettingChange.id), 0)).scalar_subquery()
+_VERSIONS: Final = (
+    select(Job.version, _PEN, _SETTINGS)
+    .where(Job.id == bindparam("job_id"))
+    .with_for_update(key_share=True, of=Job)
+)
+_PIECES: Final = (
+    select(
+        Reservation.need_id,
+        Lot.id,
+        Lot.version,
+        Reservation.promised,
+        Reservation.used - put_back_pieces(),
+    )
+    .join(Lot, Lot.id == Reservation.lot_id)
+    .where(Reservation.need_id.in_(bindparam("need_ids", expanding=True)))
+)
 
 
 @dataclass(frozen=True)
@@ -55,14 +74,8 @@ class Ground:
 
         Raises :class:`Stale` where anything that was looked at is not as it was.
         """
-        pen = select(Pen.version).where(Pen.id == self.pen_id).scalar_subquery()
-        settings = select(func.coalesce(func.max(SettingChange.id), 0)).scalar_subquery()
-        statement = (
-            select(Job.version, pen, settings)
-            .where(Job.id == self.job_id)
-            .with_for_update(key_share=True, of=Job)
-        )
-        present = tuple(work.session.execute(statement).one())
+        of_this = {"job_id": self.job_id, "pen_id": self.pen_id}
+        present = tuple(work.session.connection().execute(_VERSIONS, of_this).one())
         if present != (self.job_version, self.pen_version, self.settings_version):
             raise Stale
         pieces = _pieces_of(work.session, self.need_ids)
@@ -104,25 +117,10 @@ def covers_now(need_ids: Collection[int], pieces: Iterable[NeedPieces]) -> dict[
 
 
 def _pieces_of(session: Session, need_ids: Collection[int]) -> frozenset[NeedPieces]:
-    put_back = (
-        select(func.coalesce(func.sum(Movement.pieces), 0))
-        .where(Movement.reservation_id == Reservation.id, Movement.verb == Verb.PUT_BACK)
-        .scalar_subquery()
-    )
-    statement = (
-        select(
-            Reservation.need_id,
-            Lot.id,
-            Lot.version,
-            Reservation.promised,
-            Reservation.used - put_back,
-        )
-        .join(Lot, Lot.id == Reservation.lot_id)
-        .where(Reservation.need_id.in_(need_ids))
-    )
+    found = session.connection().execute(_PIECES, {"need_ids": need_ids})
     return _together(
         (need_id, lot_id, version, promised, used)
-        for need_id, lot_id, version, promised, used in session.execute(statement)
+        for need_id, lot_id, version, promised, used in found
     )
 
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
+from typing import Final
 
-from sqlalchemy import ColumnElement, func, select
+from sqlalchemy import ScalarSelect, Select, bindparam, func, select
 from sqlalchemy.orm import Session
 
 from sparewell.jobs.operations import Cover
@@ -38,37 +39,47 @@ class Pieces:
     overridden: list[Reservation]
 
 
+def put_back_pieces() -> ScalarSelect[int]:
+    """Return how many pieces of a reservation were put back, inside a statement."""
+    return (
+        select(func.coalesce(func.sum(Movement.pieces), 0))
+        .where(Movement.reservation_id == Reservation.id, Movement.verb == Verb.PUT_BACK)
+        .scalar_subquery()
+    )
+
+
+_USED: Final = Reservation.used - put_back_pieces()
+_HELD: Final = (
+    select(Reservation, Lot, _USED)
+    .join(Lot, Lot.id == Reservation.lot_id)
+    .where((Reservation.promised + _USED > 0) | Reservation.override.is_not(None))
+    .order_by(Reservation.id)
+)
+_OF_JOBS: Final = _HELD.where(Reservation.job_id.in_(bindparam("row_ids", expanding=True)))
+_FOR_NEEDS: Final = _HELD.where(Reservation.need_id.in_(bindparam("row_ids", expanding=True)))
+
+
 def held(session: Session, jobs: Iterable[Job]) -> list[HeldPiece]:
     """Return what is promised to jobs, and what was used and not put back since."""
     return pieces_of(session, jobs).held
 
 
-def held_for(session: Session, needs: Collection[Need]) -> list[HeldPiece]:
+def held_for(session: Session, needs: Iterable[Need]) -> list[HeldPiece]:
     """Return what is held for some needs."""
-    return _pieces(session, Reservation.need_id.in_([need.id for need in needs])).held
+    return _pieces(session, _FOR_NEEDS, needs).held
 
 
 def pieces_of(session: Session, jobs: Iterable[Job]) -> Pieces:
     """Return what jobs hold and what was overridden; one statement however many jobs."""
-    return _pieces(session, Reservation.job_id.in_([job.id for job in jobs]))
+    return _pieces(session, _OF_JOBS, jobs)
 
 
-def _pieces(session: Session, condition: ColumnElement[bool]) -> Pieces:
-    put_back = (
-        select(func.coalesce(func.sum(Movement.pieces), 0))
-        .where(Movement.reservation_id == Reservation.id, Movement.verb == Verb.PUT_BACK)
-        .scalar_subquery()
-    )
-    used = Reservation.used - put_back
-    is_held = Reservation.promised + used > 0
-    statement = (
-        select(Reservation, Lot, used)
-        .join(Lot, Lot.id == Reservation.lot_id)
-        .where(condition)
-        .where(is_held | Reservation.override.is_not(None))
-        .order_by(Reservation.id)
-    )
-    rows = session.execute(statement).all()
+def _pieces(
+    session: Session,
+    statement: Select[Reservation, Lot, int],
+    of: Iterable[Job | Need],
+) -> Pieces:
+    rows = session.execute(statement, {"row_ids": [each.id for each in of]}).all()
     return Pieces(
         [
             HeldPiece(row.id, row.job_id, row.need_id, lot, row.promised, used)

@@ -11,15 +11,42 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Any, Protocol, cast
 
-from sqlalchemy import Table, insert, select, true, update
+from sqlalchemy import Table, Update, bindparam, insert, select, update
 from sqlalchemy.orm import Session
 
 from sparewell.database import faults
+from sparewell.database.inserting import one_or_many
 from sparewell.ledger.tables import Act, Movement, Verb
 from sparewell.lots.tables import Lot
 from sparewell.work import Work
 
-_ACT, _MOVEMENT = (cast("Table", each.__table__) for each in (Act, Movement))
+_ACT, _MOVEMENT, _LOT = (cast("Table", each.__table__) for each in (Act, Movement, Lot))
+
+
+def _moves() -> Update:
+    """Return the one statement that moves a balance, which is put together once."""
+    lot = _LOT.c
+    in_hand, promised = (
+        lot.in_hand + bindparam("more_in_hand"),
+        lot.promised + bindparam("more_promised"),
+    )
+    return (
+        update(_LOT)
+        .where(lot.id == bindparam("lot_id"), promised >= 0, in_hand - promised >= 0)
+        .values(
+            in_hand=in_hand,
+            promised=promised,
+            cost_minor=lot.cost_minor + bindparam("more_cost"),
+            has_available=in_hand - promised > 0,
+        )
+        .returning(lot.id)
+    )
+
+
+_MOVE = _moves()
+_MOVE_THE_SAME = _MOVE.where(_LOT.c.version == bindparam("looked_at"))
+_WRITE_ACT = insert(_ACT).returning(_ACT.c.id)
+_WRITE_LINES = insert(_MOVEMENT)
 
 
 def change_balance(
@@ -35,22 +62,16 @@ def change_balance(
 
     With a `version` it must be the lot that was looked at, its facts unchanged.
     """
-    new_in_hand, new_promised = Lot.in_hand + in_hand, Lot.promised + promised
-    is_the_same = true() if version is None else Lot.version == version
-    statement = (
-        update(Lot)
-        .where(Lot.id == lot_id, is_the_same)
-        .where(new_promised >= 0, new_in_hand - new_promised >= 0)
-        .values(
-            in_hand=new_in_hand,
-            promised=new_promised,
-            cost_minor=Lot.cost_minor + cost_minor,
-            has_available=new_in_hand - new_promised > 0,
-        )
-        .returning(Lot.id)
-        .execution_options(synchronize_session=False)
-    )
-    changed = session.scalar(statement) is not None
+    session.flush()  # what else was said of the lot would be forgotten below
+    by = {
+        "lot_id": lot_id,
+        "more_in_hand": in_hand,
+        "more_promised": promised,
+        "more_cost": cost_minor,
+    }
+    statement = _MOVE if version is None else _MOVE_THE_SAME
+    moved = session.connection().execute(statement, by | {"looked_at": version})
+    changed = moved.first() is not None
     kept = session.identity_map.get(session.identity_key(Lot, lot_id))
     if kept is not None:
         session.expire(kept)
@@ -108,12 +129,13 @@ def record(
 
 def record_each(work: Work, note: str, lines: Sequence[LedgerLine]) -> None:
     """Write each line as an act of its own; two statements however many."""
+    connection = work.session.connection()
     acts = [_act_of(work, note) for _ in lines]
-    act_ids = sorted(work.session.scalars(insert(_ACT).returning(_ACT.c.id), acts))
+    act_ids = sorted(connection.scalars(_WRITE_ACT, one_or_many(acts)))
     rows = [
         {"act_id": act_id, **_columns_of(line)} for act_id, line in zip(act_ids, lines, strict=True)
     ]
-    work.session.execute(insert(_MOVEMENT), rows)
+    connection.execute(_WRITE_LINES, one_or_many(rows))
     faults.reach(faults.AFTER_LEDGER_WRITTEN)
 
 

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from datetime import datetime
+from typing import Any, Final
 
-from sqlalchemy import ColumnElement, and_, func, or_, select
+from sqlalchemy import BindParameter, ColumnElement, and_, bindparam, func, or_, select
 from sqlalchemy.orm import Session
 
 from sparewell.ledger.operations import lock_lots
@@ -55,19 +57,35 @@ def refuse_over(
     work: Work, *, job_id: int | None = None, of_lots: Collection[int] | None = None
 ) -> None:
     """Raise :class:`Due` where holds are over: whoever only reads cannot end them."""
-    if _leaders(work.session, _over(work, job_id, of_lots)):
+    wanted: dict[str, Any] = {"now": work.now, "job_id": job_id, "lot_ids": list(of_lots or ())}
+    statement = _ANY_OVER if of_lots is None and job_id is None else _OVER_OF
+    if work.session.connection().execute(statement, wanted).first() is not None:
         raise Due(lambda writing: lapse_expired(writing, job_id=job_id, of_lots=of_lots))
 
 
 def _over(work: Work, job_id: int | None, of_lots: Collection[int] | None) -> ColumnElement[bool]:
-    over = and_(
-        Reservation.promised > 0,  # as the index of open ones says it
-        Reservation.promised > Reservation.in_tray,
-        Reservation.expires_at <= work.now,
-    )
+    over = _are_over(work.now)
     if of_lots is not None or job_id is not None:
         over &= or_(Reservation.job_id == job_id, Reservation.lot_id.in_(of_lots or ()))
     return over
+
+
+def _are_over(now: datetime | BindParameter[datetime]) -> ColumnElement[bool]:
+    return and_(
+        Reservation.promised > 0,  # as the index of open ones says it
+        Reservation.promised > Reservation.in_tray,
+        Reservation.expires_at <= now,
+    )
+
+
+# Whether any hold is over, or any of a job or of some lots: put together once.
+_ANY_OVER: Final = select(Reservation.id).where(_are_over(bindparam("now"))).limit(1)
+_OVER_OF: Final = _ANY_OVER.where(
+    or_(
+        Reservation.job_id == bindparam("job_id"),
+        Reservation.lot_id.in_(bindparam("lot_ids", expanding=True)),
+    )
+)
 
 
 def _leaders(session: Session, condition: ColumnElement[bool]) -> Sequence[int]:

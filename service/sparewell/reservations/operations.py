@@ -11,10 +11,12 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Final, cast
 
-from sqlalchemy import Row, select
+from sqlalchemy import Row, Table, bindparam, or_, select, update
 from sqlalchemy.orm import Session
 
+from sparewell.database.inserting import one_or_many
 from sparewell.database.numbers import JOB_PREFIX, number_of
 from sparewell.database.transaction import locked_rows
 from sparewell.errors import Conflict, Impossible, NotFound, Problem
@@ -24,8 +26,36 @@ from sparewell.lots.tables import Lot
 from sparewell.measure.money import take_share
 from sparewell.places.operations import tray_id_of
 from sparewell.places.tables import Place
-from sparewell.reservations.tables import Reservation, ReservationState
+from sparewell.reservations.tables import ENDS, Reservation, ReservationState
 from sparewell.work import Work
+
+# Statements that every verb sends are put together once.
+_FAMILY: Final = (
+    select(Reservation)
+    .where(
+        or_(
+            Reservation.id == bindparam("reservation_id"),
+            Reservation.goes_with_id == bindparam("reservation_id"),
+        )
+    )
+    .order_by(Reservation.id)
+    .with_for_update(key_share=True)
+    .execution_options(populate_existing=True)
+)
+_TRAY: Final = select(Place.id).where(Place.code == bindparam("tray")).scalar_subquery()
+_LOTS: Final = (
+    select(Lot.id, Lot.place_id, Lot.in_hand, Lot.cost_minor, _TRAY.label("tray_id"))
+    .where(Lot.id.in_(bindparam("lot_ids", expanding=True)))
+    .order_by(Lot.id)
+    .with_for_update(key_share=True, of=Lot)
+)
+_STANDING: Final = ("promised", "in_tray", *ENDS, "ended_as")
+_RESERVATION: Final = cast("Table", Reservation.__table__)
+_STAND: Final = (
+    update(_RESERVATION)
+    .where(_RESERVATION.c.id == bindparam("row_id"))
+    .values({name: bindparam(f"new_{name}") for name in _STANDING})
+)
 
 
 @dataclass(frozen=True)
@@ -79,6 +109,7 @@ def fetch(work: Work, reservation_id: int, quantity: int | None, note: str) -> R
         lot = locked.lots[row.lot_id]
         lines.append(_moved(row, lot, pieces, tray_id, lot.place_id))
     record_each(work, note, lines)
+    _write(work.session, [row for row, _ in takings])
     return leader
 
 
@@ -139,6 +170,7 @@ def _consume(
             )
         )
     record_each(work, note, lines)
+    _write(work.session, [row for row, _ in takings])
     return leader
 
 
@@ -147,6 +179,7 @@ def release(work: Work, reservation_id: int, quantity: int | None, note: str) ->
     leader, givings = _taken(work, reservation_id, quantity)
     for row, pieces in givings:
         give_up(work, row, pieces, ReservationState.RELEASED, note)
+    _write(work.session, [row for row, _ in givings])
     return leader
 
 
@@ -223,19 +256,23 @@ def _end(reservation: Reservation, pieces: int, end: ReservationState, *, from_t
         reservation.ended_as = end
 
 
+def _write(session: Session, rows: Sequence[Reservation]) -> None:
+    """Write how reservations stand, in one statement; the session knows no more of them then."""
+    standing = [
+        {"row_id": row.id, **{f"new_{name}": getattr(row, name) for name in _STANDING}}
+        for row in rows
+    ]
+    session.connection().execute(_STAND, one_or_many(standing))
+    for row in rows:
+        session.expunge(row)
+
+
 def _locked_family(work: Work, reservation_id: int) -> tuple[Reservation, Sequence[Reservation]]:
     """Lock a reservation and those that go with it, in the order of ids; they promise something.
 
     A hold whose time is over has lapsed. Raises :class:`NotFound` and :class:`Conflict`.
     """
-    statement = (
-        select(Reservation)
-        .where((Reservation.id == reservation_id) | (Reservation.goes_with_id == reservation_id))
-        .order_by(Reservation.id)
-        .with_for_update(key_share=True)
-        .execution_options(populate_existing=True)
-    )
-    family = work.session.scalars(statement).all()
+    family = work.session.scalars(_FAMILY, {"reservation_id": reservation_id}).all()
     if not family:
         raise _unknown(reservation_id)
     leader, *followers = family
@@ -279,14 +316,8 @@ class _LockedLots:
 
 def _locked_lots(work: Work, job_id: int, lot_ids: Collection[int]) -> _LockedLots:
     """Lock lots in the order of their ids, and read what the ledger says of them."""
-    tray = select(Place.id).where(Place.code == number_of(JOB_PREFIX, job_id)).scalar_subquery()
-    statement = (
-        select(Lot.id, Lot.place_id, Lot.in_hand, Lot.cost_minor, tray.label("tray_id"))
-        .where(Lot.id.in_(lot_ids))
-        .order_by(Lot.id)
-        .with_for_update(key_share=True, of=Lot)
-    )
-    rows = work.session.execute(statement).all()
+    wanted = {"lot_ids": sorted(lot_ids), "tray": number_of(JOB_PREFIX, job_id)}
+    rows = work.session.connection().execute(_LOTS, wanted).all()
     return _LockedLots({row.id: row for row in rows}, rows[0].tray_id)
 
 

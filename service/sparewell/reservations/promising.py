@@ -9,10 +9,12 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
+from typing import Any, cast
 
-from sqlalchemy import select
+from sqlalchemy import Table, insert, select
 from sqlalchemy.orm import Session, aliased
 
+from sparewell.database.inserting import one_or_many
 from sparewell.database.numbers import JOB_PREFIX, number_of
 from sparewell.errors import Conflict, Problem
 from sparewell.ledger.operations import change_balance
@@ -23,6 +25,8 @@ from sparewell.settings.operations import present_values
 from sparewell.work import Work
 
 _MICROSECONDS_PER_HOUR = 3_600_000_000
+_RESERVATION = cast("Table", Reservation.__table__)
+_INSERT = insert(_RESERVATION).returning(_RESERVATION.c.id, sort_by_parameter_order=True)
 
 
 @dataclass(frozen=True)
@@ -76,16 +80,20 @@ def promise_all(
     everything = [*promises, *(follower for follower, _ in followers)]
     if not _take_all(work.session, everything):
         return None
-    reservations = [_reservation(work, promise, expires_at) for promise in promises]
-    work.session.add_all(reservations)
-    work.session.flush()
+    reservations = _written(work.session, [_row(work, each, expires_at) for each in promises])
     if followers:
-        work.session.add_all(
-            _reservation(work, follower, expires_at, goes_with_id=reservations[position].id)
+        rows = [
+            _row(work, follower, expires_at, goes_with_id=reservations[position].id)
             for follower, position in followers
-        )
-        work.session.flush()
+        ]
+        _written(work.session, rows)
     return reservations
+
+
+def _written(session: Session, rows: Sequence[dict[str, Any]]) -> list[Reservation]:
+    """Write reservations and return them as they are now; the session does not know them."""
+    made = session.connection().scalars(_INSERT, one_or_many(rows))
+    return [Reservation(id=row_id, **row) for row_id, row in zip(made, rows, strict=True)]
 
 
 def _take_all(session: Session, promises: Sequence[NewPromise]) -> bool:
@@ -155,22 +163,22 @@ def _fixed_in(session: Session, lot_ids: Collection[int]) -> dict[int, list[_Fix
     return {root_id: list(within.values()) for root_id, within in found.items()}
 
 
-def _reservation(
+def _row(
     work: Work, promise: NewPromise, expires_at: datetime | None, goes_with_id: int | None = None
-) -> Reservation:
-    return Reservation(
-        goes_with_id=goes_with_id,
-        lot_id=promise.lot_id,
-        job_id=promise.job_id,
-        need_id=promise.need_id,
-        quantity=promise.quantity,
-        promised=promise.quantity,
-        verdict=promise.verdict,
-        why=promise.why,
-        override=promise.override,
-        note=promise.note,
-        actor=work.actor.token,
-        person=work.actor.person,
-        created_at=work.now,
-        expires_at=expires_at,
-    )
+) -> dict[str, Any]:
+    return {
+        "goes_with_id": goes_with_id,
+        "lot_id": promise.lot_id,
+        "job_id": promise.job_id,
+        "need_id": promise.need_id,
+        "quantity": promise.quantity,
+        "promised": promise.quantity,
+        "verdict": promise.verdict,
+        "why": promise.why,
+        "override": promise.override,
+        "note": promise.note,
+        "actor": work.actor.token,
+        "person": work.actor.person,
+        "created_at": work.now,
+        "expires_at": expires_at,
+    }

@@ -18,6 +18,10 @@ from sparewell.extend.values import ValueRefused, read_setting
 from sparewell.settings.tables import SettingChange
 from sparewell.work import Work
 
+# It is asked by every request that reads a setting, so it is put together once.
+_LATEST = select(SettingChange).where(
+    SettingChange.id.in_(select(func.max(SettingChange.id)).group_by(SettingChange.name))
+)
 _READ, _VERSION = "settings", "version of the settings"
 
 
@@ -57,11 +61,7 @@ def present_settings(session: Session, declared: Declarations) -> dict[str, Sett
 
 
 def _read(session: Session, declared: Declarations) -> dict[str, SettingState]:
-    latest = select(func.max(SettingChange.id)).group_by(SettingChange.name)
-    changes = {
-        change.name: change
-        for change in session.scalars(select(SettingChange).where(SettingChange.id.in_(latest)))
-    }
+    changes = {change.name: change for change in session.scalars(_LATEST)}
     session.info[_VERSION] = max((change.id for change in changes.values()), default=0)
     return {name: _state(setting, changes.get(name)) for name, setting in declared.settings.items()}
 
