@@ -16,11 +16,12 @@ _VERSIONED = ("job", "pen", "lot")
 def upgrade() -> None:
     """Let everything that there is begin at its first version."""
     for table in _VERSIONED:
-        op.add_column(
-            table, sa.Column("version", sa.BigInteger(), nullable=False, server_default="1")
-        )
+        first = sa.text("1")
+        version = sa.Column("version", sa.BigInteger(), nullable=False, server_default=first)
+        op.add_column(table, version)
 
 
 def downgrade() -> None:
+    """Take the versions away."""
     for table in reversed(_VERSIONED):
         op.drop_column(table, "version")

@@ -225,18 +225,6 @@ def fit(
     )
 
 
-def counted_on(work: Work, run: Run, kind: str) -> ColumnElement[bool]:
-    """Return the condition that a plan may count on a piece, as far as columns tell it."""
-    suiting = _suiting(work, run)
-    settings = present_values(work.session, work.declared)
-    in_order = suiting.in_order(kind)
-    return and_(
-        in_date(work.now.date(), work.declared, settings),
-        suiting.may_come_near(kind),
-        true() if in_order is None else in_order,
-    )
-
-
 def judge_lot(work: Work, run: Run, lot: Lot) -> Candidate:
     """Return the verdict on one named lot, whatever it is."""
     lead = work.declared.kinds[lot.kind].led_by

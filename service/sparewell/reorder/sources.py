@@ -12,14 +12,17 @@ from heapq import nsmallest
 from operator import itemgetter
 from typing import Any
 
-from sqlalchemy import ColumnElement, Select, select, true
+from sqlalchemy import ColumnElement, Select, and_, select, true
 
 from sparewell.catalogue.tables import Part, column_of
 from sparewell.extend.calculation import Run
 from sparewell.extend.declarations import Envelope, Piece, Range
-from sparewell.fitting.operations import TAKEN_BY_ITSELF, counted_on
+from sparewell.fitting.materials import Suiting
+from sparewell.fitting.operations import TAKEN_BY_ITSELF
 from sparewell.lots import search
+from sparewell.lots.ageing import in_date
 from sparewell.lots.tables import Lot
+from sparewell.settings.operations import present_values
 from sparewell.suppliers.tables import Offer
 from sparewell.work import Work
 
@@ -74,8 +77,20 @@ class PiecesInHand:
             self._work.declared.kinds[kind].led_by,
             asked.envelope.ideal,
             asked.envelope.ranges,
-            where & counted_on(self._work, asked.run, kind),
+            where & _counted_on(self._work, asked.run, kind),
         )
+
+
+def _counted_on(work: Work, run: Run, kind: str) -> ColumnElement[bool]:
+    """Return the condition that a plan may count on a piece, as far as columns tell it."""
+    suiting = Suiting(work.declared, run.pen_materials, run.materials)
+    settings = present_values(work.session, work.declared)
+    in_order = suiting.in_order(kind)
+    return and_(
+        in_date(work.now.date(), work.declared, settings),
+        suiting.may_come_near(kind),
+        true() if in_order is None else in_order,
+    )
 
 
 class Catalogue:
