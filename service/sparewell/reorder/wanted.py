@@ -19,7 +19,7 @@ from sparewell.errors import Broken, Impossible
 from sparewell.extend.calculation import Run
 from sparewell.extend.declarations import Envelope, Piece
 from sparewell.fitting import at_hand
-from sparewell.fitting.operations import TAKEN_BY_ITSELF, judge_lot
+from sparewell.fitting.judging import TAKEN_BY_ITSELF, judge_lot
 from sparewell.jobs.inputs import missing_inputs, run_for
 from sparewell.jobs.tables import Job, JobState, Need
 from sparewell.lots import search
