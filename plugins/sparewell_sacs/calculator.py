@@ -43,7 +43,7 @@ SOURCES: Final = (
 def compute(inputs: Inputs) -> Answer:
     """Answer which sac the pen takes; raise ImpossibleInput where readings contradict."""
     sizing = sizing_of(inputs)
-    lengths = lengths_of(inputs, in_guard=sizing.readings.bore.in_guard)
+    lengths = lengths_of(inputs)
     capacity = capacity_of(
         inputs,
         sizing.size,

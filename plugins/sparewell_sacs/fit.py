@@ -8,6 +8,7 @@ fact: its own dimensions decide, whatever its packet says.
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from fractions import Fraction
 from math import ceil, floor
@@ -99,25 +100,33 @@ def judge(inputs: Inputs, piece: Piece) -> Judgement:
         return Judgement(Verdict.REFUSED, str(unknowable))
     percent = stretch_percent(sizing.readings.nipple_nanometres, sac.inside_nanometres)
     grip = grip_of(inputs, percent, sac.material)
-    margins = _margins(inputs, sizing, sac, percent)
-    against = _against(inputs, sizing, sac, margins)
-    stretched = _stretch_words(sizing, sac, grip, percent)
-    if _VERDICTS[grip] is Verdict.REFUSED:
-        against.append(stretched)
-    if against:
-        return Judgement(Verdict.REFUSED, "; ".join(against), margins)
-    doubts = _doubts(inputs, sizing, sac, margins)
     verdict = _VERDICTS[grip]
-    if doubts and verdict is Verdict.FITS:
-        verdict = Verdict.TRY_IN
-    said = [_room_words(sizing, sac, margins), stretched, *doubts]
-    said.extend(_remarks(inputs, sac, margins))
+    margins = _margins(inputs, sizing, sac, percent)
+    if verdict is Verdict.REFUSED or any(_against(inputs, sizing, sac, margins)):
+
+        def why_not() -> Iterator[str]:
+            yield from _against(inputs, sizing, sac, margins)
+            if verdict is Verdict.REFUSED:
+                yield _stretch_words(sizing, sac, grip, percent)
+
+        return Judgement(Verdict.REFUSED, lambda: "; ".join(why_not()), margins)
+
+    def why() -> Iterator[str]:
+        yield _room_words(sizing, sac, margins)
+        yield _stretch_words(sizing, sac, grip, percent)
+        yield from _doubts(inputs, sizing, sac, margins)
+        yield from _remarks(inputs, sac, margins)
+
+    is_doubtful = any(_doubts(inputs, sizing, sac, margins))
+    halves = _halves_off(sizing, sac)
     return Judgement(
-        verdict,
-        "; ".join(said),
+        Verdict.TRY_IN if is_doubtful and verdict is Verdict.FITS else verdict,
+        lambda: "; ".join(why()),
         margins,
-        _preference(sizing, sac),
-        is_recommended=not sac.is_shaped and _halves_off(sizing, sac) == 0,
+        # By halves, a smaller one first, so that age decides among bags of one size; a shaped sac
+        # is kept for a pen that needs its shape.
+        2 * abs(halves) + (halves > 0) + _SHAPED_LAST * sac.is_shaped,
+        is_recommended=not sac.is_shaped and halves == 0,
         is_taken_unasked=not sac.is_shaped,
     )
 
@@ -132,23 +141,14 @@ def price(inputs: Inputs, piece: Piece) -> Price:
     return price_of_piece(inputs, sizing, sac)
 
 
-def _preference(sizing: Sizing, sac: KnownSac) -> int:
-    """Return how far the piece is from the size recommended: by halves, a smaller one first.
-
-    So age decides among bags of one size, and a shaped sac is kept for a pen that needs its shape.
-    """
-    halves = _halves_off(sizing, sac)
-    return 2 * abs(halves) + (halves > 0) + _SHAPED_LAST * sac.is_shaped
-
-
 def _halves_off(sizing: Sizing, sac: KnownSac) -> int:
     """Return by how many half sizes the piece is larger than the size recommended."""
-    return int((_half_of(sac) - sizing.recommended) / HALF)
+    return int(_halves_of(sac) - 2 * sizing.recommended)
 
 
-def _half_of(sac: KnownSac) -> Fraction:
-    """Return the half size that the piece is nearest to, whatever its packet says."""
-    return round(sixty_fourths(sac.outside_nanometres) / HALF) * HALF
+def _halves_of(sac: KnownSac) -> int:
+    """Return the half size that the piece is nearest to, counted in halves, whatever it says."""
+    return round(sixty_fourths(2 * sac.outside_nanometres))
 
 
 def _tried_takes(inputs: Inputs, tried: Fraction) -> int:
@@ -183,7 +183,7 @@ def _margins(
     tail_room_nanometres = readings.tail_room_nanometres
     if sac.tip_nanometres is not None and tail_room_nanometres is not None:
         margins["tip"] = tail_room_nanometres - sac.tip_nanometres
-    cut_nanometres = lengths_of(inputs, in_guard=readings.bore.in_guard).cut_nanometres
+    cut_nanometres = lengths_of(inputs).cut_nanometres
     if cut_nanometres is not None and sac.length_nanometres is not None:
         margins["length"] = sac.length_nanometres - cut_nanometres
     if percent is not None:
@@ -201,61 +201,55 @@ def _over_nipple(sizing: Sizing, sac: KnownSac) -> int:
 
 
 def _against(
-    inputs: Inputs, sizing: Sizing, sac: KnownSac, margins: dict[str, int | Decimal]
-) -> list[str]:
-    """Return every reason to refuse the piece but its stretch."""
-    reasons = []
+    inputs: Inputs, sizing: Sizing, sac: KnownSac, margins: Mapping[str, int | Decimal]
+) -> Iterator[str]:
+    """Yield every reason to refuse the piece but its stretch."""
     barrel = margins["barrel"]
     if barrel < 0:
-        reasons.append(f"{_millimetres(-barrel)} too wide {_where(sizing)}")
+        yield f"{_millimetres(-barrel)} too wide {_where(sizing)}"
     if margins.get("tip", 0) < 0:
-        reasons.append(f"its tip is {_millimetres(-margins['tip'])} too wide for the tail")
+        yield f"its tip is {_millimetres(-margins['tip'])} too wide for the tail"
     if margins["over_nipple"] <= 0:
-        reasons.append(
+        yield (
             f"over the nipple it measures {millimetres_text(_over_nipple(sizing, sac))} and does "
             f"not enter a bore of {millimetres_text(sizing.readings.bore.mouth_nanometres)}"
         )
     short = -margins.get("length", 0)
     if short > inputs.setting_length("sac.short_allowed"):
-        reasons.append(f"{_millimetres(short)} too short")
+        yield f"{_millimetres(short)} too short"
     if (
         sac.material == "silicone"
         and sizing.readings.bore.in_guard
         and inputs.setting_flag("sac.refuse_silicone_in_guard")
     ):
-        reasons.append(
-            "silicone is too stiff inside a guard; a person may override this with a reason"
-        )
-    return reasons
+        yield ("silicone is too stiff inside a guard; a person may override this with a reason")
 
 
 def _doubts(
-    inputs: Inputs, sizing: Sizing, sac: KnownSac, margins: dict[str, int | Decimal]
-) -> list[str]:
-    """Return what makes a fitting piece one to try in first."""
-    doubts = []
+    inputs: Inputs, sizing: Sizing, sac: KnownSac, margins: Mapping[str, int | Decimal]
+) -> Iterator[str]:
+    """Yield what makes a fitting piece one to try in first."""
     if sizing.outcome is SizingOutcome.CHECK_BARREL:
-        doubts.append(f"check the barrel first: {CHECK_BARREL}")
+        yield f"check the barrel first: {CHECK_BARREL}"
     if (
         sac.material is None
         and sizing.readings.bore.in_guard
         and inputs.setting_flag("sac.refuse_silicone_in_guard")
     ):
-        doubts.append("its material is unknown, and silicone is too stiff inside a guard")
+        yield "its material is unknown, and silicone is too stiff inside a guard"
     spread_nanometres = room_spread_nanometres(inputs, sizing)
     if sizing.tried is None and margins["barrel"] < spread_nanometres:
-        below = _half_of(sac) - HALF
-        doubts.append(
+        below = (_halves_of(sac) - 1) * HALF
+        yield (
             f"that is less than the readings may be off ({millimetres_text(spread_nanometres)}): "
             f"dry-fit it; if it is pinched take the {size_text(below)}"
         )
     over_nanometres = _over_nipple_spread_nanometres(inputs, sizing)
     if margins["over_nipple"] < over_nanometres:
-        doubts.append(
+        yield (
             f"over the nipple only {_millimetres(margins['over_nipple'])} are to spare, less than "
             f"the readings may be off ({millimetres_text(over_nanometres)}): dry-fit it"
         )
-    return doubts
 
 
 def _over_nipple_spread_nanometres(inputs: Inputs, sizing: Sizing) -> int:
@@ -281,18 +275,16 @@ def room_spread_nanometres(inputs: Inputs, sizing: Sizing) -> int:
     return bore_nanometres + bar.times * bar_nanometres
 
 
-def _remarks(inputs: Inputs, sac: KnownSac, margins: dict[str, int | Decimal]) -> list[str]:
-    """Return what is worth knowing and changes no verdict."""
-    remarks = []
+def _remarks(inputs: Inputs, sac: KnownSac, margins: Mapping[str, int | Decimal]) -> Iterator[str]:
+    """Yield what is worth knowing and changes no verdict."""
     if sac.is_shaped:
-        remarks.append("a necked or tapered sac: keep it for a pen that needs its shape")
+        yield "a necked or tapered sac: keep it for a pen that needs its shape"
     length = margins.get("length")
     if length is not None and length < 0:
-        remarks.append(f"{_millimetres(-length)} shorter than it could be, so it holds less")
+        yield f"{_millimetres(-length)} shorter than it could be, so it holds less"
     asked_for = inputs.text("material")
     if asked_for is not None and asked_for != sac.material:
-        remarks.append(f"{asked_for} was asked for, and this is {sac.material or 'unknown'}")
-    return remarks
+        yield f"{asked_for} was asked for, and this is {sac.material or 'unknown'}"
 
 
 def _where(sizing: Sizing) -> str:
@@ -304,7 +296,7 @@ def _where(sizing: Sizing) -> str:
     return "for the barrel with the bar in place" if sizing.readings.bar.times else "for the barrel"
 
 
-def _room_words(sizing: Sizing, sac: KnownSac, margins: dict[str, int | Decimal]) -> str:
+def _room_words(sizing: Sizing, sac: KnownSac, margins: Mapping[str, int | Decimal]) -> str:
     """Return the room beside the sac in words."""
     room = margins["barrel"]
     if sizing.tried is not None:

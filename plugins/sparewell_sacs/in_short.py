@@ -58,7 +58,7 @@ def advice_of(inputs: Inputs, sizing: Sizing, ask_for: str | None) -> Advice:
 def price_of_piece(inputs: Inputs, sizing: Sizing, sac: KnownSac) -> Price:
     """Return what a piece costs beside the size recommended; a shorter one holds less too."""
     percent = stretch_percent(sizing.readings.nipple_nanometres, sac.inside_nanometres)
-    room_nanometres = _length(inputs, sizing)
+    room_nanometres = lengths_of(inputs).for_volume_nanometres
     length_nanometres = room_nanometres
     if room_nanometres is not None and sac.length_nanometres is not None:
         length_nanometres = min(room_nanometres, sac.length_nanometres)
@@ -72,7 +72,7 @@ def _look_for(sizing: Sizing, ask_for: str | None) -> str:
 
 
 def _substitutes(inputs: Inputs, sizing: Sizing) -> Iterator[Substitute]:
-    length_nanometres = _length(inputs, sizing)
+    length_nanometres = lengths_of(inputs).for_volume_nanometres
     for entry in (*substitutes_of(inputs, sizing), *also_possible_of(inputs, sizing)):
         size = Fraction(str(entry["size"]))
         inside = diameter_nanometres(size) - 2 * sizing.walls.nominal_nanometres
@@ -105,11 +105,6 @@ def _price(
         less_percent = rounded(100 * (1 - share), 0)
     stretch = None if percent is None else rounded(percent, 1)
     return Price(less_ml, less_percent, stretch)
-
-
-def _length(inputs: Inputs, sizing: Sizing) -> int | None:
-    in_guard = sizing.readings.bore.in_guard
-    return lengths_of(inputs, in_guard=in_guard).for_volume_nanometres
 
 
 def _moved(sizing: Sizing, entry: Mapping[str, object]) -> Fraction:

@@ -4,7 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from sparewell.plugin import NANOMETRES_PER_MILLIMETRE, ImpossibleInput, Inputs, millimetres_text
+from sparewell.plugin import (
+    NANOMETRES_PER_MILLIMETRE,
+    ImpossibleInput,
+    Inputs,
+    millimetres_text,
+    worked_out_once,
+)
 
 
 @dataclass(frozen=True)
@@ -23,8 +29,10 @@ class Lengths:
         return self.at_most_nanometres if self.cut_nanometres is None else self.cut_nanometres
 
 
-def lengths_of(inputs: Inputs, *, in_guard: bool) -> Lengths:
+@worked_out_once
+def lengths_of(inputs: Inputs) -> Lengths:
     """Return what the depth leaves for the sac, or raise ImpossibleInput."""
+    in_guard = inputs.length("guard_bore") is not None
     depth_nanometres = inputs.length("barrel_depth")
     tenon_nanometres = inputs.length("tenon_length")
     gap_nanometres = inputs.length("end_gap")

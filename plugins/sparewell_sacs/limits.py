@@ -93,8 +93,7 @@ def over_nipple_nanometres(
     """
     if inside_nanometres >= nipple_nanometres:
         return ceil(outside_nanometres)
-    hole_nanometres = max(Fraction(inside_nanometres), Fraction(0))
-    ring = Fraction(outside_nanometres) ** 2 - hole_nanometres**2
+    ring = outside_nanometres**2 - max(inside_nanometres, 0) ** 2
     return _root_up(nipple_nanometres**2 + ring)
 
 
@@ -112,7 +111,7 @@ def thickest_wall_nanometres(
     return floor((outside - _root_up(hole)) / 2)
 
 
-def _root_up(square: Fraction) -> int:
+def _root_up(square: Fraction | int) -> int:
     """Return the least whole number whose square is not less."""
     whole = ceil(square)
     root = isqrt(whole)

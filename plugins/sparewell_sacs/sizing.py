@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import floor
 
-from sparewell.plugin import ImpossibleInput, Inputs, sixty_fourths
+from sparewell.plugin import ImpossibleInput, Inputs, sixty_fourths, worked_out_once
 from sparewell_sacs.limits import (
     HALF,
     SacLimit,
@@ -82,6 +82,7 @@ class Sizing:
         return floor(diameter_nanometres(self.recommended))
 
 
+@worked_out_once
 def sizing_of(inputs: Inputs) -> Sizing:
     """Return the sizing, or raise ImpossibleInput."""
     readings = readings_of(inputs)

@@ -65,7 +65,7 @@ def stretch_percent(nipple_nanometres: int, inside_nanometres: Fraction | int) -
     """Return nipple / inside - 1 in percent; None where there is no hole to stretch."""
     if inside_nanometres <= 0:
         return None
-    return (Fraction(nipple_nanometres) / Fraction(inside_nanometres) - 1) * 100
+    return Fraction(100 * (nipple_nanometres - inside_nanometres), inside_nanometres)
 
 
 def stretch_of_diameter(nipple_nanometres: int, outside: Fraction | int, walls: Walls) -> Stretch:
@@ -96,7 +96,7 @@ def grip_of(inputs: Inputs, percent: Fraction | None, material: str | None) -> G
     if percent is None or is_overstretched(inputs, percent):
         return Grip.REFUSED
     for grip, below in (
-        (Grip.FALLS_OFF, Fraction(0)),
+        (Grip.FALLS_OFF, 0),
         (Grip.LOOSE, inputs.setting_number("sac.stretch_loose")),
         (Grip.MARGINAL, inputs.setting_number("sac.stretch_marginal")),
     ):

@@ -53,7 +53,7 @@ from sparewell.extend.fields import (
     Value,
 )
 from sparewell.extend.hooks import hook
-from sparewell.extend.inputs import Inputs
+from sparewell.extend.inputs import Inputs, worked_out_once
 from sparewell.extend.reordering import Decision, Demand, ReorderPolicy
 from sparewell.extend.rules import AgeingRule, CautionRule, PieceRule
 from sparewell.extend.setting_builders import (
@@ -167,4 +167,5 @@ __all__ = [
     "rounded",
     "sixty_fourths",
     "text_setting",
+    "worked_out_once",
 ]

@@ -13,7 +13,8 @@ from sparewell.database.engine import open_database
 from sparewell.database.transaction import read
 from sparewell.errors import Impossible
 from sparewell.extend.declarations import Verdict
-from sparewell.fitting.operations import Candidate, Fit, fit, prepare
+from sparewell.fitting.judging import Candidate
+from sparewell.fitting.operations import Fit, fit, prepare
 from sparewell.work import Actor, Work
 from support.demo import NOW, Demo
 

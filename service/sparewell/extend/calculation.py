@@ -7,7 +7,7 @@ plugin declared, so that what is documented is what is sent.
 from __future__ import annotations
 
 import logging
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from copy import copy
 from dataclasses import dataclass, replace
 from datetime import date
@@ -74,6 +74,7 @@ class Run:
         self._declared = declared
         self._settings = settings
         self._plugin = declared.plugin_of(calculator.name)
+        self._judgements: dict[Hashable, Judgement] = {}
 
     def calculate(self, *, with_drawing: bool = True) -> Calculation:
         """Return the answer. Raises :class:`Impossible` and :class:`Broken`."""
@@ -163,23 +164,38 @@ class Run:
         """Return the same run with some values replaced."""
         other = copy(self)
         other.inputs = self.inputs.changed(**values)
+        other._judgements = {}  # noqa: SLF001 - its own copy
         return other
 
     def judge(self, piece: Piece) -> Judgement:
-        """Return the verdict on one piece. A nominal basis earns at best "try it in"."""
+        """Return the verdict on one piece. A nominal basis earns at best "try it in".
+
+        Of pieces that are alike in everything the calculator is asked once.
+        """
+        alike = piece.facts
+        if alike not in self._judgements:
+            self._judgements[alike] = self._judge(piece)
+        return self._judgements[alike]
+
+    def _judge(self, piece: Piece) -> Judgement:
         ask = self.calculator.judge
         if ask is None:
             raise Broken(f"{self.calculator.name} has no judge", self._plugin)
         judgement = self._guarded("judge", lambda: _of_type(Judgement, ask(self.inputs, piece)))
+
+        def why() -> str:
+            return self._guarded("judge", lambda: _of_type(str, judgement.why))
+
         lead = self._declared.kinds[piece.kind].led_by
         if judgement.verdict is Verdict.FITS and piece.basis.get(lead) != "measured":
             return replace(
                 judgement,
                 verdict=Verdict.TRY_IN,
-                why=f"{judgement.why}; by the catalogue or its packet only: try it in, or measure "
-                "the bag",
+                why=lambda: (
+                    f"{why()}; by the catalogue or its packet only: try it in, or measure the bag"
+                ),
             )
-        return judgement
+        return replace(judgement, why=why)
 
     def _slips(self) -> list[tuple[str, str]]:
         """Return the lengths that look mistyped, if all would be well with what was likely meant.

@@ -7,7 +7,7 @@ about materials stand in `rules.py` beside this file, those about ordering in `r
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 
 from sparewell.extend.fields import Field, Output, Setting
 from sparewell.extend.inputs import Inputs
+from sparewell.extend.sentences import Sentence
 from sparewell.measure.length import parse_length
 
 if TYPE_CHECKING:
@@ -127,6 +128,15 @@ class Piece:
     attributes: Mapping[str, str | int | bool] = field(default_factory=dict)
     spreads: Mapping[str, int] = field(default_factory=dict)
 
+    @property
+    def facts(self) -> Hashable:
+        """Everything that is known of it: pieces of equal facts are alike."""
+        return (
+            *(self.kind, self.material, self.material_confidence, self.label),
+            *(tuple(self.dimensions.items()), tuple(self.basis.items())),
+            *(tuple(self.attributes.items()), tuple(self.spreads.items())),
+        )
+
 
 class Verdict(StrEnum):
     """How a piece fits. The order is the order of preference."""
@@ -162,6 +172,7 @@ class Making:
 class Judgement:
     """The verdict on one piece. Margins: int nanometres of room, or a Decimal as it stands.
 
+    `why` is a text, or a function that writes it: it is called for the pieces that are shown.
     Among pieces of one verdict the lower `preference` goes first, and only then age decides: so
     keep it coarse. One that `is_recommended` is what the answer itself says to take: in a drawer it
     goes before a better verdict, if it can be taken at all. One that is not `is_taken_unasked`
@@ -169,7 +180,7 @@ class Judgement:
     """
 
     verdict: Verdict
-    why: str
+    why: Sentence = Sentence()  # noqa: RUF009 - a descriptor, not a default
     margins: Mapping[str, int | Decimal] = field(default_factory=dict)
     preference: int = 0
     is_recommended: bool = False

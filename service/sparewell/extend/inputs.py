@@ -6,12 +6,16 @@ that nobody who reads one has to look at its type.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
+from functools import wraps
+from typing import Any, TypeVar
 
 from sparewell.extend.fields import Plain, Value
+
+WorkedOut = TypeVar("WorkedOut")
 
 
 class SettingValues(Mapping[str, Value | None]):
@@ -22,6 +26,7 @@ class SettingValues(Mapping[str, Value | None]):
 
     def __init__(self, values: Mapping[str, Value | None]) -> None:
         self._values = values
+        self._numbers: dict[str, Fraction] = {}
         self.read: dict[str, Value | None] = {}
 
     def __getitem__(self, name: str) -> Value | None:
@@ -47,7 +52,9 @@ class SettingValues(Mapping[str, Value | None]):
 
     def number(self, name: str) -> Fraction:
         """Return a number exactly; a share in percent is one."""
-        return _exact(self[name], f"setting {name} is not a number")
+        if name not in self._numbers:
+            self._numbers[name] = _exact(self[name], f"setting {name} is not a number")
+        return self._numbers[name]
 
     def count(self, name: str) -> int:
         """Return a number of whole things."""
@@ -83,6 +90,7 @@ class Inputs(Mapping[str, Value]):
         self._values = dict(values)
         self._spreads = dict(spreads)
         self._today = today
+        self._worked_out: dict[Callable[[Inputs], Any], Any] = {}
 
     def __getitem__(self, name: str) -> Value:
         return self._values[name]
@@ -132,6 +140,13 @@ class Inputs(Mapping[str, Value]):
         copy._settings, copy._today = self._settings, self._today
         return copy
 
+    def worked_out(self, rule: Callable[[Inputs], WorkedOut]) -> WorkedOut:
+        """Return what a rule makes of these inputs; it is followed the first time only."""
+        if rule not in self._worked_out:
+            self._worked_out[rule] = rule(self)
+        found: WorkedOut = self._worked_out[rule]
+        return found
+
     def setting(self, name: str) -> Value | None:
         """Return a setting's present value; from here on it is noted among `settings_read`."""
         return self._settings[name]
@@ -164,6 +179,16 @@ class Inputs(Mapping[str, Value]):
     def settings_read(self) -> Mapping[str, Value | None]:
         """Every setting read so far, with the value used."""
         return self._settings.read
+
+
+def worked_out_once(rule: Callable[[Inputs], WorkedOut]) -> Callable[[Inputs], WorkedOut]:
+    """Let what follows from the inputs alone be worked out once, however many pieces are judged."""
+
+    @wraps(rule)
+    def once(inputs: Inputs) -> WorkedOut:
+        return inputs.worked_out(rule)
+
+    return once
 
 
 def _whole(value: Value | None, otherwise: str) -> int:

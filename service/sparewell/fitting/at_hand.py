@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-from sqlalchemy import select
-from sqlalchemy.orm import Session
+from sqlalchemy import exists, select
+from sqlalchemy.orm import Session, aliased
 
+from sparewell.database.numbers import JOB_PREFIX, number_of
 from sparewell.extend.declarations import Range
 from sparewell.ledger.tables import Movement, Verb
 from sparewell.lots.search import MOST_MISSES, is_whole, within
 from sparewell.lots.tables import Lot
-from sparewell.places.tables import PlaceType
+from sparewell.places.tables import Place, PlaceType
 from sparewell.reservations.tables import Reservation
 
 _BREAKS_INTO = (Verb.STRIPPED, Verb.FITTED, Verb.SPOILED)
@@ -30,22 +31,39 @@ def fully_promised(session: Session, kind: str, ranges: Mapping[str, Range]) -> 
     return session.scalars(statement).unique().all()
 
 
+def holders(session: Session, lots: Iterable[Lot]) -> Mapping[int, list[str]]:
+    """Return by lot the jobs that pieces of it are promised to."""
+    statement = (
+        select(Reservation.lot_id, Reservation.job_id)
+        .where(Reservation.lot_id.in_([lot.id for lot in lots]), Reservation.promised > 0)
+        .order_by(Reservation.id)
+    )
+    found: dict[int, list[str]] = {}
+    for lot_id, job_id in session.execute(statement):
+        found.setdefault(lot_id, []).append(number_of(JOB_PREFIX, job_id))
+    return found
+
+
 def reach(session: Session, lots: Iterable[Lot]) -> Mapping[int, int]:
     """Return by lot how near at hand it is: 1 in a donor already broken into, 2 in a whole one.
 
     A lot in a drawer is not named: it is at hand.
     """
-    in_donors = {lot.id: lot.donor_id for lot in lots if lot.place.type == PlaceType.DONOR}
-    if not in_donors:
+    of_donors = [lot.id for lot in lots if lot.donor_id is not None]
+    if not of_donors:
         return {}
-    statement = (
-        select(Lot.donor_id)
-        .join(Movement, Movement.lot_id == Lot.id)
-        .where(Lot.donor_id.in_(in_donors.values()), Movement.verb.in_(_BREAKS_INTO))
-        .distinct()
+    another = aliased(Lot)
+    is_broken_into = (
+        exists()
+        .where(another.donor_id == Lot.donor_id, Movement.lot_id == another.id)
+        .where(Movement.verb.in_(_BREAKS_INTO))
     )
-    broken = set(session.scalars(statement))
-    return {lot_id: 1 if donor in broken else 2 for lot_id, donor in in_donors.items()}
+    statement = (
+        select(Lot.id, is_broken_into)
+        .join(Lot.place)
+        .where(Lot.id.in_(of_donors), Place.type == PlaceType.DONOR)
+    )
+    return {lot_id: 1 if is_broken else 2 for lot_id, is_broken in session.execute(statement)}
 
 
 def promised_inside(session: Session, lots: Iterable[Lot]) -> Iterator[tuple[int, Lot, int]]:

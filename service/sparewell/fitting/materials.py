@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 from sqlalchemy import ColumnElement, func, or_, true
@@ -28,24 +28,34 @@ class Suiting:
     declared: Declarations
     pen_materials: Sequence[str] = ()
     order: Sequence[str] = ()
+    _written: dict[tuple[str, str | None], tuple[str, str]] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
 
     def with_material(self, judgement: Judgement, kind: str, material: str | None) -> Judgement:
         """Return a verdict with what the material adds: a refusal, or a remark."""
-        said: list[str] = []
-        against: list[str] = []
-        for rule, sentence in self._words(kind, material):
-            (against if rule.refuses else said).append(sentence)
+        against, said = self._sentences(kind, material)
+        is_refused = judgement.verdict is Verdict.REFUSED
         if against:
-            reasons = [judgement.why] if judgement.verdict is Verdict.REFUSED else []
-            return replace(judgement, verdict=Verdict.REFUSED, why="; ".join([*reasons, *against]))
-        if judgement.verdict is Verdict.REFUSED:
+            reasons = (lambda: f"{judgement.why}; {against}") if is_refused else against
+            return replace(judgement, verdict=Verdict.REFUSED, why=reasons)
+        if is_refused or not said:
             return judgement
-        if not self.is_taken_unasked(kind, material):
-            said.append(
-                f"{self._spoken(kind, material)}, and what is taken unasked is "
-                f"{', else '.join(self.order)}: a person decides"
-            )
-        return replace(judgement, why="; ".join([judgement.why, *said]))
+        return replace(judgement, why=lambda: f"{judgement.why}; {said}")
+
+    def _sentences(self, kind: str, material: str | None) -> tuple[str, str]:
+        """Return what is said against a material, and what is said of it; it is written once."""
+        if (kind, material) not in self._written:
+            words = list(self._words(kind, material))
+            against = "; ".join(sentence for rule, sentence in words if rule.refuses)
+            said = [sentence for rule, sentence in words if not rule.refuses]
+            if not self.is_taken_unasked(kind, material):
+                said.append(
+                    f"{self._spoken(kind, material)}, and what is taken unasked is "
+                    f"{', else '.join(self.order)}: a person decides"
+                )
+            self._written[kind, material] = against, "; ".join(said)
+        return self._written[kind, material]
 
     def refuses(self, kind: str, material: str | None) -> bool:
         """Whether a piece of this material may not come near the pen."""
@@ -53,8 +63,7 @@ class Suiting:
 
     def against(self, kind: str, material: str | None) -> str:
         """Return why a piece of this material may not come near the pen, or nothing."""
-        words = self._words(kind, material)
-        return "; ".join(sentence for rule, sentence in words if rule.refuses)
+        return self._sentences(kind, material)[0]
 
     def is_taken_unasked(self, kind: str, material: str | None) -> bool:
         """Whether a piece of this material may be taken without a person asking for it."""

@@ -8,88 +8,28 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import date
-from decimal import Decimal
+from typing import cast
 
-from sqlalchemy import ColumnElement, and_, func, true
+from sqlalchemy import select
 
 from sparewell.database.numbers import JOB_PREFIX, number_of
 from sparewell.errors import NotFound
 from sparewell.extend.calculation import Calculation, Run
-from sparewell.extend.declarations import (
-    Calculator,
-    Envelope,
-    Judgement,
-    Piece,
-    Purchase,
-    Verdict,
-)
+from sparewell.extend.declarations import Calculator, Envelope, Purchase, Verdict
 from sparewell.extend.fields import Value
 from sparewell.extend.host import Declarations
 from sparewell.extend.values import ReadValue
 from sparewell.fitting import at_hand
-from sparewell.fitting.materials import Suiting
+from sparewell.fitting.judging import Candidate, Judge, RefusedPiece, piece_of, rank
 from sparewell.lots import search
-from sparewell.lots.ageing import FitBy, fit_by, in_date
-from sparewell.lots.claims import basis, spreads
-from sparewell.lots.conditions import LOOK_FIRST, Condition
 from sparewell.lots.tables import Lot
 from sparewell.measure.length import length_text
-from sparewell.reservations import operations as reservations
 from sparewell.settings.operations import present_values
 from sparewell.work import Work
 
 DEFAULT_LIMIT = 20
 HIGHEST_LIMIT = 200
 MOST_REFUSED = 20
-MEASURED = "measured"
-_ORDER = {verdict: position for position, verdict in enumerate(Verdict)}
-# A piece that would sit loose has to be asked for by name.
-TAKEN_BY_ITSELF = (Verdict.FITS, Verdict.TRY_IN, Verdict.TIGHT)
-
-
-@dataclass(frozen=True)
-class Candidate:
-    """A piece in hand that would do, and how well."""
-
-    lot: Lot
-    verdict: Verdict
-    basis: str
-    margins: Mapping[str, int | Decimal]
-    why: str
-    preference: int
-    fit_by: FitBy
-    reach: int = 0  # a drawer before a donor already broken into, that before a whole one
-    is_recommended: bool = False
-    is_taken_unasked: bool = True
-    material_rank: int = 0  # by the order in which the need takes materials
-
-    @property
-    def is_taken_by_itself(self) -> bool:
-        """Whether a plan may count on it; nobody knows yet that an unchecked piece is there."""
-        return (
-            self.verdict in TAKEN_BY_ITSELF
-            and self.lot.condition != Condition.UNCHECKED
-            and self.is_taken_unasked
-        )
-
-    @property
-    def is_first_choice(self) -> bool:
-        """Whether it is what the answer recommends, and lies in a drawer to be taken."""
-        return self.is_recommended and self.is_taken_by_itself and self.reach == 0
-
-
-@dataclass(frozen=True)
-class RefusedPiece:
-    """A piece in hand that would not do, and why; `job` has it, if it is promised.
-
-    `but_for_age` is what would be said of one that is refused for nothing but its age.
-    """
-
-    lot: Lot
-    why: str
-    job: str | None = None
-    but_for_age: Candidate | None = None
 
 
 @dataclass(frozen=True)
@@ -178,164 +118,66 @@ def fit(
     calculation = run.calculate(with_drawing=with_drawing)
     envelope = run.envelope()
     lead = work.declared.kinds[envelope.kind].led_by
-    wanted = frozenset(material.lower() for material in materials)
-    settings = present_values(work.session, work.declared)
-    candidates: list[Candidate] = []
-    refused: list[RefusedPiece] = []
-    suiting = _suiting(work, run)
-    lots = search.nearest(
-        work.session,
-        envelope.kind,
-        lead,
-        envelope.ideal,
-        envelope.ranges,
-        suits=and_(
-            in_date(work.now.date(), work.declared, settings),
-            suiting.may_come_near(envelope.kind),
-            _is_of(wanted),
-        ),
-        first=suiting.in_order(envelope.kind),
-    )
-    reach = at_hand.reach(work.session, lots)
-    taken_inside = _taken_inside(work, lots, for_job)
-    for lot in lots:
-        age = fit_by(lot, work.declared, settings)
-        judgement = _judged(run, suiting, lot, wanted, age, work.now.date())
-        if judgement.verdict is Verdict.REFUSED:
-            but_for_age = None
-            if age.is_past(work.now.date()):
-                but_for_age = _but_for_age(run, suiting, lot, wanted, lead, age)
-            refused.append(RefusedPiece(lot, judgement.why, but_for_age=but_for_age))
-        elif lot.id in taken_inside:
-            refused.append(taken_inside[lot.id])
-        else:
-            found = _candidate(lot, lead, suiting, judgement, age)
-            candidates.append(replace(found, reach=reach.get(lot.id, 0)))
-    candidates.sort(key=_rank)
-    held, misses = _promised(work, run, suiting, envelope, for_job, wanted)
+    judge = Judge(work, run, frozenset(material.lower() for material in materials))
+    candidates, refused = _sorted_out(work, judge, envelope, lead, for_job)
+    held, misses = _promised(work, judge, envelope, for_job)
     refused = [*held, *refused, *misses]
     if len(refused) < MOST_REFUSED:
         refused += _outside(work, run, envelope, lead)
+    shown, refused = candidates[:limit], refused[:MOST_REFUSED]
+    lots = [*(each.lot for each in shown), *(each.lot for each in refused)]
+    rows = _rows(work, [lot.id for lot in lots])
     return Fit(
         calculation,
-        candidates[:limit],
-        refused[:MOST_REFUSED],
+        [replace(each, lot=rows[each.lot.id]) for each in shown],
+        [_with_row(each, rows[each.lot.id]) for each in refused],
         () if any(found.is_taken_by_itself for found in candidates) else envelope.to_buy,
         envelope.to_buy,
     )
 
 
-def judge_lot(work: Work, run: Run, lot: Lot) -> Candidate:
-    """Return the verdict on one named lot, whatever it is."""
-    lead = work.declared.kinds[lot.kind].led_by
-    age = fit_by(lot, work.declared, present_values(work.session, work.declared))
-    suiting = _suiting(work, run)
-    judgement = _judged(run, suiting, lot, frozenset(), age, work.now.date())
-    return _candidate(lot, lead, suiting, judgement, age)
+def _sorted_out(
+    work: Work, judge: Judge, envelope: Envelope, lead: str, for_job: str | None
+) -> tuple[list[Candidate], list[RefusedPiece]]:
+    """Return the pieces that would do, the best first, and those that would not, the nearest first.
 
-
-def _suiting(work: Work, run: Run) -> Suiting:
-    return Suiting(work.declared, run.pen_materials, run.materials)
-
-
-def piece_of(lot: Lot) -> Piece:
-    """Return what a calculator is told of a lot."""
-    return Piece(
-        kind=lot.kind,
-        dimensions=lot.dimensions,
-        basis=basis(lot),
-        material=lot.material,
-        material_confidence=lot.material_confidence,
-        label=lot.label,
-        attributes=lot.attributes,
-        spreads=spreads(lot),
-    )
-
-
-def _but_for_age(
-    run: Run, suiting: Suiting, lot: Lot, wanted: frozenset[str], lead: str, age: FitBy
-) -> Candidate | None:
-    """Return what would be said of a piece that is over age, were it not."""
-    judgement = _judged(run, suiting, lot, wanted, FitBy(None), date.min)
-    if judgement.verdict is Verdict.REFUSED:
-        return None
-    return _candidate(lot, lead, suiting, judgement, age)
-
-
-def _judged(
-    run: Run, suiting: Suiting, lot: Lot, wanted: frozenset[str], age: FitBy, today: date
-) -> Judgement:
-    if wanted and (lot.material or "unknown").lower() not in wanted:
-        return Judgement(
-            Verdict.REFUSED,
-            f"it is of {lot.material or 'unknown material'}, and {', '.join(sorted(wanted))} "
-            "is wanted",
-        )
-    if age.is_past(today):
-        since = "its making" if age.counted_from == "made_on" else "its arrival"
-        return Judgement(
-            Verdict.REFUSED,
-            f"over age: {lot.material} counted from {since} should have been fitted by {age.day} "
-            f"(scheme {age.scheme})",
-        )
-    judgement = _with_condition(lot, run.judge(piece_of(lot)))
-    return suiting.with_material(judgement, lot.kind, lot.material)
-
-
-def _is_of(wanted: frozenset[str]) -> ColumnElement[bool]:
-    """Return the condition that a piece is of a material that is asked for, if any is."""
-    if not wanted:
-        return true()
-    return func.lower(func.coalesce(func.nullif(Lot.material, ""), "unknown")).in_(wanted)
-
-
-def _with_condition(lot: Lot, judgement: Judgement) -> Judgement:
-    """Lower the verdict on a piece that has to be looked at before anything is said of it."""
-    remark = LOOK_FIRST.get(lot.condition or "")
-    if remark is None or judgement.verdict is Verdict.REFUSED:
-        return judgement
-    verdict = Verdict.TRY_IN if judgement.verdict is Verdict.FITS else judgement.verdict
-    return replace(judgement, verdict=verdict, why=f"{judgement.why}; {remark}")
-
-
-def _candidate(
-    lot: Lot, lead: str, suiting: Suiting, judgement: Judgement, age: FitBy
-) -> Candidate:
-    return Candidate(
-        lot,
-        judgement.verdict,
-        basis(lot).get(lead, "nominal"),
-        judgement.margins,
-        judgement.why,
-        judgement.preference,
-        age,
-        is_recommended=judgement.is_recommended,
-        is_taken_unasked=judgement.is_taken_unasked
-        and suiting.is_taken_unasked(lot.kind, lot.material),
-        material_rank=suiting.rank(lot.kind, lot.material),
-    )
-
-
-def _rank(
-    candidate: Candidate,
-) -> tuple[bool, int, bool, int, bool, int, int, bool, date, date, int]:
-    """Return what puts the recommended first, then the better, the nearer, and the sooner due.
-
-    The material comes before all of it, but a loose piece goes behind those that hold.
+    What is fixed in a piece and promised to another job keeps it from being had.
     """
-    return (
-        candidate.verdict is Verdict.LOOSE,
-        candidate.material_rank,
-        not candidate.is_first_choice,
-        _ORDER[candidate.verdict],
-        candidate.lot.condition == Condition.UNCHECKED,
-        candidate.preference,
-        candidate.reach,
-        candidate.basis != MEASURED,
-        candidate.fit_by.day or date.max,
-        candidate.lot.made_from or date.max,
-        candidate.lot.id,
-    )
+    suits, first = judge.suits(envelope.kind), judge.suiting.in_order(envelope.kind)
+    found = search.nearest_seen(work.session, envelope, lead, suits, first)
+    # What is seen of a lot stands for its row until it is shown.
+    lots = cast("list[Lot]", found)
+    reach = at_hand.reach(work.session, lots)
+    taken_inside = _taken_inside(work, lots, for_job)
+    candidates: list[Candidate] = []
+    refused: list[RefusedPiece] = []
+    for lot in lots:
+        judged = judge.judge(lot, reach.get(lot.id, 0))
+        if judged.verdict is Verdict.REFUSED:
+            refused.append(_refused(judge, judged))
+        elif lot.id in taken_inside:
+            refused.append(taken_inside[lot.id])
+        else:
+            candidates.append(judged)
+    candidates.sort(key=rank)
+    return candidates, refused
+
+
+def _refused(judge: Judge, judged: Candidate) -> RefusedPiece:
+    return RefusedPiece(judged.lot, lambda: judged.why, None, judge.judge_but_for_age(judged))
+
+
+def _rows(work: Work, lot_ids: Sequence[int]) -> Mapping[int, Lot]:
+    """Return the rows of the lots that are shown."""
+    statement = select(Lot).where(Lot.id.in_(lot_ids))
+    return {lot.id: lot for lot in work.session.scalars(statement).unique()}
+
+
+def _with_row(refused: RefusedPiece, row: Lot) -> RefusedPiece:
+    but_for_age = refused.but_for_age
+    if but_for_age is not None:
+        but_for_age = replace(but_for_age, lot=row)
+    return replace(refused, lot=row, but_for_age=but_for_age)
 
 
 def _taken_inside(work: Work, lots: Sequence[Lot], for_job: str | None) -> dict[int, RefusedPiece]:
@@ -351,12 +193,7 @@ def _taken_inside(work: Work, lots: Sequence[Lot], for_job: str | None) -> dict[
 
 
 def _promised(
-    work: Work,
-    run: Run,
-    suiting: Suiting,
-    envelope: Envelope,
-    for_job: str | None,
-    wanted: frozenset[str],
+    work: Work, judge: Judge, envelope: Envelope, for_job: str | None
 ) -> tuple[list[RefusedPiece], list[RefusedPiece]]:
     """Return what would do and is promised, and what is promised and would not do anyway.
 
@@ -364,20 +201,18 @@ def _promised(
     does not fit.
     """
     would_do, would_not = [], []
-    settings = present_values(work.session, work.declared)
-    for lot in at_hand.fully_promised(work.session, envelope.kind, envelope.ranges):
-        holders = reservations.open_on(work.session, lot.id)
-        jobs = ", ".join(dict.fromkeys(holder.job for holder in holders))
+    lots = at_hand.fully_promised(work.session, envelope.kind, envelope.ranges)
+    holders = at_hand.holders(work.session, lots)
+    for lot in lots:
+        jobs = ", ".join(dict.fromkeys(holders.get(lot.id, ())))
         if jobs == for_job:
             continue
         every = "its only piece is" if lot.in_hand == 1 else f"all {lot.in_hand} pieces are"
         promised = f"{every} promised to {jobs}"
-        age = fit_by(lot, work.declared, settings)
-        judgement = _judged(run, suiting, lot, wanted, age, work.now.date())
-        if judgement.verdict is Verdict.REFUSED:
-            would_not.append(
-                RefusedPiece(lot, f"{judgement.why}; besides, {promised}", jobs or None)
-            )
+        judged = judge.judge(lot)
+        if judged.verdict is Verdict.REFUSED:
+            why = f"{judged.why}; besides, {promised}"
+            would_not.append(RefusedPiece(lot, why, jobs or None))
         else:
             would_do.append(RefusedPiece(lot, f"it would do, but {promised}", jobs or None))
     return would_do, would_not

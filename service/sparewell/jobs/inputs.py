@@ -12,7 +12,8 @@ from sparewell.extend.fields import Value
 from sparewell.extend.pen_materials import materials_of
 from sparewell.extend.values import ValueRefused, read_value
 from sparewell.filling_systems.operations import described, readings_of
-from sparewell.fitting.operations import piece_of, prepare
+from sparewell.fitting.judging import piece_of
+from sparewell.fitting.operations import prepare
 from sparewell.jobs.held import HeldPiece, held_for
 from sparewell.jobs.operations import Cover
 from sparewell.jobs.tables import Job, Need

@@ -58,7 +58,7 @@ def spreads(lot: Lot) -> dict[str, int]:
         for name, how in lot.measured_how.items()
         if how.get("spread_nanometres") is not None
     }
-    for name in _following(lot.measured):
+    for name in _following(lot.measured) if found else ():
         outer, other = (found.get(source) for source in _FOLLOWS[name])
         if outer is not None and other is not None:
             halved = -((outer + other) // -2)  # half a nanometre more rather than less

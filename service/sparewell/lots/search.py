@@ -29,8 +29,9 @@ from sqlalchemy import (
 from sqlalchemy.orm import InstrumentedAttribute, Session
 
 from sparewell.catalogue.tables import column_of
-from sparewell.extend.declarations import Range
+from sparewell.extend.declarations import Envelope, Range
 from sparewell.lots.conditions import Condition
+from sparewell.lots.seen import SeenLot, seen
 from sparewell.lots.tables import Lot
 
 MOST_JUDGED = 200
@@ -94,20 +95,36 @@ class _Way:
 
 
 def nearest(
-    session: Session,
-    kind: str,
-    lead: str,
-    ideal: int,
-    ranges: Mapping[str, Range],
-    *,
-    suits: ColumnElement[bool] | None = None,
-    first: ColumnElement[bool] | None = None,
+    session: Session, kind: str, lead: str, ideal: int, ranges: Mapping[str, Range]
 ) -> Sequence[Lot]:
-    """Return the lots inside a box that have something left, nearest to the ideal first.
+    """Return the lots inside a box that have something left, nearest to the ideal first."""
+    return session.scalars(_nearest(kind, lead, ideal, ranges)).unique().all()
+
+
+def nearest_seen(
+    session: Session,
+    envelope: Envelope,
+    lead: str,
+    suits: ColumnElement[bool],
+    first: ColumnElement[bool] | None,
+) -> list[SeenLot]:
+    """Return what is seen of the nearest that would fit.
 
     `suits` is what columns can tell of pieces that would do: those that would not are found beside
     them, and take nobody's place. Nor does anything take the place of those that meet `first`.
     """
+    statement = _nearest(envelope.kind, lead, envelope.ideal, envelope.ranges, suits, first)
+    return seen(session, statement)
+
+
+def _nearest(
+    kind: str,
+    lead: str,
+    ideal: int,
+    ranges: Mapping[str, Range],
+    suits: ColumnElement[bool] | None = None,
+    first: ColumnElement[bool] | None = None,
+) -> Select[Any]:
     ways = _both_ways(kind, lead, ideal, ranges)
     suitable = ways if suits is None else [way.meeting(suits) for way in ways]
     found = [_cut((way.walk(MOST_JUDGED) for way in suitable), ideal, MOST_JUDGED)]
@@ -118,8 +135,7 @@ def nearest(
         found.append(_cut((_not_meeting(way, suits) for way in ways), ideal, MOST_MISSES))
     distance = func.abs(dimension_column(lead) - ideal)
     chosen = Lot.id.in_(select(_together(found).c.id))
-    statement = select(Lot).where(chosen).order_by(distance, *_OLDEST_FIRST)
-    return session.scalars(statement).unique().all()
+    return select(Lot).where(chosen).order_by(distance, *_OLDEST_FIRST)
 
 
 def _both_ways(kind: str, lead: str, ideal: int, ranges: Mapping[str, Range]) -> list[_Way]:

@@ -19,6 +19,8 @@ from fractions import Fraction
 from types import MappingProxyType
 from unicodedata import normalize
 
+from sparewell.measure.rounding import rounded_quotient, scaled_text
+
 NANOMETRES_PER_MILLIMETRE = 1_000_000
 NANOMETRES_PER_INCH = 25_400_000
 NANOMETRES_PER_64TH = 396_875
@@ -115,7 +117,7 @@ def millimetres(nanometres: int) -> float:
 
 def length_text(nanometres: int) -> str:
     """Return the exact length in millimetres such as "6.4 mm"; a margin may be negative."""
-    return f"{_decimal_text(Fraction(nanometres, NANOMETRES_PER_MILLIMETRE), 6)} mm"
+    return f"{scaled_text(nanometres, 6)} mm"
 
 
 def length_in_all_units(nanometres: int) -> str:
@@ -320,14 +322,15 @@ def _name_of_type(value: object) -> str:
 
 def _visible_text(value: Fraction, places: int) -> str:
     """Return the decimal text, with as many more places as a small length needs to be seen."""
-    while value and not round(value * 10**places):
+    while value and not _scaled(value, places):
         places += 1
     return _decimal_text(value, places)
 
 
 def _decimal_text(value: Fraction, places: int) -> str:
     """Return the value rounded half-even to so many places, without trailing zeros."""
-    scaled = round(value * 10**places)
-    whole, part = divmod(abs(scaled), 10**places)
-    sign = "-" if scaled < 0 else ""
-    return f"{sign}{whole}.{part:0{places}d}".rstrip("0").rstrip(".")
+    return scaled_text(_scaled(value, places), places)
+
+
+def _scaled(value: Fraction, places: int) -> int:
+    return rounded_quotient(value.numerator * 10**places, value.denominator)

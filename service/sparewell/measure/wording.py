@@ -5,27 +5,34 @@ from __future__ import annotations
 from decimal import Decimal
 from fractions import Fraction
 
-from sparewell.measure.length import NANOMETRES_PER_MILLIMETRE
+from sparewell.measure.rounding import rounded_quotient, scaled_text
 
+NANOMETRES_PER_MICROMETRE = 1_000
 BYTES_PER_MEGABYTE = 1_000_000
 
 
 def rounded(value: Fraction | Decimal, places: int) -> Decimal:
     """Return the value rounded half-even on its exact value."""
-    return Decimal(round(Fraction(value) * 10**places)).scaleb(-places)
+    return Decimal(_scaled(value, places)).scaleb(-places)
 
 
 def number_text(value: Fraction | Decimal, places: int) -> str:
     """Return the rounded value without trailing zeros."""
-    text = f"{rounded(value, places):f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
+    return scaled_text(_scaled(value, places), places)
+
+
+def _scaled(value: Fraction | Decimal, places: int) -> int:
+    numerator, denominator = value.as_integer_ratio()
+    return rounded_quotient(numerator * 10**places, denominator)
 
 
 def millimetres_text(nanometres: int | Fraction) -> str:
     """Return millimetres to the micrometre, or to the nanometre where that would show nothing."""
-    exact = Fraction(nanometres) / NANOMETRES_PER_MILLIMETRE
-    text = number_text(exact, 3)
-    return f"{number_text(exact, 6) if exact and Fraction(text) == 0 else text} mm"
+    numerator, denominator = nanometres.as_integer_ratio()
+    micrometres = rounded_quotient(numerator, denominator * NANOMETRES_PER_MICROMETRE)
+    if micrometres or not numerator:
+        return f"{scaled_text(micrometres, 3)} mm"
+    return f"{scaled_text(rounded_quotient(numerator, denominator), 6)} mm"
 
 
 def percent_text(percent: Fraction | Decimal) -> str:

@@ -16,8 +16,9 @@ from sparewell.extend.calculation import Run
 from sparewell.extend.declarations import Advice, Envelope, Price, TemplateReading, Verdict
 from sparewell.extend.fields import Field, FieldType
 from sparewell.filling_systems.operations import readings_of
+from sparewell.fitting.judging import Candidate, piece_of
 from sparewell.fitting.materials import Suiting
-from sparewell.fitting.operations import DEFAULT_LIMIT, Candidate, piece_of
+from sparewell.fitting.operations import DEFAULT_LIMIT
 from sparewell.jobs.inputs import readings_for
 from sparewell.jobs.tables import Job, Need
 from sparewell.lots import search

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from sparewell.errors import Broken, Impossible
 from sparewell.extend.calculation import Run
 from sparewell.extend.declarations import Purchase, TemplateReading
-from sparewell.fitting.operations import Candidate, Fit, fit
+from sparewell.fitting.judging import Candidate
+from sparewell.fitting.operations import Fit, fit
 from sparewell.jobs.inputs import filled, missing_inputs, readings_for, run_for
 from sparewell.jobs.operations import Cover
 from sparewell.jobs.tables import Job, Need

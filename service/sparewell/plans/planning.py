@@ -9,7 +9,7 @@ from sparewell.cautions.operations import Caution, cautions_for
 from sparewell.errors import Broken, Impossible
 from sparewell.extend.declarations import Verdict
 from sparewell.extend.pen_materials import materials_of
-from sparewell.fitting.operations import Candidate, judge_lot, piece_of
+from sparewell.fitting.judging import Candidate, judge_lot, piece_of
 from sparewell.jobs.held import HeldPiece, covers_of, held, materials_held
 from sparewell.jobs.inputs import paired_with, run_for, settled_readings, settles
 from sparewell.jobs.operations import covers

@@ -16,8 +16,8 @@ from sparewell.database.transaction import locked_rows
 from sparewell.errors import Broken, Conflict, Impossible, Problem
 from sparewell.extend.declarations import Verdict
 from sparewell.extend.pen_materials import materials_of
+from sparewell.fitting.judging import TAKEN_BY_ITSELF, judge_lot
 from sparewell.fitting.materials import Suiting
-from sparewell.fitting.operations import TAKEN_BY_ITSELF, judge_lot
 from sparewell.jobs.agreed import refuse_declined
 from sparewell.jobs.ground import Ground, NeedPieces, covers_now, ground_of
 from sparewell.jobs.held import HeldPiece, held

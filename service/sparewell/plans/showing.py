@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sparewell.fitting.operations import DEFAULT_LIMIT, Candidate, RefusedPiece
+from sparewell.fitting.judging import Candidate, RefusedPiece
+from sparewell.fitting.operations import DEFAULT_LIMIT
 from sparewell.jobs.tables import Job
 from sparewell.outcomes.alike import PastSize
 from sparewell.plans.advising import NeedAdvice, advise

@@ -17,8 +17,8 @@ from sqlalchemy import ColumnElement, Select, and_, select, true
 from sparewell.catalogue.tables import Part, column_of
 from sparewell.extend.calculation import Run
 from sparewell.extend.declarations import Envelope, Piece, Range
+from sparewell.fitting.judging import TAKEN_BY_ITSELF
 from sparewell.fitting.materials import Suiting
-from sparewell.fitting.operations import TAKEN_BY_ITSELF
 from sparewell.lots import search
 from sparewell.lots.ageing import in_date
 from sparewell.lots.tables import Lot

@@ -16,7 +16,7 @@ from sqlalchemy import func, select
 from sparewell.errors import Broken, Impossible
 from sparewell.extend.calculation import Run
 from sparewell.fitting import at_hand
-from sparewell.fitting.operations import judge_lot
+from sparewell.fitting.judging import judge_lot
 from sparewell.jobs.held import HeldPiece, held
 from sparewell.jobs.inputs import missing_inputs, run_for, settled_readings, settles
 from sparewell.jobs.tables import Job, JobState, Need

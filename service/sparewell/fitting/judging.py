@@ -1,0 +1,203 @@
+"""Judging one piece: by its material, its age, the calculator, and what was done with it.
+
+What would be said of a piece is written when it is read: hundreds are judged for the few shown.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from decimal import Decimal
+
+from sqlalchemy import ColumnElement, and_, func, true
+
+from sparewell.extend.calculation import Run
+from sparewell.extend.declarations import Judgement, Piece, Verdict
+from sparewell.extend.sentences import Sentence
+from sparewell.fitting.materials import Suiting
+from sparewell.lots.ageing import FitBy, fit_by, in_date
+from sparewell.lots.claims import basis, spreads
+from sparewell.lots.conditions import LOOK_FIRST, Condition
+from sparewell.lots.tables import Lot
+from sparewell.settings.operations import present_values
+from sparewell.work import Work
+
+MEASURED = "measured"
+_UNKNOWN = "unknown"
+_ORDER = {verdict: position for position, verdict in enumerate(Verdict)}
+# A piece that would sit loose has to be asked for by name.
+TAKEN_BY_ITSELF = (Verdict.FITS, Verdict.TRY_IN, Verdict.TIGHT)
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A piece in hand that would do, and how well."""
+
+    lot: Lot
+    verdict: Verdict
+    basis: str
+    margins: Mapping[str, int | Decimal]
+    preference: int
+    fit_by: FitBy
+    why: Sentence = Sentence()  # noqa: RUF009 - a descriptor, not a default
+    reach: int = 0  # a drawer before a donor already broken into, that before a whole one
+    is_recommended: bool = False
+    is_taken_unasked: bool = True
+    material_rank: int = 0  # by the order in which the need takes materials
+
+    @property
+    def is_taken_by_itself(self) -> bool:
+        """Whether a plan may count on it; nobody knows yet that an unchecked piece is there."""
+        return (
+            self.verdict in TAKEN_BY_ITSELF
+            and self.lot.condition != Condition.UNCHECKED
+            and self.is_taken_unasked
+        )
+
+    @property
+    def is_first_choice(self) -> bool:
+        """Whether it is what the answer recommends, and lies in a drawer to be taken."""
+        return self.is_recommended and self.is_taken_by_itself and self.reach == 0
+
+
+@dataclass(frozen=True)
+class RefusedPiece:
+    """A piece in hand that would not do, and why; `job` has it, if it is promised.
+
+    `but_for_age` is what would be said of one that is refused for nothing but its age.
+    """
+
+    lot: Lot
+    why: Sentence = Sentence()  # noqa: RUF009 - a descriptor, not a default
+    job: str | None = None
+    but_for_age: Candidate | None = None
+
+
+class Judge:
+    """Judges pieces for one question: by a calculator's run, by their materials, and by their age.
+
+    `wanted` are the materials that alone are asked for, if any are.
+    """
+
+    def __init__(self, work: Work, run: Run, wanted: frozenset[str] = frozenset()) -> None:
+        self.suiting = Suiting(work.declared, run.pen_materials, run.materials)
+        self._work, self._run, self._wanted = work, run, wanted
+        self._settings = present_values(work.session, work.declared)
+        self._today = work.now.date()
+
+    def suits(self, kind: str) -> ColumnElement[bool]:
+        """Return the condition that a piece is not refused, as far as columns tell it."""
+        return and_(
+            in_date(self._today, self._work.declared, self._settings),
+            self.suiting.may_come_near(kind),
+            self._is_wanted(),
+        )
+
+    def _is_wanted(self) -> ColumnElement[bool]:
+        if not self._wanted:
+            return true()
+        known = func.nullif(Lot.material, "")
+        return func.lower(func.coalesce(known, _UNKNOWN)).in_(self._wanted)
+
+    def judge(self, lot: Lot, reach: int = 0) -> Candidate:
+        """Return what is said of a piece, whatever it is."""
+        age = fit_by(lot, self._work.declared, self._settings)
+        against = self._against(lot, age)
+        return self._said(lot, age, against or self._by_calculator(lot), reach)
+
+    def judge_but_for_age(self, found: Candidate) -> Candidate | None:
+        """Return what would be said of a piece that is refused, were it not over age."""
+        if not found.fit_by.is_past(self._today):
+            return None
+        against = self._against(found.lot, FitBy(None))
+        judged = self._said(found.lot, found.fit_by, against or self._by_calculator(found.lot))
+        return None if judged.verdict is Verdict.REFUSED else judged
+
+    def _against(self, lot: Lot, age: FitBy) -> Judgement | None:
+        """Refuse a piece of a material that nobody wants, or past its date."""
+        if self._wanted and (lot.material or _UNKNOWN).lower() not in self._wanted:
+            return Judgement(
+                Verdict.REFUSED,
+                f"it is of {lot.material or 'unknown material'}, and "
+                f"{', '.join(sorted(self._wanted))} is wanted",
+            )
+        if age.is_past(self._today):
+            since = "its making" if age.counted_from == "made_on" else "its arrival"
+            return Judgement(
+                Verdict.REFUSED,
+                f"over age: {lot.material} counted from {since} should have been fitted by "
+                f"{age.day} (scheme {age.scheme})",
+            )
+        return None
+
+    def _by_calculator(self, lot: Lot) -> Judgement:
+        judgement = _with_condition(lot, self._run.judge(piece_of(lot)))
+        return self.suiting.with_material(judgement, lot.kind, lot.material)
+
+    def _said(self, lot: Lot, age: FitBy, judgement: Judgement, reach: int = 0) -> Candidate:
+        lead = self._work.declared.kinds[lot.kind].led_by
+        return Candidate(
+            lot,
+            judgement.verdict,
+            basis(lot).get(lead, "nominal"),
+            judgement.margins,
+            judgement.preference,
+            age,
+            lambda: judgement.why,
+            reach,
+            is_recommended=judgement.is_recommended,
+            is_taken_unasked=judgement.is_taken_unasked
+            and self.suiting.is_taken_unasked(lot.kind, lot.material),
+            material_rank=self.suiting.rank(lot.kind, lot.material),
+        )
+
+
+def judge_lot(work: Work, run: Run, lot: Lot) -> Candidate:
+    """Return the verdict on one named lot, whatever it is."""
+    return Judge(work, run).judge(lot)
+
+
+def piece_of(lot: Lot) -> Piece:
+    """Return what a calculator is told of a lot."""
+    return Piece(
+        kind=lot.kind,
+        dimensions=lot.dimensions,
+        basis=basis(lot),
+        material=lot.material,
+        material_confidence=lot.material_confidence,
+        label=lot.label,
+        attributes=lot.attributes,
+        spreads=spreads(lot),
+    )
+
+
+def _with_condition(lot: Lot, judgement: Judgement) -> Judgement:
+    """Lower the verdict on a piece that has to be looked at before anything is said of it."""
+    remark = LOOK_FIRST.get(lot.condition or "")
+    if remark is None or judgement.verdict is Verdict.REFUSED:
+        return judgement
+    verdict = Verdict.TRY_IN if judgement.verdict is Verdict.FITS else judgement.verdict
+    return replace(judgement, verdict=verdict, why=lambda: f"{judgement.why}; {remark}")
+
+
+def rank(
+    candidate: Candidate,
+) -> tuple[bool, int, bool, int, bool, int, int, bool, date, date, int]:
+    """Return what puts the recommended first, then the better, the nearer, and the sooner due.
+
+    The material comes before all of it, but a loose piece goes behind those that hold.
+    """
+    return (
+        candidate.verdict is Verdict.LOOSE,
+        candidate.material_rank,
+        not candidate.is_first_choice,
+        _ORDER[candidate.verdict],
+        candidate.lot.condition == Condition.UNCHECKED,
+        candidate.preference,
+        candidate.reach,
+        candidate.basis != MEASURED,
+        candidate.fit_by.day or date.max,
+        candidate.lot.made_from or date.max,
+        candidate.lot.id,
+    )

@@ -1,0 +1,75 @@
+"""What is looked at of a lot while pieces are chosen.
+
+Hundreds are seen and a few are shown, so what is seen is far lighter than a row: its documents are
+read once for all lots that have the same.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from datetime import date, datetime
+from functools import lru_cache
+from types import MappingProxyType
+from typing import Any, Final, NamedTuple
+
+from sqlalchemy import Row, Select, Text, cast
+from sqlalchemy.orm import Session
+
+from sparewell.catalogue.tables import column_of
+from sparewell.lots.tables import Lot
+from sparewell.measure.dimensions import DIMENSIONS
+
+_PLAIN: Final = (
+    *(Lot.id, Lot.kind, Lot.material, Lot.material_confidence, Lot.label, Lot.condition),
+    *(Lot.made_from, Lot.arrived_at, Lot.in_hand, Lot.promised, Lot.donor_id),
+)
+_DOCUMENTS: Final = (Lot.measured, Lot.measured_how, Lot.attributes)
+_COLUMNS: Final = (
+    *_PLAIN,
+    *(cast(document, Text) for document in _DOCUMENTS),
+    *(getattr(Lot, column_of(name)) for name in DIMENSIONS),
+)
+
+
+class SeenLot(NamedTuple):
+    """A lot as it is seen: named like the columns of its row."""
+
+    id: int
+    kind: str
+    material: str | None
+    material_confidence: str
+    label: str | None
+    condition: str | None
+    made_from: date | None
+    arrived_at: datetime
+    in_hand: int
+    promised: int
+    donor_id: int | None
+    measured: Mapping[str, Any]
+    measured_how: Mapping[str, Any]
+    attributes: Mapping[str, Any]
+    dimensions: Mapping[str, int]
+
+    @property
+    def available(self) -> int:
+        """How many pieces are in hand and not promised."""
+        return self.in_hand - self.promised
+
+
+def seen(session: Session, chosen: Select[Any]) -> list[SeenLot]:
+    """Return what is seen of the lots that a statement chooses, in its order."""
+    return list(map(_seen, session.execute(chosen.with_only_columns(*_COLUMNS))))
+
+
+def _seen(row: Row[Any]) -> SeenLot:
+    plain, rest = row[: len(_PLAIN)], row[len(_PLAIN) :]
+    measured, measured_how, attributes = map(_document, rest[: len(_DOCUMENTS)])
+    known = zip(DIMENSIONS, rest[len(_DOCUMENTS) :], strict=True)
+    dimensions = {name: value for name, value in known if value is not None}
+    return SeenLot._make((*plain, measured, measured_how, attributes, dimensions))
+
+
+@lru_cache(maxsize=4096)
+def _document(text: str) -> Mapping[str, Any]:
+    return MappingProxyType(json.loads(text))
