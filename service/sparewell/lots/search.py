@@ -250,8 +250,8 @@ class Sought:
             yield select(walk.subquery())
 
 
-def nearest_of_each(session: Session, searches: Sequence[Sought], most: int) -> list[list[Lot]]:
-    """Return for each of many searches so many lots both ways, the nearest and oldest first.
+def nearest_of_each(session: Session, searches: Sequence[Sought], most: int) -> list[list[int]]:
+    """Return for each of many searches the ids of so many lots both ways, the nearest first.
 
     Searches of one shape are asked for together, one alone or always so many at once: a statement
     that has come before need not be put together again, so the last one is repeated to fill it.
@@ -268,6 +268,4 @@ def nearest_of_each(session: Session, searches: Sequence[Sought], most: int) -> 
             for lot_id, lead, made_from, position in session.execute(union_all(*walks)):
                 distance = abs(lead - searches[position].ideal)
                 found[position].add((distance, made_from or date.max, lot_id))
-    ids = {lot_id for each in found for *_, lot_id in each}
-    lots = {lot.id: lot for lot in session.scalars(select(Lot).where(Lot.id.in_(ids))).unique()}
-    return [[lots[lot_id] for *_, lot_id in sorted(each)] for each in found]
+    return [[lot_id for *_, lot_id in sorted(each)] for each in found]

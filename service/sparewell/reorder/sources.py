@@ -52,23 +52,29 @@ class PiecesInHand:
 
     def __init__(self, work: Work, asked: Iterable[Asked]) -> None:
         self._work = work
+        self._lots: dict[int, Lot] = {}
+        self._all: dict[_Key, Sequence[Lot]] = {}
         wanted = {each.key: each for each in asked}
         in_drawer = Lot.donor_id.is_(None) & Lot.condition.is_(None)
-        searches = [self._search(each, in_drawer) for each in wanted.values()]
-        few = search.nearest_of_each(work.session, searches, A_FEW)
+        few = self._nearest([self._search(each, in_drawer) for each in wanted.values()], A_FEW)
         self._few = dict(zip(wanted, few, strict=True))
-        self._all: dict[_Key, Sequence[Lot]] = {}
 
     def further_and_further(self, asked: Asked) -> Iterator[Sequence[Lot]]:
         """Yield a few lots in drawers just beside the ideal, and then all that a plan looks at."""
         yield self._few[asked.key]
         if asked.key not in self._all:
-            any_place = self._search(asked, true())
-            (lots,) = search.nearest_of_each(self._work.session, [any_place], search.MOST_JUDGED)
-            self._all[asked.key] = sorted(
-                lots[: search.MOST_JUDGED], key=lambda lot: lot.donor_id is not None
-            )
+            (lots,) = self._nearest([self._search(asked, true())], search.MOST_JUDGED)
+            nearest = lots[: search.MOST_JUDGED]
+            self._all[asked.key] = sorted(nearest, key=lambda lot: lot.donor_id is not None)
         yield self._all[asked.key]
+
+    def _nearest(self, searches: Sequence[search.Sought], most: int) -> list[list[Lot]]:
+        """Return what is found by each search; a lot that several find is loaded once."""
+        found = search.nearest_of_each(self._work.session, searches, most)
+        new = {lot_id for each in found for lot_id in each}.difference(self._lots)
+        lots = self._work.session.scalars(select(Lot).where(Lot.id.in_(new))) if new else ()
+        self._lots |= {lot.id: lot for lot in lots}
+        return [[self._lots[lot_id] for lot_id in each] for each in found]
 
     def _search(self, asked: Asked, where: ColumnElement[bool]) -> search.Sought:
         kind = asked.envelope.kind
@@ -93,31 +99,45 @@ def _counted_on(work: Work, run: Run, kind: str) -> ColumnElement[bool]:
     )
 
 
+@dataclass(frozen=True)
+class _CataloguePart:
+    """What the catalogue says of a part, as far as its kind is described."""
+
+    id: int
+    material: str | None
+    dimensions: Mapping[str, int]
+
+
 class Catalogue:
     """The parts by kind, with their nominal dimensions, each kind looked up once."""
 
     def __init__(self, work: Work) -> None:
         self._work = work
-        self._parts: dict[str, list[tuple[int, Part]]] = {}
+        self._parts: dict[str, list[tuple[int, _CataloguePart]]] = {}
         self._offered: set[int | None] = set()
 
     def best_part(self, asked: Asked) -> int | None:
         """Return the part that would do best by its nominal dimensions."""
         judged = []
         for distance, part in self._nearest(asked.envelope):
-            judgement = asked.run.judge(_piece(part))
+            basis = dict.fromkeys(part.dimensions, "nominal")
+            kind = asked.envelope.kind
+            piece = Piece(kind, part.dimensions, basis, material=part.material)
+            judgement = asked.run.judge(piece)
             if judgement.verdict in _ORDER:
                 rank = (_ORDER[judgement.verdict], judgement.preference)
                 judged.append((*rank, part.id not in self._offered, distance, part.id))
         return min(judged)[-1] if judged else None
 
-    def _nearest(self, envelope: Envelope) -> list[tuple[int, Part]]:
+    def _nearest(self, envelope: Envelope) -> list[tuple[int, _CataloguePart]]:
         """Return the nearest parts inside a box, as far as their dimensions are known."""
         if envelope.kind not in self._parts:
             self._look_up(envelope.kind)
         parts, bounds = self._parts[envelope.kind], envelope.ranges[self._lead(envelope.kind)]
         low = 0 if bounds.low is None else bisect_left(parts, bounds.low, key=itemgetter(0))
-        high = bisect_right(parts, bounds.high or parts[-1][0], key=itemgetter(0)) if parts else 0
+        high = len(parts)
+        if bounds.high is not None:
+            high = bisect_right(parts, bounds.high, key=itemgetter(0))
         inside = (
             (abs(size - envelope.ideal), part.id, part)
             for size, part in parts[low:high]
@@ -129,10 +149,17 @@ class Catalogue:
         return self._work.declared.kinds[kind].led_by
 
     def _look_up(self, kind: str) -> None:
-        column = getattr(Part, column_of(self._lead(kind)))
-        parts = select(Part).where(Part.kind == kind, column.is_not(None)).order_by(column, Part.id)
-        found = self._work.session.scalars(parts).all()
-        self._parts[kind] = [(part.dimensions[self._lead(kind)], part) for part in found]
+        lead = self._lead(kind)
+        names = [each.name for each in self._work.declared.kinds[kind].dimensions]
+        columns = [getattr(Part, column_of(name)) for name in names]
+        known = getattr(Part, column_of(lead)).is_not(None)
+        statement = select(Part.id, Part.material, *columns).where(Part.kind == kind, known)
+        found = []
+        for part_id, material, *values in self._work.session.execute(statement):
+            pairs = zip(names, values, strict=True)
+            dimensions = {name: value for name, value in pairs if value is not None}
+            found.append((dimensions[lead], _CataloguePart(part_id, material, dimensions)))
+        self._parts[kind] = sorted(found, key=itemgetter(0))
         self._offered |= set(self._work.session.scalars(_offered(kind)))
 
 
@@ -143,12 +170,6 @@ def _is_inside(dimensions: Mapping[str, int], envelope: Envelope) -> bool:
         and (bounds.high is None or dimensions.get(name, bounds.high) <= bounds.high)
         for name, bounds in envelope.ranges.items()
     )
-
-
-def _piece(part: Part) -> Piece:
-    """Return what the catalogue says of a part, as a calculator is told of it."""
-    basis = dict.fromkeys(part.dimensions, "nominal")
-    return Piece(part.kind, part.dimensions, basis, material=part.material)
 
 
 def _offered(kind: str) -> Select[Any]:
