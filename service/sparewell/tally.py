@@ -53,16 +53,24 @@ def tallied() -> Iterator[RequestTally]:
         _present.reset(token)
 
 
-@contextmanager
-def spent(what: Spent, *, statements: int = 0) -> Iterator[None]:
-    """Count the time of this block, and the statements it sends."""
-    tally = _present.get()
-    if tally is None:
-        yield
-        return
-    began = time.perf_counter()
-    try:
-        yield
-    finally:
-        tally.seconds[what] += time.perf_counter() - began
-        tally.statements += statements
+class _Spending:
+    """A block whose time is counted: a class, since each row that is fetched passes one."""
+
+    __slots__ = ("_began", "_statements", "_tally", "_what")
+
+    def __init__(self, what: Spent, statements: int) -> None:
+        self._what, self._statements = what, statements
+
+    def __enter__(self) -> None:
+        self._tally = _present.get()
+        self._began = time.perf_counter()
+
+    def __exit__(self, *_failure: object) -> None:
+        if self._tally is not None:
+            self._tally.seconds[self._what] += time.perf_counter() - self._began
+            self._tally.statements += self._statements
+
+
+def spent(what: Spent, *, statements: int = 0) -> _Spending:
+    """Return a block whose time is counted, and the statements that it sends."""
+    return _Spending(what, statements)

@@ -12,17 +12,14 @@ from heapq import nsmallest
 from operator import itemgetter
 from typing import Any
 
-from sqlalchemy import ColumnElement, Select, and_, select, true
+from sqlalchemy import ColumnElement, Select, select, true
 
 from sparewell.catalogue.tables import Part, column_of
 from sparewell.extend.calculation import Run
 from sparewell.extend.declarations import Envelope, Piece, Range
-from sparewell.fitting.judging import TAKEN_BY_ITSELF
-from sparewell.fitting.materials import Suiting
+from sparewell.fitting.judging import TAKEN_BY_ITSELF, Judge
 from sparewell.lots import search
-from sparewell.lots.ageing import in_date
 from sparewell.lots.tables import Lot
-from sparewell.settings.operations import present_values
 from sparewell.suppliers.tables import Offer
 from sparewell.work import Work
 
@@ -34,10 +31,18 @@ _Key = tuple[str, int, frozenset[tuple[str, Range]], tuple[tuple[str, ...], ...]
 
 @dataclass(frozen=True)
 class Asked:
-    """What sizes a need, and what would fit it."""
+    """What sizes a need, what would fit it, and who judges pieces for it."""
 
     run: Run
     envelope: Envelope
+    judge: Judge
+
+    @property
+    def counts(self) -> ColumnElement[bool]:
+        """The condition that a plan may count on a piece, as far as columns tell it."""
+        kind = self.envelope.kind
+        in_order = self.judge.suiting.in_order(kind)
+        return self.judge.suits(kind) & (true() if in_order is None else in_order)
 
     @property
     def key(self) -> _Key:
@@ -83,20 +88,8 @@ class PiecesInHand:
             self._work.declared.kinds[kind].led_by,
             asked.envelope.ideal,
             asked.envelope.ranges,
-            where & _counted_on(self._work, asked.run, kind),
+            where & asked.counts,
         )
-
-
-def _counted_on(work: Work, run: Run, kind: str) -> ColumnElement[bool]:
-    """Return the condition that a plan may count on a piece, as far as columns tell it."""
-    suiting = Suiting(work.declared, run.pen_materials, run.materials)
-    settings = present_values(work.session, work.declared)
-    in_order = suiting.in_order(kind)
-    return and_(
-        in_date(work.now.date(), work.declared, settings),
-        suiting.may_come_near(kind),
-        true() if in_order is None else in_order,
-    )
 
 
 @dataclass(frozen=True)

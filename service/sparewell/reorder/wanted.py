@@ -16,7 +16,7 @@ from sqlalchemy import func, select
 from sparewell.errors import Broken, Impossible
 from sparewell.extend.calculation import Run
 from sparewell.fitting import at_hand
-from sparewell.fitting.judging import judge_lot
+from sparewell.fitting.judging import Judge
 from sparewell.jobs.held import HeldPiece, held
 from sparewell.jobs.inputs import missing_inputs, run_for, settled_readings, settles
 from sparewell.jobs.tables import Job, JobState, Need
@@ -95,7 +95,7 @@ def _sized(work: Work, rows: Sequence[tuple[Job, Need, int]]) -> Iterator[_Sized
         try:
             lacking = remaining + _beyond(need, run)
             if lacking > 0:
-                yield _SizedNeed(job, need, Asked(run, run.envelope()), lacking)
+                yield _SizedNeed(job, need, Asked(run, run.envelope(), Judge(work, run)), lacking)
         except (Impossible, Broken):
             continue  # as above
 
@@ -174,7 +174,7 @@ def _take(
     for lots in pieces.further_and_further(each.asked):
         for lot in lots:
             count = min(lacking, lot.available - taken.get(lot.id, 0))
-            if lot.id not in seen and count > 0 and _would_do(work, each.asked.run, lot):
+            if lot.id not in seen and count > 0 and _would_do(work, each.asked.judge, lot):
                 taken[lot.id] = taken.get(lot.id, 0) + count
                 lacking -= count
                 if lot.part_id is not None:
@@ -185,11 +185,11 @@ def _take(
     return lacking
 
 
-def _would_do(work: Work, run: Run, lot: Lot) -> bool:
+def _would_do(work: Work, judge: Judge, lot: Lot) -> bool:
     """Whether a plan would count on a lot; not where what is fixed in it is promised."""
     if any(at_hand.promised_inside(work.session, [lot])):
         return False
-    return judge_lot(work, run, lot).is_taken_by_itself
+    return judge.judge(lot).is_taken_by_itself
 
 
 def _note(found: OpenNeeds, part_id: int, job: Job, pieces: int, short: int = 0) -> None:
