@@ -75,6 +75,7 @@ TABLE = {
     "PATCH /v1/parts/<number>": "write",
     "GET /v1/lots": "read",
     "POST /v1/lots": "write",
+    "GET /v1/lots/total": "read",
     "GET /v1/lots/<lot_id>": "read",
     "PATCH /v1/lots/<lot_id>": "write",
     "POST /v1/lots/<lot_id>/count": "write",

@@ -305,3 +305,20 @@ def test_the_commands_import_no_server(stocked: Any, arguments: tuple[str, ...])
     imported = set(re.findall(r"\| +([\w.]+)$", ran.err, re.MULTILINE))
     assert "urllib3" in imported
     assert {name.partition(".")[0] for name in imported} & HEAVY == set()
+
+
+def test_more_lots_than_anyone_reads_are_counted(filled: Any) -> None:
+    """The server counts all, the lines go as far as one page, and --json lists every one."""
+    workshop, _ = filled
+    rows = "".join(f"SAC-15-STR;A3;2;bag {number}\n" for number in range(510))
+    file = workshop.folder / "many.csv"
+    file.write_text("part;drawer;pieces;note\n" + rows)
+    assert workshop.run("import", str(file), "--as", "lots", "--apply").status == 0
+    check = ("stock", "check", "--kind", "sac", "--at-least", "1031")
+    ran = workshop.run(*check)
+    lines = ran.out.splitlines()
+    assert (ran.status, lines[0]) == (1, "1030 available, 1031 wanted: short by 1")
+    assert len(lines) == 502
+    assert lines[-1] == "  and 11 more lots; --json lists them all"
+    found = json.loads(workshop.run(*check, "--json").out)
+    assert (found["available"], len(found["lots"])) == (1030, 511)

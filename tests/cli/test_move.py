@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import shutil
 import sqlite3
@@ -175,6 +176,49 @@ def test_there_and_back_again(
     restored.close()
 
 
+HOSTILE_TEXTS = [
+    "\\N",
+    "\\.",
+    "a\tb\nc\r\nd",
+    "\\\\x41",
+    "'\"`",
+    "",
+    " ",
+    "null",
+    "{}",
+    "e\u0301 🖋\u2028",
+]
+
+
+def test_hostile_values_come_over_as_they_are(
+    source: Database, target: Database, tables: list[Table], tmp_path: Path
+) -> None:
+    """Texts that mean something to a COPY, every byte, and the ends of time go there and back."""
+    moments = ["0001-01-01 00:00:00.000000", "9999-12-31 23:59:59.999999"]
+    with closing(sqlite3.connect(source.url.database)) as file, file:
+        for number, hostile in enumerate(HOSTILE_TEXTS):
+            document = json.dumps({hostile: [hostile, None, True, 1.5, 2**63 - 1, "\0"]})
+            file.execute(
+                "INSERT INTO place (code, type, note, created_at) VALUES (?, 'drawer', ?, ?)",
+                (f"H{number}", hostile, moments[number % 2]),
+            )
+            file.execute(
+                "INSERT INTO notebook_import (name, of, state, content, size_bytes, sha256,"
+                " options, columns, rows, problems_total, notices, created, progress_done,"
+                " progress_of, actor, created_at)"
+                " VALUES (?, 'lots', 'waiting', ?, ?, '', ?, '[]', 0, 0, '[]', ?, 0, 0, ?, ?)",
+                (hostile, bytes(range(256)), 2**63 - 1, document, document, hostile, moments[0]),
+            )
+    assert run(address(source), "move", "--to", address(target)).status == 0
+    assert rows_of(target, tables) == rows_of(source, tables)
+    backup, again = tmp_path / "backup.sqlite3", tmp_path / "again.sqlite3"
+    assert run(address(target), "backup", backup).status == 0
+    assert run(f"sqlite:///{again}", "restore", backup).status == 0
+    restored = open_database(f"sqlite:///{again}")
+    assert rows_of(restored, tables) == rows_of(source, tables)
+    restored.close()
+
+
 def test_only_an_empty_database_is_filled(
     source: Database, target: Database, declared: Declarations
 ) -> None:
@@ -219,23 +263,28 @@ def test_a_row_that_comes_over_changed_undoes_the_move(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """One letter of one note that is another, or a document's null turned to none, is found."""
-    honest = copying._values
+    honest = copying._reader
 
     def changing(what: str) -> Any:
-        def change(columns: Any, row: Any) -> dict[str, Any]:
-            values = honest(columns, row)
-            if what == "note" and values.get("code") == "Z1":
-                values["note"] += "."
-            if what == "null" and values.get("name") == "sacs.wall":
-                values["value"] = row[2]
-            return values
+        def reader(columns: Any) -> Any:
+            names = [column.key for column in columns]
 
-        return change
+            def values_of(row: Any) -> list[Any]:
+                values = dict(zip(names, honest(columns)(row), strict=True))
+                if what == "note" and values.get("code") == "Z1":
+                    values["note"] += "."
+                if what == "null" and values.get("name") == "sacs.wall":
+                    values["value"] = row[2]
+                return list(values.values())
+
+            return values_of
+
+        return reader
 
     owners = owners_of_tables(declared)
     prepare(target, owners)
     for what, table in (("note", "place"), ("null", "setting_change")):
-        monkeypatch.setattr(copying, "_values", changing(what))
+        monkeypatch.setattr(copying, "_reader", changing(what))
         with pytest.raises(CopyError, match=f"{table}: .* not the same"):
             transfer(source, target, owners, "Moving")
         assert count(target, tables) == 0
@@ -259,6 +308,7 @@ def test_what_does_not_balance_is_not_moved(
     [
         (f"UPDATE place SET code = '{'Z' * 50}' WHERE code = 'Z1'", "not accepted: value too long"),
         ("UPDATE place SET created_at = 'once' WHERE code = 'Z1'", "cannot be read: "),
+        ("UPDATE place SET note = 'a' || char(0) WHERE code = 'Z1'", "not accepted: .*NUL"),
     ],
 )
 def test_what_cannot_go_over_is_said_by_table(

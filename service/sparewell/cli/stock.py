@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 import click
@@ -74,29 +74,37 @@ def check(
     Example: sparewell stock check --kind sac --outside-diameter 6.35 --tolerance 0.1 --at-least 2
     """  # noqa: D301 - click reads the backspace as "keep these lines"
     wanted = wanted_lengths(context, dimensions, tolerance)
-    query = {"kind": kind, "available_min": "1", "limit": LARGEST_PAGE}
+    query = {"kind": kind, "available_min": "1"}
     query |= {} if material is None else {"material": material}
     query |= {} if place is None else {"place": place}
     query |= bounds(wanted, tolerance)
+    paged = query | {"limit": LARGEST_PAGE}
     client = Client(configuration())
-    found = client.every("/v1/lots", "lots", query)
-    lots = [lot for lot in found if lot.get("condition") not in NOT_COUNTED]
-    if not lots:
+    total = client.get("/v1/lots/total", query).body
+    if not total["lots"]:
         refuse_unknown_kind(client, kind)
-    over_age = sum(int(lot["over_age"]) for lot in lots)
-    available = sum(int(lot["available"]) for lot in lots) - over_age
+    available, over_age = total["available"] - total["over_age"], total["over_age"]
     if as_json:
         document = {
             "enough": available >= at_least,
             "available": available,
             "over_age": over_age,
             "at_least": at_least,
-            "lots": lots,
+            "lots": _counted(client.every("/v1/lots", "lots", paged)),
         }
         echo_json(document)
     else:
-        click.echo("\n".join(_lines(lots, available, at_least, list(wanted))))
+        lots = _counted(client.get("/v1/lots", paged).body["lots"])
+        lines = _lines(lots, available, at_least, list(wanted))
+        if total["lots"] > len(lots):
+            lines.append(f"  and {total['lots'] - len(lots)} more lots; --json lists them all")
+        click.echo("\n".join(lines))
     context.exit(DONE if available >= at_least else NO)
+
+
+def _counted(lots: Iterable[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
+    """Return the lots that the server counts."""
+    return [lot for lot in lots if lot.get("condition") not in NOT_COUNTED]
 
 
 def refuse_unknown_kind(client: Client, kind: str) -> None:

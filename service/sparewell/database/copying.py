@@ -38,7 +38,7 @@ from sqlalchemy import (
     select,
     text,
 )
-from sqlalchemy.exc import DataError, IntegrityError, OperationalError
+from sqlalchemy.exc import DataError, DBAPIError, IntegrityError, OperationalError
 
 from sparewell.database import faults
 from sparewell.database.columns import LARGE_ROWS
@@ -184,18 +184,69 @@ def tally(
 def _copy(
     source: Connection, target: Connection, table: Table, on_rows: Callable[[int], None]
 ) -> Tally:
-    columns = columns_of(table)
     count, digest = 0, hashlib.sha256()
-    for batch in batches(source, table):
-        digest.update(plain_form(batch))
-        try:
-            target.execute(insert(table), [_values(columns, row) for row in batch])
-        except (DataError, IntegrityError) as error:
-            cause = (str(error.orig).splitlines() or ["no reason given"])[0]
-            raise CopyError(f"{table.name}: a row was not accepted: {cause}") from error
-        count += len(batch)
-        on_rows(len(batch))
+    try:
+        with _writing(target, table) as write:
+            for batch in batches(source, table):
+                digest.update(plain_form(batch))
+                write(batch)
+                count += len(batch)
+                on_rows(len(batch))
+    except (DataError, IntegrityError) as error:
+        cause = (str(error.orig).splitlines() or ["no reason given"])[0]
+        raise CopyError(f"{table.name}: a row was not accepted: {cause}") from error
     return Tally(count, digest.hexdigest())
+
+
+@contextmanager
+def _writing(target: Connection, table: Table) -> Iterator[Callable[[Sequence[Row[Any]]], None]]:
+    """Give what writes rows into a table."""
+    columns = columns_of(table)
+    if target.dialect.name != "sqlite":
+        with _copying(target, table, columns) as copied:
+            yield copied
+        return
+    names = [column.key for column in columns]
+    values_of = _reader(columns)
+
+    def write(batch: Sequence[Row[Any]]) -> None:
+        rows = [dict(zip(names, values_of(row), strict=True)) for row in batch]
+        target.execute(insert(table), rows)
+
+    yield write
+
+
+@contextmanager
+def _copying(
+    target: Connection, table: Table, columns: Sequence[Column[Any]]
+) -> Iterator[Callable[[Sequence[Row[Any]]], None]]:
+    """Give what adds rows to one COPY of PostgreSQL, a tenth of the work of as many INSERTs."""
+    driver: Any = target.dialect.loaded_dbapi
+    names = ", ".join(map(target.dialect.identifier_preparer.format_column, columns))
+    statement = f"COPY {_quoted(target, table)} ({names}) FROM STDIN"
+    types = [column.type.dialect_impl(target.dialect) for column in columns]
+    forms = [
+        (position, form)
+        for position, type_ in enumerate(types)
+        if (form := type_.bind_processor(target.dialect)) is not None
+    ]
+    values_of = _reader(columns)
+
+    def write(batch: Sequence[Row[Any]]) -> None:
+        for row in batch:
+            values = values_of(row)
+            for position, form in forms:
+                values[position] = form(values[position])
+            copy.write_row(values)
+
+    cursor: Any = target.connection.cursor()
+    try:
+        with cursor, cursor.copy(statement) as copy:
+            yield write
+    except driver.Error as error:
+        raise DBAPIError.instance(
+            statement, None, error, driver.Error, hide_parameters=True, dialect=target.dialect
+        ) from error
 
 
 def columns_of(table: Table) -> list[Column[Any]]:
@@ -203,8 +254,8 @@ def columns_of(table: Table) -> list[Column[Any]]:
     return [column for column in table.columns if column.computed is None]
 
 
-def _documents(columns: Sequence[Column[Any]]) -> list[Column[Any]]:
-    return [column for column in columns if isinstance(column.type, JSON)]
+def _is_document(column: Column[Any]) -> bool:
+    return isinstance(column.type, JSON)
 
 
 def batches(connection: Connection, table: Table) -> Iterator[Sequence[Row[Any]]]:
@@ -213,7 +264,7 @@ def batches(connection: Connection, table: Table) -> Iterator[Sequence[Row[Any]]
     In Python the null of a JSON document and that of the database are both None.
     """
     columns = columns_of(table)
-    missing = [column.is_(null()) for column in _documents(columns)]
+    missing = [column.is_(null()) for column in columns if _is_document(column)]
     statement = select(*columns, *missing).order_by(*_order(connection, table))
     batch_rows = BATCH_LARGE_ROWS if table.info == LARGE_ROWS else BATCH_ROWS
     rows = connection.execute(statement.execution_options(yield_per=batch_rows))
@@ -236,18 +287,24 @@ def _order(connection: Connection, table: Table) -> list[Any]:
     return [collate(key, "C") if isinstance(key.type, String) else key for key in keys]
 
 
-def _values(columns: Sequence[Column[Any]], row: Row[Any]) -> dict[str, Any]:
-    values = dict(zip((column.key for column in columns), row[: len(columns)], strict=True))
-    for column, is_missing in zip(_documents(columns), row[len(columns) :], strict=True):
-        if is_missing:
-            values[column.key] = null()
-    return values
+def _reader(columns: Sequence[Column[Any]]) -> Callable[[Row[Any]], list[Any]]:
+    """Return what takes the values out of a row that :func:`batches` gave."""
+    width = len(columns)
+    documents = [position for position, column in enumerate(columns) if _is_document(column)]
+
+    def values_of(row: Row[Any]) -> list[Any]:
+        values = list(row[:width])
+        for position, is_missing in zip(documents, row[width:], strict=True):
+            if is_missing:
+                values[position] = null()
+        return values
+
+    return values_of
 
 
 def plain_form(rows: Sequence[Row[Any]]) -> bytes:
     """Return rows in the one form over which hashes are taken, whatever database they are of."""
-    lines = (json.dumps(list(row), default=_plain, sort_keys=True) for row in rows)
-    return "".join(f"{line}\n" for line in lines).encode()
+    return "".join([f"{_ENCODER.encode(list(row))}\n" for row in rows]).encode()
 
 
 def _plain(value: object) -> str:
@@ -260,6 +317,9 @@ def _plain(value: object) -> str:
     if isinstance(value, Decimal):
         return format(value.normalize(), "f")
     return str(value)
+
+
+_ENCODER = json.JSONEncoder(default=_plain, sort_keys=True)
 
 
 def _carry_counter(source: Connection, target: Connection, table: Table) -> None:

@@ -31,6 +31,7 @@ from sparewell.edge.fields import (
 )
 from sparewell.edge.measured import HowMeasuredMap, MeasuredMap
 from sparewell.edge.paging import PageArguments, page_schema
+from sparewell.edge.schema import Schema
 from sparewell.lots.conditions import Condition, Confidence
 from sparewell.measure.dimensions import DIMENSIONS
 from sparewell.measure.made_on import EARLIEST_YEAR, LATEST_YEAR
@@ -304,8 +305,8 @@ def _near_our_time(day: date) -> None:
         raise ma.ValidationError(f"must be a day from {EARLIEST_YEAR} to {LATEST_YEAR}")
 
 
-class LotArguments(
-    PageArguments.from_dict(  # type: ignore[misc]
+class LotFilter(
+    Schema.from_dict(  # type: ignore[misc]
         {
             f"{name}_{end}": Length(metadata={"type": "string"})
             for name in DIMENSIONS
@@ -313,7 +314,7 @@ class LotArguments(
         }
     )
 ):
-    """How the list of lots may be narrowed: by any dimension, and by what is left."""
+    """How lots may be narrowed: by any dimension, and by what is left."""
 
     kind = Text(longest=40)
     part = identifier_text()
@@ -337,6 +338,18 @@ class LotArguments(
         validate=validate.Range(0, MOST_PIECES, error=f"must be from 0 to {MOST_PIECES}"),
         error_messages={"invalid": "must be a whole number"},
     )
+
+
+class LotArguments(LotFilter, PageArguments):
+    """How the list of lots may be narrowed."""
+
+
+class LotTotalSchema(Schema):
+    """How much is free of some lots: `available` pieces, of which `over_age` are past `fit_by`."""
+
+    lots = fields.Integer(required=True)
+    available = fields.Integer(required=True)
+    over_age = fields.Integer(required=True)
 
 
 LotPageSchema = page_schema("lots", LotSchema)

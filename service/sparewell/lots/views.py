@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from sqlalchemy import ColumnElement, String, cast, select
+from sqlalchemy import ColumnElement, Select, String, cast, select
 
 from sparewell.catalogue.operations import change_part, find_part, shown_part
 from sparewell.catalogue.schemas import ChangedPartSchema, PartSchema
@@ -20,9 +20,16 @@ from sparewell.lots import operations as lots
 from sparewell.lots import search
 from sparewell.lots.ageing import in_date
 from sparewell.lots.operations import follow_part
-from sparewell.lots.schemas import LotArguments, LotPageSchema, LotSchema
+from sparewell.lots.schemas import (
+    LotArguments,
+    LotFilter,
+    LotPageSchema,
+    LotSchema,
+    LotTotalSchema,
+)
 from sparewell.lots.showing import shown_lot, shown_lots
 from sparewell.lots.tables import Lot
+from sparewell.lots.totals import total_of
 from sparewell.measure.dimensions import DIMENSIONS
 from sparewell.places.tables import Place
 from sparewell.settings.operations import present_values
@@ -36,6 +43,19 @@ _THIS_LOT = {"lot_id": "$response.body#/id"}
 @blueprint.response(200, LotPageSchema)
 def list_lots(arguments: dict[str, Any]) -> Any:
     """List lots by what they measure and by what is left of them."""
+    page = page_of(work().session, _lots_wanted(arguments), Lot.id, arguments)
+    return answer("lots", page, lambda lots: shown_lots(work(), lots))
+
+
+@blueprint.route("/lots/total")
+@blueprint.arguments(LotFilter, location="query")
+@blueprint.response(200, LotTotalSchema)
+def total_lots(arguments: dict[str, Any]) -> Any:
+    """Count what is free; offcuts, and what nobody has looked at in a donor, count for nothing."""
+    return total_of(work(), _lots_wanted(arguments))
+
+
+def _lots_wanted(arguments: Mapping[str, Any]) -> Select[Lot]:
     statement = select(Lot).where(*_lot_conditions(arguments))
     if "part" in arguments:
         statement = statement.join(Part, Part.id == Lot.part_id)
@@ -43,11 +63,10 @@ def list_lots(arguments: dict[str, Any]) -> Any:
     if "place" in arguments:
         statement = statement.join(Place, Place.id == Lot.place_id)
         statement = statement.where(Place.code == arguments["place"])
-    settings = present_values(work().session, work().declared)
     if "fit_on" in arguments:
+        settings = present_values(work().session, work().declared)
         statement = statement.where(in_date(arguments["fit_on"], work().declared, settings))
-    page = page_of(work().session, statement, Lot.id, arguments)
-    return answer("lots", page, lambda lots: shown_lots(work(), lots))
+    return statement
 
 
 def _lot_conditions(arguments: Mapping[str, Any]) -> list[ColumnElement[bool]]:
