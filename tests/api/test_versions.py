@@ -42,7 +42,7 @@ CHANGES: Mapping[type[Description], Mapping[str, Any]] = {
         "quantity": 2,
         "given": {"barrel_depth": "60 mm"},
         "reads": {"barrel_bore": "barrel_depth"},
-        "materials": ["vinyl"],
+        "materials": ["silicone"],
         "optional": True,
         "note": "look twice",
         "calculator": None,
