@@ -161,10 +161,10 @@ def database(database_url: str, opened: Callable[[str], Database]) -> Iterator[D
 
 
 @pytest.fixture(autouse=True)
-def no_calculator_waits_on() -> Iterator[None]:
-    """While the write transaction is open no request runs a calculator, whatever is tested."""
+def under_the_lock() -> Iterator[list[str]]:
+    """Whatever is tested, no request runs a calculator while its write transaction is open."""
     with calculators_watched() as noted:
-        yield
+        yield noted
     assert not noted
 
 

@@ -14,7 +14,7 @@ from sparewell.jobs.tables import Approval, ApprovalState, Job
 from sparewell.work import Work
 
 _LATEST: Final = (
-    select(Approval)
+    select(Approval.state, Approval.by, Approval.note, Approval.at)
     .where(Approval.job_id == bindparam("job_id"))
     .order_by(Approval.id.desc())
     .limit(1)
@@ -47,7 +47,7 @@ def _approval(work: Work, job: Job, said: Mapping[str, Any]) -> Approval:
 
 def refuse_declined(session: Session, job: Job) -> None:
     """Refuse to promise anything to a locked job whose estimate the owner declined."""
-    latest = session.scalar(_LATEST, {"job_id": job.id})
+    latest = session.connection().execute(_LATEST, {"job_id": job.id}).first()
     if latest is None or latest.state != ApprovalState.DECLINED:
         return
     who = latest.by or "the owner"

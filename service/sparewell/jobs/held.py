@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from sqlalchemy import ScalarSelect, Select, bindparam, func, select
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, lazyload
 
 from sparewell.jobs.operations import Cover
 from sparewell.jobs.tables import Job, Need
@@ -53,6 +53,7 @@ _HELD: Final = (
     select(Reservation, Lot, _USED)
     .join(Lot, Lot.id == Reservation.lot_id)
     .where((Reservation.promised + _USED > 0) | Reservation.override.is_not(None))
+    .options(lazyload("*"))  # of a lot that is held nobody asks for its part or its place
     .order_by(Reservation.id)
 )
 _OF_JOBS: Final = _HELD.where(Reservation.job_id.in_(bindparam("row_ids", expanding=True)))

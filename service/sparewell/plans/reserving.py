@@ -12,6 +12,9 @@ from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import Any, Final
 
+from sqlalchemy import bindparam, select
+from sqlalchemy.orm import lazyload
+
 from sparewell.database.transaction import locked_rows
 from sparewell.errors import Broken, Conflict, Impossible, Problem
 from sparewell.extend.declarations import Verdict
@@ -44,6 +47,8 @@ from sparewell.work import Stale, Work
 OUTRUN: Final = "others were faster each time; look at the plan again"
 _SUITS = frozenset(verdict.value for verdict in TAKEN_BY_ITSELF)
 _Said = tuple[str | None, str | None]
+# A piece is judged by itself, without its part and its place.
+_LOT: Final = select(Lot).where(Lot.id == bindparam("lot_id")).options(lazyload("*"))
 
 
 @dataclass(frozen=True)
@@ -217,7 +222,7 @@ def named_lot(work: Work, job: Job, lot_id: int) -> NamedLot:
     pieces = settling_pieces(work, job)
     ground = ground_of(work, job, pieces, settling_needs(work, job))
     refuse_declined(work.session, job)
-    lot = work.session.get(Lot, lot_id)
+    lot = work.session.scalar(_LOT, {"lot_id": lot_id})
     if lot is None:
         raise Impossible.at("/lot", f"there is no bag {lot_id}")
     fixed = [] if lot.donor_id is None else inside(work.session, [lot.id])

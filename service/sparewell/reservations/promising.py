@@ -26,7 +26,9 @@ from sparewell.work import Work
 
 _MICROSECONDS_PER_HOUR = 3_600_000_000
 _RESERVATION = cast("Table", Reservation.__table__)
-_INSERT = insert(_RESERVATION).returning(_RESERVATION.c.id, sort_by_parameter_order=True)
+_INSERT = insert(_RESERVATION).returning(
+    _RESERVATION.c.id, _RESERVATION.c.lot_id, _RESERVATION.c.need_id
+)
 
 
 @dataclass(frozen=True)
@@ -91,9 +93,13 @@ def promise_all(
 
 
 def _written(session: Session, rows: Sequence[dict[str, Any]]) -> list[Reservation]:
-    """Write reservations and return them as they are now; the session does not know them."""
-    made = session.connection().scalars(_INSERT, one_or_many(rows))
-    return [Reservation(id=row_id, **row) for row_id, row in zip(made, rows, strict=True)]
+    """Write reservations and return them as they are now; the session does not know them.
+
+    A need has one of a lot at most, which tells whose id is whose.
+    """
+    made = session.connection().execute(_INSERT, one_or_many(rows))
+    ids = {(lot_id, need_id): row_id for row_id, lot_id, need_id in made}
+    return [Reservation(id=ids[row["lot_id"], row["need_id"]], **row) for row in rows]
 
 
 def _take_all(session: Session, promises: Sequence[NewPromise]) -> bool:
