@@ -10,14 +10,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Any, Final
 
 from sqlalchemy import (
     BigInteger,
+    BindParameter,
     ColumnElement,
     Select,
     Subquery,
     and_,
+    bindparam,
     func,
     literal,
     select,
@@ -29,13 +32,14 @@ from sqlalchemy.orm import InstrumentedAttribute, Session
 from sparewell.catalogue.tables import column_of
 from sparewell.extend.declarations import Envelope, Range
 from sparewell.lots.conditions import Condition
-from sparewell.lots.seen import SeenLot, seen
+from sparewell.lots.seen import SEEN, SeenLot, seen
 from sparewell.lots.tables import Lot
 
 MOST_JUDGED = 200
 MOST_MISSES = 20
 # How far a walk goes through pieces of which only a few may be shown.
 MOST_WALKED = 2_000
+_LOW, _HIGH = "low", "high"
 # As the two indexes have it, so that it is nothing null that comes last.
 _OLDEST_FIRST: Final = (Lot.made_from.is_(None), Lot.made_from, Lot.id)
 
@@ -72,7 +76,7 @@ class _Way:
     """One way through the lots of a kind, along one of its indexes."""
 
     kind: str
-    column: InstrumentedAttribute[int | None]
+    column: ColumnElement[int | None]
     conditions: Sequence[ColumnElement[bool]]
     is_down: bool = False
 
@@ -91,11 +95,80 @@ class _Way:
         return replace(self, conditions=(*self.conditions, condition))
 
 
+@dataclass(frozen=True)
+class _Box:
+    """What a statement is put together for: which bounds there are, whatever they are.
+
+    To put one together takes longer than to run it, so it is kept.
+    """
+
+    kind: str
+    lead: str
+    bounds: tuple[tuple[str, str], ...]
+
+    @classmethod
+    def of(cls, kind: str, lead: str, ranges: Mapping[str, Range]) -> _Box:
+        """Return the box of some ranges."""
+        return cls(kind, lead, tuple(bound for bound, _ in _bounds(ranges)))
+
+    @property
+    def column(self) -> ColumnElement[int | None]:
+        """The leading dimension's column."""
+        return dimension_column(self.lead).expression
+
+    def within(self, *, lead: bool) -> list[ColumnElement[bool]]:
+        """Return the conditions of the leading dimension, or those of all others."""
+        return [
+            (dimension_column(name) >= _number(f"{name}_{side}"))
+            if side == _LOW
+            else (dimension_column(name) <= _number(f"{name}_{side}"))
+            for name, side in self.bounds
+            if (name == self.lead) is lead
+        ]
+
+    def way(self, *conditions: ColumnElement[bool], is_down: bool = False) -> _Way:
+        """Return a way through the lots of the kind."""
+        return _Way(self.kind, self.column, conditions, is_down)
+
+    def both_ways(self, *also: ColumnElement[bool]) -> list[_Way]:
+        """Return the ways up and down from the ideal; without bounds the unknown count too."""
+        inside = self.within(lead=True)
+        ways = [
+            self.way(self.column >= _number("up_from"), *inside, *also),
+            self.way(self.column <= _number("down_from"), *inside, *also, is_down=True),
+        ]
+        return ways if inside else [*ways, self.way(self.column.is_(None), *also)]
+
+
+def _number(name: str) -> BindParameter[int]:
+    return bindparam(name, type_=BigInteger)
+
+
+def _bounds(ranges: Mapping[str, Range]) -> Iterator[tuple[tuple[str, str], int]]:
+    """Yield each bound: of what, on which side, and what it is."""
+    for name, bounds in ranges.items():
+        for side, value in ((_LOW, bounds.low), (_HIGH, bounds.high)):
+            if value is not None:
+                yield (name, side), value
+
+
+def _values(lead: str, ideal: int, ranges: Mapping[str, Range]) -> dict[str, int]:
+    """Return what stands for each name in a statement."""
+    bounds = ranges.get(lead, Range())
+    return {
+        "ideal": ideal,
+        "up_from": ideal if bounds.low is None else max(ideal, bounds.low),
+        "down_from": ideal - 1 if bounds.high is None else min(ideal - 1, bounds.high),
+        **{f"{name}_{side}": value for (name, side), value in _bounds(ranges)},
+    }
+
+
 def nearest(
     session: Session, kind: str, lead: str, ideal: int, ranges: Mapping[str, Range]
 ) -> Sequence[Lot]:
     """Return the lots inside a box that have something left, nearest to the ideal first."""
-    return session.scalars(_nearest(kind, lead, ideal, ranges)).unique().all()
+    statement = _nearest(_Box.of(kind, lead, ranges))
+    return session.scalars(statement, _values(lead, ideal, ranges)).unique().all()
 
 
 def nearest_seen(
@@ -103,50 +176,39 @@ def nearest_seen(
     envelope: Envelope,
     lead: str,
     suits: ColumnElement[bool],
-    first: ColumnElement[bool] | None,
+    first: ColumnElement[bool] | None = None,
 ) -> list[SeenLot]:
     """Return what is seen of the nearest that would fit.
 
     `suits` is what columns can tell of pieces that would do: those that would not are found beside
     them, and take nobody's place. Nor does anything take the place of those that meet `first`.
     """
-    statement = _nearest(envelope.kind, lead, envelope.ideal, envelope.ranges, suits, first)
-    return seen(session, statement)
+    statement = _nearest_seen(_Box.of(envelope.kind, lead, envelope.ranges), suits, first)
+    return seen(session, statement, _values(lead, envelope.ideal, envelope.ranges))
 
 
-def _nearest(
-    kind: str,
-    lead: str,
-    ideal: int,
-    ranges: Mapping[str, Range],
-    suits: ColumnElement[bool] | None = None,
-    first: ColumnElement[bool] | None = None,
+@lru_cache
+def _nearest_seen(
+    box: _Box, suits: ColumnElement[bool], first: ColumnElement[bool] | None
 ) -> Select[Any]:
-    ways = _both_ways(kind, lead, ideal, ranges)
+    return _nearest(box, suits, first).with_only_columns(*SEEN)
+
+
+@lru_cache
+def _nearest(
+    box: _Box, suits: ColumnElement[bool] | None = None, first: ColumnElement[bool] | None = None
+) -> Select[Any]:
+    ways = box.both_ways(*box.within(lead=False))
     suitable = ways if suits is None else [way.meeting(suits) for way in ways]
-    found = [_cut((way.walk(MOST_JUDGED) for way in suitable), ideal, MOST_JUDGED)]
+    found = [_cut((way.walk(MOST_JUDGED) for way in suitable), MOST_JUDGED)]
     if first is not None:
         wanted = [way.meeting(first) for way in suitable]
-        found.append(_cut((way.walk(MOST_JUDGED) for way in wanted), ideal, MOST_JUDGED))
+        found.append(_cut((way.walk(MOST_JUDGED) for way in wanted), MOST_JUDGED))
     if suits is not None:
-        found.append(_cut((_not_meeting(way, suits) for way in ways), ideal, MOST_MISSES))
-    distance = func.abs(dimension_column(lead) - ideal)
+        found.append(_cut((_not_meeting(way, suits) for way in ways), MOST_MISSES))
+    distance = func.abs(box.column - _number("ideal"))
     chosen = Lot.id.in_(select(_together(found).c.id))
     return select(Lot).where(chosen).order_by(distance, *_OLDEST_FIRST)
-
-
-def _both_ways(kind: str, lead: str, ideal: int, ranges: Mapping[str, Range]) -> list[_Way]:
-    """Return the way up and the way down from an ideal; without bounds the unknown count too."""
-    column = dimension_column(lead)
-    others = within({name: bounds for name, bounds in ranges.items() if name != lead})
-    bounds = ranges.get(lead, Range())
-    low, high = bounds.low, bounds.high
-    up = within({lead: Range(ideal if low is None else max(ideal, low), high)})
-    down = within({lead: Range(low, ideal - 1 if high is None else min(ideal - 1, high))})
-    ways = [_Way(kind, column, [*up, *others]), _Way(kind, column, [*down, *others], is_down=True)]
-    if bounds == Range():
-        ways.append(_Way(kind, column, [column.is_(None), *others]))
-    return ways
 
 
 def _not_meeting(way: _Way, condition: ColumnElement[bool]) -> Select[Any]:
@@ -159,10 +221,10 @@ def _not_meeting(way: _Way, condition: ColumnElement[bool]) -> Select[Any]:
     )
 
 
-def _cut(walks: Iterable[Select[Any]], ideal: int, most: int) -> Select[Any]:
+def _cut(walks: Iterable[Select[Any]], most: int) -> Select[Any]:
     """Return the nearest of what several walks have found."""
     found = _together(walks)
-    distance = func.abs(found.c.lead - ideal)
+    distance = func.abs(found.c.lead - _number("ideal"))
     made = found.c.made_from
     return select(found.c.id).order_by(distance, made.is_(None), made, found.c.id).limit(most)
 
@@ -180,34 +242,36 @@ def misses(
     That is those inside its leading range that another range leaves out, those just below and just
     above it, and last those whose leading dimension is not known.
     """
-    found = _together(_beside(kind, lead, ideal, ranges))
-    statement = (
+    statement = _misses(_Box.of(kind, lead, ranges))
+    return session.scalars(statement, _values(lead, ideal, ranges)).unique().all()
+
+
+@lru_cache
+def _misses(box: _Box) -> Select[Any]:
+    found = _together(_beside(box))
+    return (
         select(Lot)
         .join(found, found.c.id == Lot.id)
         .order_by(found.c.distance.nulls_last(), Lot.id)
         .limit(MOST_MISSES)
     )
-    return session.scalars(statement).unique().all()
 
 
-def _beside(kind: str, lead: str, ideal: int, ranges: Mapping[str, Range]) -> Iterator[Select[Any]]:
+def _beside(box: _Box) -> Iterator[Select[Any]]:
     """Yield the nearest of each way of being outside, with how far outside they are."""
-    column, bounds = dimension_column(lead), ranges[lead]
-    low, high = bounds.low, bounds.high
-    if low is not None:
-        below = _Way(kind, column, [column < low], is_down=True)
+    low, high = _number(f"{box.lead}_{_LOW}"), _number(f"{box.lead}_{_HIGH}")
+    if (box.lead, _LOW) in box.bounds:
+        below = box.way(box.column < low, is_down=True)
         yield _closest([below], lambda value: low - value)
-    if high is not None:
-        above = _Way(kind, column, [column > high])
-        yield _closest([above], lambda value: value - high)
-    others = {name: each for name, each in ranges.items() if name != lead}
+    if (box.lead, _HIGH) in box.bounds:
+        yield _closest([box.way(box.column > high)], lambda value: value - high)
+    others = box.within(lead=False)
     if others:
         # `IS NOT TRUE` holds too where the other dimension is not known.
-        left_out = and_(*within(others)).is_not(true())
-        ways = [way.meeting(left_out) for way in _both_ways(kind, lead, ideal, {lead: bounds})]
-        inside = _closest(ways, lambda value: func.abs(value - ideal)).subquery()
+        left_out = box.both_ways(and_(*others).is_not(true()))
+        inside = _closest(left_out, lambda value: func.abs(value - _number("ideal"))).subquery()
         yield select(inside.c.id, literal(0, BigInteger).label("distance"))
-    yield _closest([_Way(kind, column, [column.is_(None)])], lambda value: value)
+    yield _closest([box.way(box.column.is_(None))], lambda value: value)
 
 
 def _closest(
