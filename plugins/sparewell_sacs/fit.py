@@ -8,7 +8,7 @@ fact: its own dimensions decide, whatever its packet says.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from decimal import Decimal
 from fractions import Fraction
 from math import ceil, floor
@@ -27,7 +27,7 @@ from sparewell.plugin import (
     millimetres_text,
     percent_text,
     rounded,
-    sixty_fourths,
+    worked_out_once,
 )
 from sparewell_sacs.in_short import advice_of, price_of_piece
 from sparewell_sacs.kind import KIND
@@ -53,6 +53,9 @@ _VERDICTS: Final = {
 
 # Added to the preference of a shaped sac, which is far more than any size can be off.
 _SHAPED_LAST: Final = 1_000
+
+# What is said of a piece; it is written when somebody reads it.
+_Sentence = Callable[[], str]
 
 _GRIP_WORDS: Final = {
     Grip.FALLS_OFF: "it is wider than the nipple and needs a sleeve first",
@@ -102,33 +105,34 @@ def judge(inputs: Inputs, piece: Piece) -> Judgement:
     grip = grip_of(inputs, percent, sac.material)
     verdict = _VERDICTS[grip]
     margins = _margins(inputs, sizing, sac, percent)
-    if verdict is Verdict.REFUSED or any(_against(inputs, sizing, sac, margins)):
-
-        def why_not() -> Iterator[str]:
-            yield from _against(inputs, sizing, sac, margins)
-            if verdict is Verdict.REFUSED:
-                yield _stretch_words(sizing, sac, grip, percent)
-
-        return Judgement(Verdict.REFUSED, lambda: "; ".join(why_not()), margins)
-
-    def why() -> Iterator[str]:
-        yield _room_words(sizing, sac, margins)
-        yield _stretch_words(sizing, sac, grip, percent)
-        yield from _doubts(inputs, sizing, sac, margins)
-        yield from _remarks(inputs, sac, margins)
-
-    is_doubtful = any(_doubts(inputs, sizing, sac, margins))
+    against = list(_against(inputs, sizing, sac, margins))
+    if verdict is Verdict.REFUSED:
+        against.append(lambda: _stretch_words(sizing, sac, grip, percent))
+    if against:
+        return Judgement(Verdict.REFUSED, lambda: _written(against), margins)
+    doubts = list(_doubts(inputs, sizing, sac, margins))
+    if doubts and verdict is Verdict.FITS:
+        verdict = Verdict.TRY_IN
     halves = _halves_off(sizing, sac)
     return Judgement(
-        Verdict.TRY_IN if is_doubtful and verdict is Verdict.FITS else verdict,
-        lambda: "; ".join(why()),
+        verdict,
+        lambda: _written(
+            (
+                lambda: _room_words(sizing, sac, margins),
+                lambda: _stretch_words(sizing, sac, grip, percent),
+                *doubts,
+                *_remarks(inputs, sac, margins),
+            )
+        ),
         margins,
-        # By halves, a smaller one first, so that age decides among bags of one size; a shaped sac
-        # is kept for a pen that needs its shape.
-        2 * abs(halves) + (halves > 0) + _SHAPED_LAST * sac.is_shaped,
+        _preference(sac, halves),
         is_recommended=not sac.is_shaped and halves == 0,
         is_taken_unasked=not sac.is_shaped,
     )
+
+
+def _written(sentences: Iterable[_Sentence]) -> str:
+    return "; ".join(sentence() for sentence in sentences)
 
 
 def price(inputs: Inputs, piece: Piece) -> Price:
@@ -141,14 +145,23 @@ def price(inputs: Inputs, piece: Piece) -> Price:
     return price_of_piece(inputs, sizing, sac)
 
 
+def _preference(sac: KnownSac, halves: int) -> int:
+    """Return how far the piece is from the size recommended: by halves, a smaller one first.
+
+    So age decides among bags of one size, and a shaped sac is kept for a pen that needs its shape.
+    """
+    return 2 * abs(halves) + (halves > 0) + _SHAPED_LAST * sac.is_shaped
+
+
 def _halves_off(sizing: Sizing, sac: KnownSac) -> int:
     """Return by how many half sizes the piece is larger than the size recommended."""
-    return int(_halves_of(sac) - 2 * sizing.recommended)
+    return int(_halves_of(sac) - sizing.recommended_halves)
 
 
 def _halves_of(sac: KnownSac) -> int:
-    """Return the half size that the piece is nearest to, counted in halves, whatever it says."""
-    return round(sixty_fourths(2 * sac.outside_nanometres))
+    """Return the half size that the piece is nearest to, in halves, whatever its packet says."""
+    # It is never as near to two of them, since a 64th is an odd number of nanometres.
+    return (4 * sac.outside_nanometres + NANOMETRES_PER_64TH) // (2 * NANOMETRES_PER_64TH)
 
 
 def _tried_takes(inputs: Inputs, tried: Fraction) -> int:
@@ -202,68 +215,82 @@ def _over_nipple(sizing: Sizing, sac: KnownSac) -> int:
 
 def _against(
     inputs: Inputs, sizing: Sizing, sac: KnownSac, margins: Mapping[str, int | Decimal]
-) -> Iterator[str]:
+) -> Iterator[_Sentence]:
     """Yield every reason to refuse the piece but its stretch."""
     barrel = margins["barrel"]
     if barrel < 0:
-        yield f"{_millimetres(-barrel)} too wide {_where(sizing)}"
+        yield lambda: f"{_millimetres(-barrel)} too wide {_where(sizing)}"
     if margins.get("tip", 0) < 0:
-        yield f"its tip is {_millimetres(-margins['tip'])} too wide for the tail"
+        yield lambda: f"its tip is {_millimetres(-margins['tip'])} too wide for the tail"
     if margins["over_nipple"] <= 0:
         yield (
-            f"over the nipple it measures {millimetres_text(_over_nipple(sizing, sac))} and does "
-            f"not enter a bore of {millimetres_text(sizing.readings.bore.mouth_nanometres)}"
+            lambda: (
+                f"over the nipple it measures {millimetres_text(_over_nipple(sizing, sac))} and "
+                "does not enter a bore of "
+                f"{millimetres_text(sizing.readings.bore.mouth_nanometres)}"
+            )
         )
     short = -margins.get("length", 0)
     if short > inputs.setting_length("sac.short_allowed"):
-        yield f"{_millimetres(short)} too short"
+        yield lambda: f"{_millimetres(short)} too short"
     if (
         sac.material == "silicone"
         and sizing.readings.bore.in_guard
         and inputs.setting_flag("sac.refuse_silicone_in_guard")
     ):
-        yield ("silicone is too stiff inside a guard; a person may override this with a reason")
+        yield (
+            lambda: "silicone is too stiff inside a guard; a person may override this with a reason"
+        )
 
 
 def _doubts(
     inputs: Inputs, sizing: Sizing, sac: KnownSac, margins: Mapping[str, int | Decimal]
-) -> Iterator[str]:
+) -> Iterator[_Sentence]:
     """Yield what makes a fitting piece one to try in first."""
     if sizing.outcome is SizingOutcome.CHECK_BARREL:
-        yield f"check the barrel first: {CHECK_BARREL}"
+        yield lambda: f"check the barrel first: {CHECK_BARREL}"
     if (
         sac.material is None
         and sizing.readings.bore.in_guard
         and inputs.setting_flag("sac.refuse_silicone_in_guard")
     ):
-        yield "its material is unknown, and silicone is too stiff inside a guard"
-    spread_nanometres = room_spread_nanometres(inputs, sizing)
+        yield lambda: "its material is unknown, and silicone is too stiff inside a guard"
+    spread_nanometres = _room_spread_nanometres(inputs)
     if sizing.tried is None and margins["barrel"] < spread_nanometres:
         below = (_halves_of(sac) - 1) * HALF
         yield (
-            f"that is less than the readings may be off ({millimetres_text(spread_nanometres)}): "
-            f"dry-fit it; if it is pinched take the {size_text(below)}"
+            lambda: (
+                "that is less than the readings may be off "
+                f"({millimetres_text(spread_nanometres)}): dry-fit it; if it is pinched take the "
+                f"{size_text(below)}"
+            )
         )
-    over_nanometres = _over_nipple_spread_nanometres(inputs, sizing)
+    over_nanometres = _over_nipple_spread_nanometres(inputs)
     if margins["over_nipple"] < over_nanometres:
         yield (
-            f"over the nipple only {_millimetres(margins['over_nipple'])} are to spare, less than "
-            f"the readings may be off ({millimetres_text(over_nanometres)}): dry-fit it"
+            lambda: (
+                f"over the nipple only {_millimetres(margins['over_nipple'])} are to spare, less "
+                f"than the readings may be off ({millimetres_text(over_nanometres)}): dry-fit it"
+            )
         )
 
 
-def _over_nipple_spread_nanometres(inputs: Inputs, sizing: Sizing) -> int:
+@worked_out_once
+def _over_nipple_spread_nanometres(inputs: Inputs) -> int:
     """Return how far the room over the nipple may be off: by the bore and by the nipple."""
+    bore = sizing_of(inputs).readings.bore
     unsaid_nanometres = inputs.setting_length("sac.reading_uncertainty")
     return sum(
         unsaid_nanometres if spread is None else spread
-        for spread in (inputs.spread(sizing.readings.bore.name), inputs.spread("nipple_diameter"))
+        for spread in (inputs.spread(bore.name), inputs.spread("nipple_diameter"))
     )
 
 
-def room_spread_nanometres(inputs: Inputs, sizing: Sizing) -> int:
+@worked_out_once
+def _room_spread_nanometres(inputs: Inputs) -> int:
     """Return how far the room may be off: by the bore, and by the bar as often as it counts."""
-    bore, bar = sizing.readings.bore, sizing.readings.bar
+    readings = sizing_of(inputs).readings
+    bore, bar = readings.bore, readings.bar
     bore_nanometres = inputs.spread(bore.governing_name)
     if bore_nanometres is None:
         bore_nanometres = inputs.setting_length("sac.reading_uncertainty")
@@ -275,16 +302,18 @@ def room_spread_nanometres(inputs: Inputs, sizing: Sizing) -> int:
     return bore_nanometres + bar.times * bar_nanometres
 
 
-def _remarks(inputs: Inputs, sac: KnownSac, margins: Mapping[str, int | Decimal]) -> Iterator[str]:
+def _remarks(
+    inputs: Inputs, sac: KnownSac, margins: Mapping[str, int | Decimal]
+) -> Iterator[_Sentence]:
     """Yield what is worth knowing and changes no verdict."""
     if sac.is_shaped:
-        yield "a necked or tapered sac: keep it for a pen that needs its shape"
+        yield lambda: "a necked or tapered sac: keep it for a pen that needs its shape"
     length = margins.get("length")
     if length is not None and length < 0:
-        yield f"{_millimetres(-length)} shorter than it could be, so it holds less"
+        yield lambda: f"{_millimetres(-length)} shorter than it could be, so it holds less"
     asked_for = inputs.text("material")
     if asked_for is not None and asked_for != sac.material:
-        yield f"{asked_for} was asked for, and this is {sac.material or 'unknown'}"
+        yield lambda: f"{asked_for} was asked for, and this is {sac.material or 'unknown'}"
 
 
 def _where(sizing: Sizing) -> str:

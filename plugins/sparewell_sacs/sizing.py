@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 from math import floor
 
 from sparewell.plugin import ImpossibleInput, Inputs, sixty_fourths, worked_out_once
@@ -42,6 +43,12 @@ class Sizing:
     def size(self) -> int:
         """Return the whole size."""
         return floor(self.half_size)
+
+    @cached_property
+    def recommended_halves(self) -> Fraction | int:
+        """Return the size recommended, counted in halves; whole unless an odd size was tried in."""
+        halves = 2 * self.recommended
+        return int(halves) if halves.denominator == 1 else halves
 
     @property
     def barrel_takes(self) -> Fraction:

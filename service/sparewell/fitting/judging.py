@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
+from functools import lru_cache
 
 from sqlalchemy import ColumnElement, and_, func, true
 
@@ -88,30 +89,22 @@ class Judge:
 
     def suits(self, kind: str) -> ColumnElement[bool]:
         """Return the condition that a piece is not refused, as far as columns tell it."""
-        return and_(
+        return _all_of(
             in_date(self._today, self._work.declared, self._settings),
             self.suiting.may_come_near(kind),
-            self._is_wanted(),
+            _is_wanted(self._wanted),
         )
-
-    def _is_wanted(self) -> ColumnElement[bool]:
-        if not self._wanted:
-            return true()
-        known = func.nullif(Lot.material, "")
-        return func.lower(func.coalesce(known, _UNKNOWN)).in_(self._wanted)
 
     def judge(self, lot: Lot, reach: int = 0) -> Candidate:
         """Return what is said of a piece, whatever it is."""
         age = fit_by(lot, self._work.declared, self._settings)
-        against = self._against(lot, age)
-        return self._said(lot, age, against or self._by_calculator(lot), reach)
+        return self._judge(lot, age, self._against(lot, age), reach)
 
     def judge_but_for_age(self, found: Candidate) -> Candidate | None:
         """Return what would be said of a piece that is refused, were it not over age."""
         if not found.fit_by.is_past(self._today):
             return None
-        against = self._against(found.lot, FitBy(None))
-        judged = self._said(found.lot, found.fit_by, against or self._by_calculator(found.lot))
+        judged = self._judge(found.lot, found.fit_by, self._against(found.lot, FitBy(None)), 0)
         return None if judged.verdict is Verdict.REFUSED else judged
 
     def _against(self, lot: Lot, age: FitBy) -> Judgement | None:
@@ -131,16 +124,16 @@ class Judge:
             )
         return None
 
-    def _by_calculator(self, lot: Lot) -> Judgement:
-        judgement = _with_condition(lot, self._run.judge(piece_of(lot)))
-        return self.suiting.with_material(judgement, lot.kind, lot.material)
-
-    def _said(self, lot: Lot, age: FitBy, judgement: Judgement, reach: int = 0) -> Candidate:
+    def _judge(self, lot: Lot, age: FitBy, against: Judgement | None, reach: int) -> Candidate:
+        piece = piece_of(lot)
+        judgement = against or self.suiting.with_material(
+            _with_condition(lot, self._run.judge(piece)), lot.kind, lot.material
+        )
         lead = self._work.declared.kinds[lot.kind].led_by
         return Candidate(
             lot,
             judgement.verdict,
-            basis(lot).get(lead, "nominal"),
+            piece.basis.get(lead, "nominal"),
             judgement.margins,
             judgement.preference,
             age,
@@ -151,6 +144,20 @@ class Judge:
             and self.suiting.is_taken_unasked(lot.kind, lot.material),
             material_rank=self.suiting.rank(lot.kind, lot.material),
         )
+
+
+@lru_cache
+def _all_of(*conditions: ColumnElement[bool]) -> ColumnElement[bool]:
+    return and_(*conditions)
+
+
+@lru_cache
+def _is_wanted(materials: frozenset[str]) -> ColumnElement[bool]:
+    """Return the condition that a piece is of a material that is asked for, if any is."""
+    if not materials:
+        return true()
+    known = func.nullif(Lot.material, "")
+    return func.lower(func.coalesce(known, _UNKNOWN)).in_(materials)
 
 
 def judge_lot(work: Work, run: Run, lot: Lot) -> Candidate:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from typing import Final
 
 from sqlalchemy import ColumnElement, func, or_, true
@@ -83,14 +84,14 @@ class Suiting:
         refused = [name for name in known if self.refuses(kind, name)]
         described = self.declared.kinds.get(kind)
         if described is not None and described.materials and self.refuses(kind, None):
-            return _MATERIAL.in_([name for name in known if name not in refused])
-        return or_(Lot.material.is_(None), _MATERIAL.not_in(refused)) if refused else true()
+            return _is_one_of(tuple(name for name in known if name not in refused))
+        return _is_none_of(tuple(refused))
 
     def in_order(self, kind: str) -> ColumnElement[bool] | None:
         """Return the condition that a piece is taken unasked; None where any is."""
         known = self._known_names(kind)
         wanted = [name for name in known if self.is_taken_unasked(kind, name)]
-        return _MATERIAL.in_(wanted) if self.order else None
+        return _is_one_of(tuple(wanted)) if self.order else None
 
     def _known_names(self, kind: str) -> list[str]:
         """Return every name of the materials that the rules, or the kind, speak of."""
@@ -129,6 +130,16 @@ class Suiting:
         if self._known(kind, material):
             return f"it is of {material}"
         return f"its material ({material or 'not noted'}) is unknown"
+
+
+@lru_cache
+def _is_one_of(names: tuple[str, ...]) -> ColumnElement[bool]:
+    return _MATERIAL.in_(names)
+
+
+@lru_cache
+def _is_none_of(names: tuple[str, ...]) -> ColumnElement[bool]:
+    return or_(Lot.material.is_(None), _MATERIAL.not_in(names)) if names else true()
 
 
 def of_pieces_and_pen(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
+from functools import lru_cache
 
 from sqlalchemy import ColumnElement, and_, or_, true
 
@@ -54,7 +55,13 @@ def in_date(day: date, declared: Declarations, settings: SettingValues) -> Colum
     for name, rule in declared.ageing_rules.items():
         if name.startswith(scheme) and rule.years is not None:
             materials.setdefault(rule.years, []).append(name.removeprefix(scheme))
-    return and_(true(), *(_younger(day, years, of) for years, of in materials.items()))
+    return _in_date(day, tuple((years, tuple(of)) for years, of in materials.items()))
+
+
+@lru_cache
+def _in_date(day: date, materials: tuple[tuple[int, tuple[str, ...]], ...]) -> ColumnElement[bool]:
+    """Return the condition; of one day it is the same, so that statements can be kept."""
+    return and_(true(), *(_younger(day, years, of) for years, of in materials))
 
 
 def _younger(day: date, years: int, materials: Sequence[str]) -> ColumnElement[bool]:

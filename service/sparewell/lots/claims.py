@@ -40,8 +40,8 @@ def _following(measured: Collection[str]) -> list[str]:
     """Return which dimensions follow from those that were measured."""
     return [
         name
-        for name, sources in _FOLLOWS.items()
-        if name not in measured and all(source in measured for source in sources)
+        for name, (outer, other) in _FOLLOWS.items()
+        if name not in measured and outer in measured and other in measured
     ]
 
 

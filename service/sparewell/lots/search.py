@@ -11,15 +11,18 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from itertools import groupby
+from functools import lru_cache
 from typing import Any, Final
 
 from sqlalchemy import (
     BigInteger,
+    BindParameter,
     ColumnElement,
+    CompoundSelect,
     Select,
     Subquery,
     and_,
+    bindparam,
     func,
     literal,
     select,
@@ -31,7 +34,7 @@ from sqlalchemy.orm import InstrumentedAttribute, Session
 from sparewell.catalogue.tables import column_of
 from sparewell.extend.declarations import Envelope, Range
 from sparewell.lots.conditions import Condition
-from sparewell.lots.seen import SeenLot, seen
+from sparewell.lots.seen import SEEN, SeenLot, seen
 from sparewell.lots.tables import Lot
 
 MOST_JUDGED = 200
@@ -39,6 +42,7 @@ MOST_MISSES = 20
 # How far a walk goes through pieces of which only a few may be shown.
 MOST_WALKED = 2_000
 SEARCHES_AT_ONCE = 25
+_LOW, _HIGH = "low", "high"
 # As the two indexes have it, so that it is nothing null that comes last.
 _OLDEST_FIRST: Final = (Lot.made_from.is_(None), Lot.made_from, Lot.id)
 
@@ -75,7 +79,7 @@ class _Way:
     """One way through the lots of a kind, along one of its indexes."""
 
     kind: str
-    column: InstrumentedAttribute[int | None]
+    column: ColumnElement[int | None]
     conditions: Sequence[ColumnElement[bool]]
     is_down: bool = False
 
@@ -94,11 +98,87 @@ class _Way:
         return replace(self, conditions=(*self.conditions, condition))
 
 
+@dataclass(frozen=True)
+class _Box:
+    """What a statement is put together for: which bounds there are, whatever they are.
+
+    To put one together takes longer than to run it, so it is kept. The suffix tells its numbers
+    from those of others in the same statement.
+    """
+
+    kind: str
+    lead: str
+    bounds: tuple[tuple[str, str], ...]
+    suffix: str = ""
+
+    @classmethod
+    def of(cls, kind: str, lead: str, ranges: Mapping[str, Range]) -> _Box:
+        """Return the box of some ranges."""
+        return cls(kind, lead, tuple(bound for bound, _ in _bounds(ranges)))
+
+    @property
+    def column(self) -> ColumnElement[int | None]:
+        """The leading dimension's column."""
+        return dimension_column(self.lead).expression
+
+    def within(self, *, lead: bool) -> list[ColumnElement[bool]]:
+        """Return the conditions of the leading dimension, or those of all others."""
+        return [
+            (dimension_column(name) >= self.number(f"{name}_{side}"))
+            if side == _LOW
+            else (dimension_column(name) <= self.number(f"{name}_{side}"))
+            for name, side in self.bounds
+            if (name == self.lead) is lead
+        ]
+
+    def number(self, name: str) -> BindParameter[int]:
+        """Return what a number of this box is called in a statement."""
+        return _number(f"{name}{self.suffix}")
+
+    def way(self, *conditions: ColumnElement[bool], is_down: bool = False) -> _Way:
+        """Return a way through the lots of the kind."""
+        return _Way(self.kind, self.column, conditions, is_down)
+
+    def both_ways(self, *also: ColumnElement[bool]) -> list[_Way]:
+        """Return the ways up and down from the ideal; without bounds the unknown count too."""
+        inside = self.within(lead=True)
+        ways = [
+            self.way(self.column >= self.number("up_from"), *inside, *also),
+            self.way(self.column <= self.number("down_from"), *inside, *also, is_down=True),
+        ]
+        return ways if inside else [*ways, self.way(self.column.is_(None), *also)]
+
+
+def _number(name: str) -> BindParameter[int]:
+    return bindparam(name, type_=BigInteger)
+
+
+def _bounds(ranges: Mapping[str, Range]) -> Iterator[tuple[tuple[str, str], int]]:
+    """Yield each bound: of what, on which side, and what it is."""
+    for name, bounds in ranges.items():
+        for side, value in ((_LOW, bounds.low), (_HIGH, bounds.high)):
+            if value is not None:
+                yield (name, side), value
+
+
+def _values(lead: str, ideal: int, ranges: Mapping[str, Range], suffix: str = "") -> dict[str, int]:
+    """Return what stands for each name in a statement."""
+    bounds = ranges.get(lead, Range())
+    values = {
+        "ideal": ideal,
+        "up_from": ideal if bounds.low is None else max(ideal, bounds.low),
+        "down_from": ideal - 1 if bounds.high is None else min(ideal - 1, bounds.high),
+        **{f"{name}_{side}": value for (name, side), value in _bounds(ranges)},
+    }
+    return {f"{name}{suffix}": value for name, value in values.items()}
+
+
 def nearest(
     session: Session, kind: str, lead: str, ideal: int, ranges: Mapping[str, Range]
 ) -> Sequence[Lot]:
     """Return the lots inside a box that have something left, nearest to the ideal first."""
-    return session.scalars(_nearest(kind, lead, ideal, ranges)).unique().all()
+    statement = _nearest(_Box.of(kind, lead, ranges))
+    return session.scalars(statement, _values(lead, ideal, ranges)).unique().all()
 
 
 def nearest_seen(
@@ -106,50 +186,39 @@ def nearest_seen(
     envelope: Envelope,
     lead: str,
     suits: ColumnElement[bool],
-    first: ColumnElement[bool] | None,
+    first: ColumnElement[bool] | None = None,
 ) -> list[SeenLot]:
     """Return what is seen of the nearest that would fit.
 
     `suits` is what columns can tell of pieces that would do: those that would not are found beside
     them, and take nobody's place. Nor does anything take the place of those that meet `first`.
     """
-    statement = _nearest(envelope.kind, lead, envelope.ideal, envelope.ranges, suits, first)
-    return seen(session, statement)
+    statement = _nearest_seen(_Box.of(envelope.kind, lead, envelope.ranges), suits, first)
+    return seen(session, statement, _values(lead, envelope.ideal, envelope.ranges))
 
 
-def _nearest(
-    kind: str,
-    lead: str,
-    ideal: int,
-    ranges: Mapping[str, Range],
-    suits: ColumnElement[bool] | None = None,
-    first: ColumnElement[bool] | None = None,
+@lru_cache
+def _nearest_seen(
+    box: _Box, suits: ColumnElement[bool], first: ColumnElement[bool] | None
 ) -> Select[Any]:
-    ways = _both_ways(kind, lead, ideal, ranges)
+    return _nearest(box, suits, first).with_only_columns(*SEEN)
+
+
+@lru_cache
+def _nearest(
+    box: _Box, suits: ColumnElement[bool] | None = None, first: ColumnElement[bool] | None = None
+) -> Select[Any]:
+    ways = box.both_ways(*box.within(lead=False))
     suitable = ways if suits is None else [way.meeting(suits) for way in ways]
-    found = [_cut((way.walk(MOST_JUDGED) for way in suitable), ideal, MOST_JUDGED)]
+    found = [_cut((way.walk(MOST_JUDGED) for way in suitable), MOST_JUDGED)]
     if first is not None:
         wanted = [way.meeting(first) for way in suitable]
-        found.append(_cut((way.walk(MOST_JUDGED) for way in wanted), ideal, MOST_JUDGED))
+        found.append(_cut((way.walk(MOST_JUDGED) for way in wanted), MOST_JUDGED))
     if suits is not None:
-        found.append(_cut((_not_meeting(way, suits) for way in ways), ideal, MOST_MISSES))
-    distance = func.abs(dimension_column(lead) - ideal)
+        found.append(_cut((_not_meeting(way, suits) for way in ways), MOST_MISSES))
+    distance = func.abs(box.column - _number("ideal"))
     chosen = Lot.id.in_(select(_together(found).c.id))
     return select(Lot).where(chosen).order_by(distance, *_OLDEST_FIRST)
-
-
-def _both_ways(kind: str, lead: str, ideal: int, ranges: Mapping[str, Range]) -> list[_Way]:
-    """Return the way up and the way down from an ideal; without bounds the unknown count too."""
-    column = dimension_column(lead)
-    others = within({name: bounds for name, bounds in ranges.items() if name != lead})
-    bounds = ranges.get(lead, Range())
-    low, high = bounds.low, bounds.high
-    up = within({lead: Range(ideal if low is None else max(ideal, low), high)})
-    down = within({lead: Range(low, ideal - 1 if high is None else min(ideal - 1, high))})
-    ways = [_Way(kind, column, [*up, *others]), _Way(kind, column, [*down, *others], is_down=True)]
-    if bounds == Range():
-        ways.append(_Way(kind, column, [column.is_(None), *others]))
-    return ways
 
 
 def _not_meeting(way: _Way, condition: ColumnElement[bool]) -> Select[Any]:
@@ -162,10 +231,10 @@ def _not_meeting(way: _Way, condition: ColumnElement[bool]) -> Select[Any]:
     )
 
 
-def _cut(walks: Iterable[Select[Any]], ideal: int, most: int) -> Select[Any]:
+def _cut(walks: Iterable[Select[Any]], most: int) -> Select[Any]:
     """Return the nearest of what several walks have found."""
     found = _together(walks)
-    distance = func.abs(found.c.lead - ideal)
+    distance = func.abs(found.c.lead - _number("ideal"))
     made = found.c.made_from
     return select(found.c.id).order_by(distance, made.is_(None), made, found.c.id).limit(most)
 
@@ -183,34 +252,36 @@ def misses(
     That is those inside its leading range that another range leaves out, those just below and just
     above it, and last those whose leading dimension is not known.
     """
-    found = _together(_beside(kind, lead, ideal, ranges))
-    statement = (
+    statement = _misses(_Box.of(kind, lead, ranges))
+    return session.scalars(statement, _values(lead, ideal, ranges)).unique().all()
+
+
+@lru_cache
+def _misses(box: _Box) -> Select[Any]:
+    found = _together(_beside(box))
+    return (
         select(Lot)
         .join(found, found.c.id == Lot.id)
         .order_by(found.c.distance.nulls_last(), Lot.id)
         .limit(MOST_MISSES)
     )
-    return session.scalars(statement).unique().all()
 
 
-def _beside(kind: str, lead: str, ideal: int, ranges: Mapping[str, Range]) -> Iterator[Select[Any]]:
+def _beside(box: _Box) -> Iterator[Select[Any]]:
     """Yield the nearest of each way of being outside, with how far outside they are."""
-    column, bounds = dimension_column(lead), ranges[lead]
-    low, high = bounds.low, bounds.high
-    if low is not None:
-        below = _Way(kind, column, [column < low], is_down=True)
+    low, high = _number(f"{box.lead}_{_LOW}"), _number(f"{box.lead}_{_HIGH}")
+    if (box.lead, _LOW) in box.bounds:
+        below = box.way(box.column < low, is_down=True)
         yield _closest([below], lambda value: low - value)
-    if high is not None:
-        above = _Way(kind, column, [column > high])
-        yield _closest([above], lambda value: value - high)
-    others = {name: each for name, each in ranges.items() if name != lead}
+    if (box.lead, _HIGH) in box.bounds:
+        yield _closest([box.way(box.column > high)], lambda value: value - high)
+    others = box.within(lead=False)
     if others:
         # `IS NOT TRUE` holds too where the other dimension is not known.
-        left_out = and_(*within(others)).is_not(true())
-        ways = [way.meeting(left_out) for way in _both_ways(kind, lead, ideal, {lead: bounds})]
-        inside = _closest(ways, lambda value: func.abs(value - ideal)).subquery()
+        left_out = box.both_ways(and_(*others).is_not(true()))
+        inside = _closest(left_out, lambda value: func.abs(value - _number("ideal"))).subquery()
         yield select(inside.c.id, literal(0, BigInteger).label("distance"))
-    yield _closest([_Way(kind, column, [column.is_(None)])], lambda value: value)
+    yield _closest([box.way(box.column.is_(None))], lambda value: value)
 
 
 def _closest(
@@ -229,43 +300,51 @@ def is_whole() -> ColumnElement[bool]:
 
 @dataclass(frozen=True)
 class Sought:
-    """One of many searches: lots of a kind in a box, near an ideal, that meet a condition."""
+    """One of many searches: lots of a kind in a box, near an ideal, that meet some conditions."""
 
     kind: str
     lead: str
     ideal: int
     ranges: Mapping[str, Range]
-    condition: ColumnElement[bool]
-
-    @property
-    def shape(self) -> tuple[Any, ...]:
-        """What the text of its statement depends on, beside its condition."""
-        bounds = [(name, each.low is None, each.high is None) for name, each in self.ranges.items()]
-        return (self.kind, self.lead, *bounds)
-
-    def walks(self, position: int, most: int) -> Iterator[Select[Any]]:
-        """Yield the first on both ways, with a number to know them by."""
-        for way in _both_ways(self.kind, self.lead, self.ideal, self.ranges):
-            walk = way.meeting(self.condition).walk(most, literal(position).label("position"))
-            yield select(walk.subquery())
+    conditions: tuple[ColumnElement[bool], ...]
 
 
 def nearest_of_each(session: Session, searches: Sequence[Sought], most: int) -> list[list[int]]:
     """Return for each of many searches the ids of so many lots both ways, the nearest first.
 
-    Searches of one shape are asked for together, one alone or always so many at once: a statement
-    that has come before need not be put together again, so the last one is repeated to fill it.
+    Those of one shape are asked for together, always so many at once, so that their statement is
+    put together once: the last one is repeated to fill it.
     """
-    order = sorted(range(len(searches)), key=lambda position: repr(searches[position].shape))
+    shapes: dict[Any, list[int]] = {}
+    for position, each in enumerate(searches):
+        box = _Box.of(each.kind, each.lead, each.ranges)
+        shapes.setdefault((box, each.conditions), []).append(position)
     found: list[set[tuple[int, date, int]]] = [set() for _ in searches]
-    for _, same in groupby(order, key=lambda position: searches[position].shape):
-        positions = list(same)
+    for (box, conditions), positions in shapes.items():
         at_once = SEARCHES_AT_ONCE if len(positions) > 1 else 1
+        statement = _nearest_of_each(box, conditions, most, at_once)
         for start in range(0, len(positions), at_once):
             some = positions[start : start + at_once]
-            full = [*some, *[some[-1]] * (at_once - len(some))]
-            walks = (walk for each in full for walk in searches[each].walks(each, most))
-            for lot_id, lead, made_from, position in session.execute(union_all(*walks)):
+            values: dict[str, int] = {}
+            for number in range(at_once):
+                each = searches[some[min(number, len(some) - 1)]]
+                values |= _values(each.lead, each.ideal, each.ranges, f"_{number}")
+            for lot_id, lead, made_from, number in session.execute(statement, values):
+                position = some[min(number, len(some) - 1)]
                 distance = abs(lead - searches[position].ideal)
                 found[position].add((distance, made_from or date.max, lot_id))
     return [[lot_id for *_, lot_id in sorted(each)] for each in found]
+
+
+@lru_cache
+def _nearest_of_each(
+    box: _Box, conditions: tuple[ColumnElement[bool], ...], most: int, searches: int
+) -> CompoundSelect[Any]:
+    numbered = [(number, replace(box, suffix=f"_{number}")) for number in range(searches)]
+    return union_all(
+        *(
+            select(way.walk(most, literal(number).label("number")).subquery())
+            for number, each in numbered
+            for way in each.both_ways(*each.within(lead=False), *conditions)
+        )
+    )

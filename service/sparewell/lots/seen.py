@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from functools import lru_cache
 from types import MappingProxyType
 from typing import Any, Final, NamedTuple
@@ -22,10 +22,10 @@ from sparewell.measure.dimensions import DIMENSIONS
 
 _PLAIN: Final = (
     *(Lot.id, Lot.kind, Lot.material, Lot.material_confidence, Lot.label, Lot.condition),
-    *(Lot.made_from, Lot.arrived_at, Lot.in_hand, Lot.promised, Lot.donor_id),
+    *(Lot.made_from, cast(Lot.arrived_at, Text), Lot.in_hand, Lot.promised, Lot.donor_id),
 )
 _DOCUMENTS: Final = (Lot.measured, Lot.measured_how, Lot.attributes)
-_COLUMNS: Final = (
+SEEN: Final = (
     *_PLAIN,
     *(cast(document, Text) for document in _DOCUMENTS),
     *(getattr(Lot, column_of(name)) for name in DIMENSIONS),
@@ -42,7 +42,7 @@ class SeenLot(NamedTuple):
     label: str | None
     condition: str | None
     made_from: date | None
-    arrived_at: datetime
+    arrived: str
     in_hand: int
     promised: int
     donor_id: int | None
@@ -52,14 +52,19 @@ class SeenLot(NamedTuple):
     dimensions: Mapping[str, int]
 
     @property
+    def arrived_at(self) -> datetime:
+        """When it came; few are asked, since most are known to be made on a day."""
+        return datetime.fromisoformat(self.arrived).replace(tzinfo=UTC)
+
+    @property
     def available(self) -> int:
         """How many pieces are in hand and not promised."""
         return self.in_hand - self.promised
 
 
-def seen(session: Session, chosen: Select[Any]) -> list[SeenLot]:
-    """Return what is seen of the lots that a statement chooses, in its order."""
-    return list(map(_seen, session.execute(chosen.with_only_columns(*_COLUMNS))))
+def seen(session: Session, chosen: Select[Any], values: Mapping[str, object]) -> list[SeenLot]:
+    """Return what is seen of the lots that a statement of `SEEN` chooses, in its order."""
+    return list(map(_seen, session.execute(chosen, values)))
 
 
 def _seen(row: Row[Any]) -> SeenLot:

@@ -12,7 +12,7 @@ from heapq import nsmallest
 from operator import itemgetter
 from typing import Any
 
-from sqlalchemy import ColumnElement, Select, select, true
+from sqlalchemy import ColumnElement, Select, select
 
 from sparewell.catalogue.tables import Part, column_of
 from sparewell.extend.calculation import Run
@@ -25,6 +25,7 @@ from sparewell.work import Work
 
 MOST_PARTS_JUDGED = 20
 A_FEW = 5
+_IN_DRAWER = Lot.donor_id.is_(None) & Lot.condition.is_(None)
 _ORDER = {verdict: position for position, verdict in enumerate(TAKEN_BY_ITSELF)}
 _Key = tuple[str, int, frozenset[tuple[str, Range]], tuple[tuple[str, ...], ...]]
 
@@ -38,11 +39,11 @@ class Asked:
     judge: Judge
 
     @property
-    def counts(self) -> ColumnElement[bool]:
-        """The condition that a plan may count on a piece, as far as columns tell it."""
+    def conditions(self) -> tuple[ColumnElement[bool], ...]:
+        """The conditions that a plan may count on a piece, as far as columns tell it."""
         kind = self.envelope.kind
         in_order = self.judge.suiting.in_order(kind)
-        return self.judge.suits(kind) & (true() if in_order is None else in_order)
+        return self.judge.suits(kind), *(() if in_order is None else (in_order,))
 
     @property
     def key(self) -> _Key:
@@ -60,15 +61,14 @@ class PiecesInHand:
         self._lots: dict[int, Lot] = {}
         self._all: dict[_Key, Sequence[Lot]] = {}
         wanted = {each.key: each for each in asked}
-        in_drawer = Lot.donor_id.is_(None) & Lot.condition.is_(None)
-        few = self._nearest([self._search(each, in_drawer) for each in wanted.values()], A_FEW)
+        few = self._nearest([self._search(each, _IN_DRAWER) for each in wanted.values()], A_FEW)
         self._few = dict(zip(wanted, few, strict=True))
 
     def further_and_further(self, asked: Asked) -> Iterator[Sequence[Lot]]:
         """Yield a few lots in drawers just beside the ideal, and then all that a plan looks at."""
         yield self._few[asked.key]
         if asked.key not in self._all:
-            (lots,) = self._nearest([self._search(asked, true())], search.MOST_JUDGED)
+            (lots,) = self._nearest([self._search(asked)], search.MOST_JUDGED)
             nearest = lots[: search.MOST_JUDGED]
             self._all[asked.key] = sorted(nearest, key=lambda lot: lot.donor_id is not None)
         yield self._all[asked.key]
@@ -81,14 +81,14 @@ class PiecesInHand:
         self._lots |= {lot.id: lot for lot in lots}
         return [[self._lots[lot_id] for lot_id in each] for each in found]
 
-    def _search(self, asked: Asked, where: ColumnElement[bool]) -> search.Sought:
+    def _search(self, asked: Asked, *also: ColumnElement[bool]) -> search.Sought:
         kind = asked.envelope.kind
         return search.Sought(
             kind,
             self._work.declared.kinds[kind].led_by,
             asked.envelope.ideal,
             asked.envelope.ranges,
-            where & asked.counts,
+            (*also, *asked.conditions),
         )
 
 
