@@ -38,21 +38,21 @@ class Closing:
 
 
 @dataclass(frozen=True)
-class Judged:
+class JudgedTests:
     """The tests of a job as they were judged, and what that rests on."""
 
     ground: Ground
     tests: Sequence[dict[str, Any]]
 
 
-def prepare(work: Work, job: Job, tests: Sequence[Mapping[str, Any]]) -> Judged:
+def prepare(work: Work, job: Job, tests: Sequence[Mapping[str, Any]]) -> JudgedTests:
     """Judge the tests of an open job. Raises :class:`Impossible` and :class:`Conflict`."""
     pieces = settling_pieces(work, job)
     ground = ground_of(work, job, pieces, settling_needs(work, job))
-    return Judged(ground, judged_tests(work, job, tests, pieces))
+    return JudgedTests(ground, judged_tests(work, job, tests, pieces))
 
 
-def close(work: Work, job: Job, judged: Judged, said: Closing) -> Job:
+def close(work: Work, job: Job, judged: JudgedTests, said: Closing) -> Job:
     """Close a job and note how it went. Raises :class:`Impossible` and :class:`Conflict`.
 
     What is not finished, or failed its test, is in the way until `anyway` says why it is not.

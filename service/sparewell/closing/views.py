@@ -19,7 +19,7 @@ from sparewell.work import Work
 blueprint = Blueprint("closing", __name__, url_prefix="/v1", tag="under_way")
 
 
-def _to_close(reading: Work, number: str) -> closing.Judged:
+def _to_close(reading: Work, number: str) -> closing.JudgedTests:
     said = blueprint.ARGUMENTS_PARSER.parse(CloseJobSchema, request, location="json")
     job = jobs.find_job(reading.session, number)
     return closing.prepare(reading, job, said.get("tests", ()))
