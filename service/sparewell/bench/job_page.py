@@ -15,15 +15,14 @@ from sparewell.edge.context import work
 from sparewell.filling_systems.operations import find_system, readings_of
 from sparewell.jobs import operations as jobs
 from sparewell.jobs.costs import cost_warnings, parts_costs
-from sparewell.jobs.fetching import fetch_list
-from sparewell.jobs.held import pieces_of
+from sparewell.jobs.fetching import fetch_list, taken_for
+from sparewell.jobs.held import covers_of, pieces_of
 from sparewell.jobs.operations import Cover
 from sparewell.jobs.steps import stands_at, steps_of
 from sparewell.jobs.tables import ApprovalState, Job, JobState, Need
 from sparewell.jobs.unfinished import unfinished
 from sparewell.jobs.worth import worth
 from sparewell.ledger.tables import Movement
-from sparewell.lots.tables import Lot
 from sparewell.outcomes.alike import PastSize, alike
 from sparewell.outcomes.tables import TurnedOut
 from sparewell.pens.operations import present_readings, reading_warnings
@@ -31,7 +30,6 @@ from sparewell.pens.tables import Reading
 from sparewell.plans.advising import NeedAdvice, advise
 from sparewell.plans.need_plans import NeedPlan
 from sparewell.plans.planning import Plan, plan_job
-from sparewell.reservations.tables import Reservation
 
 MOST_LINES = 30
 
@@ -74,16 +72,11 @@ def gather(number: str) -> dict[str, Any]:
     session = work().session
     job = jobs.find_job(session, number)
     is_open = job.state == JobState.OPEN
-    covers, pieces = jobs.covers(session, [job]), pieces_of(session, [job])
-    plan = plan_job(work(), job) if is_open else None
+    pieces, costs = pieces_of(session, [job]), parts_costs(session, [job])[job.id]
+    covers = covers_of(pieces.held, job) if is_open else jobs.covers(session, [job])
+    plan = plan_job(work(), job, pieces.held) if is_open else None
     readings = present_readings(job.pen)
-    promises = (
-        select(Reservation, Lot)
-        .join(Lot, Lot.id == Reservation.lot_id)
-        .where(Reservation.job_id == job.id)
-        .order_by(Reservation.id)
-    )
-    reservations = session.execute(promises).unique().all()
+    taken = taken_for(session, job)
     lines = select(Movement).where(Movement.job_id == job.id).order_by(Movement.id.desc())
     return {
         "job": job,
@@ -91,16 +84,16 @@ def gather(number: str) -> dict[str, Any]:
         "title": find_system(work(), job.template["name"]).system.title,
         "is_open": is_open,
         "warnings": [
-            *cost_warnings(job, parts_costs(session, [job])[job.id]),
+            *cost_warnings(job, costs),
             *reading_warnings(work().declared, readings),
         ],
         "overrides": pieces.overridden,
         "needs": _needs(job, covers, plan, readings),
         "complete": plan.complete if plan else None,
         "cautions": _each_once(plan.cautions) if plan else [],
-        "fetch_list": fetch_list(work(), job) if is_open else [],
-        "promised": [each for each in reservations if each[0].promised],
-        "used": [each for each in reservations if each[0].used],
+        "fetch_list": fetch_list(taken, work().now) if is_open else [],
+        "promised": [each for each in taken if each[0].promised],
+        "used": [each for each in taken if each[0].used],
         "readings": list(readings_of(work().declared, job.template).values()),
         "known": readings,
         "steps": steps_of(work(), job, pieces),
@@ -108,7 +101,7 @@ def gather(number: str) -> dict[str, Any]:
         "unfinished": unfinished(work().declared, job, covers, work().now) if is_open else [],
         "tests": job.template.get("tests", []),  # copies of the first release have none
         "lines": session.scalars(lines.limit(MOST_LINES)).unique().all(),
-        "worth": worth(work(), job),
+        "worth": worth(work(), job, costs),
         "outcomes": tuple(TurnedOut),
         "approvals": tuple(ApprovalState)[1:],
         "agreed_tag": tag_of_agreed(job),

@@ -300,7 +300,7 @@ def _said_to_close() -> dict[str, Any]:
     return checked(CloseJobSchema(), said)
 
 
-def _to_close(reading: Work, number: str) -> closing.Judged:
+def _to_close(reading: Work, number: str) -> closing.JudgedTests:
     job = jobs.find_job(reading.session, number)
     return closing.prepare(reading, job, _said_to_close()["tests"])
 

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from itertools import groupby
 
-from sqlalchemy import or_, select
+from sqlalchemy import select
+from sqlalchemy.orm import Session
 
 from sparewell.jobs.tables import Job
 from sparewell.lots.tables import Lot
 from sparewell.reservations.tables import Reservation
-from sparewell.work import Work
 
 
 @dataclass(frozen=True)
@@ -28,21 +29,30 @@ class ToFetch:
         return self.reservation.promised - self.reservation.in_tray
 
 
-def fetch_list(work: Work, job: Job) -> list[tuple[str, Sequence[ToFetch]]]:
+def taken_for(session: Session, job: Job) -> Sequence[tuple[Reservation, Lot]]:
+    """Return everything that was ever promised to a job, with its lot, the earliest first."""
+    statement = (
+        select(Reservation, Lot)
+        .join(Lot, Lot.id == Reservation.lot_id)
+        .where(Reservation.job_id == job.id)
+        .order_by(Reservation.id)
+    )
+    return [(reservation, lot) for reservation, lot in session.execute(statement).unique()]
+
+
+def fetch_list(
+    taken: Iterable[tuple[Reservation, Lot]], now: datetime
+) -> list[tuple[str, Sequence[ToFetch]]]:
     """Return what is to be fetched by place, in the order of the places' codes: A2 before A10.
 
     A hold whose time is over is not fetched any more.
     """
-    statement = (
-        select(Reservation, Lot)
-        .join(Lot, Lot.id == Reservation.lot_id)
-        .where(
-            Reservation.job_id == job.id,
-            Reservation.promised > Reservation.in_tray,
-            or_(Reservation.expires_at.is_(None), Reservation.expires_at > work.now),
-        )
-    )
-    found = [ToFetch(reservation, lot) for reservation, lot in work.session.execute(statement)]
+    found = [
+        ToFetch(reservation, lot)
+        for reservation, lot in taken
+        if reservation.promised > reservation.in_tray
+        and (reservation.expires_at is None or reservation.expires_at > now)
+    ]
     found.sort(key=lambda each: (_as_walked(each.lot.place.code), each.reservation.id))
     return [
         (code, tuple(group)) for code, group in groupby(found, lambda each: each.lot.place.code)

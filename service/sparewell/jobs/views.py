@@ -16,7 +16,8 @@ from sparewell.edge.paging import answer, page_of
 from sparewell.filling_systems.operations import template_need
 from sparewell.jobs import agreed, needs, progress
 from sparewell.jobs import operations as jobs
-from sparewell.jobs.fetching import fetch_list
+from sparewell.jobs.costs import parts_costs
+from sparewell.jobs.fetching import fetch_list, taken_for
 from sparewell.jobs.schemas import (
     ChangedJobSchema,
     ChangedNeedSchema,
@@ -137,9 +138,10 @@ def patch_need(body: dict[str, Any], number: str, need_id: int) -> Any:
 def get_fetch_list(number: str) -> Any:
     """List what is promised and not yet in the tray, by place, in the order of the places."""
     job = jobs.find_job(work().session, number)
+    by_place = fetch_list(taken_for(work().session, job), work().now)
     return {
         "job": job.number,
-        "places": [{"place": code, "pieces": group} for code, group in fetch_list(work(), job)],
+        "places": [{"place": code, "pieces": group} for code, group in by_place],
     }
 
 
@@ -170,7 +172,7 @@ def undo_step(body: dict[str, Any], number: str, position: int) -> Any:
 def get_worth(number: str) -> Any:
     """Reckon whether a repair is worth it, and say what is missing from the reckoning."""
     job = jobs.find_job(work().session, number)
-    found = worth(work(), job)
+    found = worth(work(), job, parts_costs(work().session, [job])[job.id])
     difference = found.difference_minor
     return {
         "job": job.number,

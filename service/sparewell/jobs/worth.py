@@ -7,7 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from sparewell.extend.settings import settings_used
-from sparewell.jobs.costs import PartsCost, parts_costs
+from sparewell.jobs.costs import PartsCost
 from sparewell.jobs.settings import HOURLY_RATE
 from sparewell.jobs.tables import Job
 from sparewell.measure.money import MINOR_PER_MAJOR
@@ -48,9 +48,8 @@ class Worth:
         return self.value_as_restored_minor - self.total_minor
 
 
-def worth(work: Work, job: Job) -> Worth:
+def worth(work: Work, job: Job, parts: PartsCost) -> Worth:
     """Return what a job costs and what its pen is worth afterwards. Changes nothing."""
-    parts = parts_costs(work.session, [job])[job.id]
     settings = present_values(work.session, work.declared)
     rate = settings[HOURLY_RATE.name]
     lines = (
