@@ -176,6 +176,48 @@ def test_there_and_back_again(
     restored.close()
 
 
+STRUCTURE = """
+    SELECT tablename, indexname, indexdef FROM pg_indexes WHERE schemaname = 'public'
+    UNION ALL SELECT conrelid::regclass::text, conname, pg_get_constraintdef(oid)
+    FROM pg_constraint WHERE connamespace = 'public'::regnamespace AND convalidated
+    UNION ALL SELECT tgrelid::regclass::text, tgname, pg_get_triggerdef(oid)
+    FROM pg_trigger WHERE NOT tgisinternal ORDER BY 1, 2, 3
+"""
+
+
+def structure(database: Database) -> list[tuple[str, ...]]:
+    """Return every index, constraint and trigger, as the catalogue writes them."""
+    with database.engine.connect() as connection:
+        return [tuple(row) for row in connection.exec_driver_sql(STRUCTURE)]
+
+
+def test_indexes_and_references_are_there_again(
+    source: Database, target: Database, cluster: Cluster, declared: Declarations
+) -> None:
+    """What is taken off the tables while they are filled is afterwards as a migration makes it."""
+    name = cluster.create()
+    only_migrated = open_database(cluster.url(name))
+    prepare(only_migrated, owners_of_tables(declared))
+    assert run(address(source), "move", "--to", address(target)).status == 0
+    assert structure(target) == structure(only_migrated)
+    assert len(structure(target)) > 200
+    only_migrated.close()
+    cluster.drop(name)
+
+
+def test_a_reference_to_nothing_undoes_the_move(
+    source: Database, target: Database, tables: list[Table], declared: Declarations
+) -> None:
+    """References are looked at behind the last row: of one that leads nowhere nothing is kept."""
+    with closing(sqlite3.connect(source.url.database)) as file, file:
+        file.execute("UPDATE reading SET pen_id = 999999 WHERE id = 1")
+    owners = owners_of_tables(declared)
+    prepare(target, owners)
+    with pytest.raises(CopyError, match=r"a row was not accepted: .*violates foreign key"):
+        transfer(source, target, owners, "Moving")
+    assert count(target, tables) == 0
+
+
 HOSTILE_TEXTS = [
     "\\N",
     "\\.",

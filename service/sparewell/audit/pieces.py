@@ -121,16 +121,19 @@ def _endings(session: Session) -> Iterator[str]:
 def _places(session: Session) -> Iterator[str]:
     """Look whether each lot lies where its last own movement put it."""
     latest = (
-        select(func.max(Movement.id))
+        select(Movement.lot_id, func.max(Movement.id).label("id"))
         .where(Movement.reservation_id.is_(None) | (Movement.verb == Verb.PUT_BACK))
         .where(Movement.verb != Verb.VALUED)
         .where((Movement.verb != Verb.MOVED) | (Movement.change >= 0))
         .group_by(Movement.lot_id)
+        .subquery()
     )
     statement = (
         select(Lot.id)
-        .join(Movement, Movement.lot_id == Lot.id)
-        .where(Movement.id.in_(latest), Movement.place_id != Lot.place_id)
+        .join(latest, latest.c.lot_id == Lot.id)
+        .join(Movement, Movement.id == latest.c.id)
+        .where(Movement.place_id != Lot.place_id)
+        .order_by(Movement.id)
     )
     for lot_id in session.scalars(statement):
         yield f"lot {lot_id}: it does not lie where the ledger last put it"

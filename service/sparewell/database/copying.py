@@ -5,7 +5,8 @@ The phases, all in one snapshot of the source and one transaction of the target:
 1. the tables of the target are locked against others, and have to be empty;
 2. table by table, what is pointed at before what points, the rows are read in the order of their
    primary key and written in batches, through the column types, so that each database keeps a value
-   in its own way; the counter that gives new ids is set past every id that was ever given;
+   in its own way; PostgreSQL takes them by COPY, and makes indexes and references behind the last
+   row; the counter that gives new ids is set past every id that was ever given;
 3. every row is read back from the target: their number, and a SHA-256 over them in one plain form,
    have to be those of the source.
 
@@ -38,12 +39,13 @@ from sqlalchemy import (
     select,
     text,
 )
-from sqlalchemy.exc import DataError, DBAPIError, IntegrityError, OperationalError
+from sqlalchemy.exc import DataError, IntegrityError, OperationalError
 
 from sparewell.database import faults
 from sparewell.database.columns import LARGE_ROWS
 from sparewell.database.engine import Database
 from sparewell.database.migrate import Owner
+from sparewell.database.postgresql_copy import copying_into, unburdened
 
 BATCH_ROWS = 1000
 BATCH_LARGE_ROWS = 1
@@ -156,10 +158,12 @@ def copy_all(
         on_rows(done, total)
 
     sent = {}
-    for table in tables:
-        sent[table.name] = _copy(source, target, table, tell)
-        _carry_counter(source, target, table)
-        faults.reach(faults.AFTER_TABLE_COPIED)
+    with _told_of_rows(), unburdened(target, [table.name for table in tables]):
+        for table in tables:
+            with _told_of_rows(f"{table.name}: "):
+                sent[table.name] = _copy(source, target, table, tell)
+            _carry_counter(source, target, table)
+            faults.reach(faults.AFTER_TABLE_COPIED)
     for table in tables:
         found = tally(target, table, tell)
         if found != sent[table.name]:
@@ -185,68 +189,41 @@ def _copy(
     source: Connection, target: Connection, table: Table, on_rows: Callable[[int], None]
 ) -> Tally:
     count, digest = 0, hashlib.sha256()
-    try:
-        with _writing(target, table) as write:
-            for batch in batches(source, table):
-                digest.update(plain_form(batch))
-                write(batch)
-                count += len(batch)
-                on_rows(len(batch))
-    except (DataError, IntegrityError) as error:
-        cause = (str(error.orig).splitlines() or ["no reason given"])[0]
-        raise CopyError(f"{table.name}: a row was not accepted: {cause}") from error
+    with _writing(target, table) as write:
+        for batch in batches(source, table):
+            digest.update(plain_form(batch))
+            write(batch)
+            count += len(batch)
+            on_rows(len(batch))
     return Tally(count, digest.hexdigest())
 
 
 @contextmanager
-def _writing(target: Connection, table: Table) -> Iterator[Callable[[Sequence[Row[Any]]], None]]:
+def _told_of_rows(where: str = "") -> Iterator[None]:
+    """Say of a row that the target refuses why it does. Raises :class:`CopyError`."""
+    try:
+        yield
+    except (DataError, IntegrityError) as error:
+        cause = (str(error.orig).splitlines() or ["no reason given"])[0]
+        raise CopyError(f"{where}a row was not accepted: {cause}") from error
+
+
+@contextmanager
+def _writing(target: Connection, table: Table) -> Iterator[Callable[[Sequence[Row[Any]]], object]]:
     """Give what writes rows into a table."""
     columns = columns_of(table)
+    values_of = _reader(columns)
     if target.dialect.name != "sqlite":
-        with _copying(target, table, columns) as copied:
-            yield copied
+        with copying_into(target, table, columns) as write_row:
+            yield lambda batch: [write_row(values_of(row)) for row in batch]
         return
     names = [column.key for column in columns]
-    values_of = _reader(columns)
 
     def write(batch: Sequence[Row[Any]]) -> None:
         rows = [dict(zip(names, values_of(row), strict=True)) for row in batch]
         target.execute(insert(table), rows)
 
     yield write
-
-
-@contextmanager
-def _copying(
-    target: Connection, table: Table, columns: Sequence[Column[Any]]
-) -> Iterator[Callable[[Sequence[Row[Any]]], None]]:
-    """Give what adds rows to one COPY of PostgreSQL, a tenth of the work of as many INSERTs."""
-    driver: Any = target.dialect.loaded_dbapi
-    names = ", ".join(map(target.dialect.identifier_preparer.format_column, columns))
-    statement = f"COPY {_quoted(target, table)} ({names}) FROM STDIN"
-    types = [column.type.dialect_impl(target.dialect) for column in columns]
-    forms = [
-        (position, form)
-        for position, type_ in enumerate(types)
-        if (form := type_.bind_processor(target.dialect)) is not None
-    ]
-    values_of = _reader(columns)
-
-    def write(batch: Sequence[Row[Any]]) -> None:
-        for row in batch:
-            values = values_of(row)
-            for position, form in forms:
-                values[position] = form(values[position])
-            copy.write_row(values)
-
-    cursor: Any = target.connection.cursor()
-    try:
-        with cursor, cursor.copy(statement) as copy:
-            yield write
-    except driver.Error as error:
-        raise DBAPIError.instance(
-            statement, None, error, driver.Error, hide_parameters=True, dialect=target.dialect
-        ) from error
 
 
 def columns_of(table: Table) -> list[Column[Any]]:
