@@ -10,6 +10,7 @@ from sparewell.database.engine import Database
 from support.api import Api
 from support.statements import counted_apart
 
+pytestmark = pytest.mark.differs
 TOKEN = 1
 KEY = 2
 
