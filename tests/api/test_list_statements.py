@@ -46,7 +46,7 @@ LISTS = (
     "/v1/timers",
 )
 # A history is put together of whatever has lines of its own.
-MORE = {"/v1/pens/PEN-0001/history": 9, "/v1/jobs": 11}
+MORE = {"/v1/pens/PEN-0001/history": 9}
 # Pages of what is worked out for everything together: what jobs want is sized for each need.
 WORKED_OUT = {"/v1/reorder"}
 

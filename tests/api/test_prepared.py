@@ -20,6 +20,7 @@ from sparewell.extend.calculation import Run
 from support.api import BODY, Api
 from support.statements import counted_apart
 
+pytestmark = pytest.mark.differs
 Meanwhile = Callable[[Callable[[], Any], int], None]
 
 

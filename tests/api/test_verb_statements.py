@@ -10,6 +10,7 @@ from sparewell.database.engine import Database
 from support.api import Api
 from support.statements import counted_apart
 
+pytestmark = pytest.mark.differs
 TOKEN = 1
 KEY = 2
 
@@ -18,11 +19,11 @@ class Counting:
     """Sends requests, and counts the statements of each."""
 
     def __init__(self, api: Api, database: Database) -> None:
-        self.api, self._database = api, database
+        self.api, self.database = api, database
 
     def post(self, path: str, body: Any = None, **headers: str) -> tuple[Any, int, int]:
         """Send a request that has to succeed; return its answer, and what it read and wrote by."""
-        with counted_apart(self._database) as (reading, writing):
+        with counted_apart(self.database) as (reading, writing):
             reply = self.api.post(path, body, **headers)
         assert reply.status < 300, reply.text
         return reply.body, len(reading) - TOKEN, len(writing)
@@ -101,3 +102,23 @@ def test_a_piece_fixed_in_another_costs_two_statements_more(counting: Counting) 
     assert writes == 4 + 1 + 2  # whether something is fixed in it is asked once, however deep
     assert counting.post(f"/v1/reservations/{row}/fetch")[2] <= 6 + 2
     assert counting.post(f"/v1/reservations/{row}/use")[2] <= 6 + 2
+
+
+def test_lists_take_as_many_statements_for_thirty_rows_as_for_three(counting: Counting) -> None:
+    """The jobs take six statements whatever their number, the reservations one."""
+
+    def statements() -> list[int]:
+        found = []
+        for path in ("/v1/jobs", "/v1/reservations"):
+            with counted_apart(counting.database) as (reading, _):
+                assert counting.api.get(path).status == 200
+            found.append(len(reading) - TOKEN)
+        return found
+
+    for wanted in (3, 30):
+        while len(counting.api.get("/v1/jobs?limit=100").body["jobs"]) < wanted:
+            job = counting.api.job()
+            approval = {"approval": {"state": "asked"}, "ceiling": "9.00"}
+            assert counting.api.patch(f"/v1/jobs/{job}", approval).status == 200
+            counting.reserve(job, lot=1, quantity=1)
+        assert statements() == [6, 1]

@@ -72,9 +72,10 @@ def gather(number: str) -> dict[str, Any]:
     session = work().session
     job = jobs.find_job(session, number)
     is_open = job.state == JobState.OPEN
-    pieces, costs = pieces_of(session, [job]), parts_costs(session, [job])[job.id]
-    covers = covers_of(pieces.held, job) if is_open else jobs.covers(session, [job])
-    plan = plan_job(work(), job, pieces.held) if is_open else None
+    pieces = pieces_of(session, [job])
+    covers = covers_of(pieces.every, [job])
+    costs = parts_costs(session, [job], pieces.every)[job.id]
+    plan = plan_job(work(), job, pieces.every) if is_open else None
     readings = present_readings(job.pen)
     taken = taken_for(session, job)
     lines = select(Movement).where(Movement.job_id == job.id).order_by(Movement.id.desc())

@@ -29,7 +29,7 @@ def change_job(work: Work, job: Job, said: Mapping[str, Any]) -> Job:
         else:
             setattr(job, JobDescription.kept_as(name), value)
     work.session.flush()
-    work.session.expire(job, ["approvals"])
+    work.session.expire(job, ["approvals", "latest_approval"])
     return job
 
 

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from sqlalchemy import case, func, select
 from sqlalchemy.orm import Session
 
+from sparewell.jobs.held import HeldPiece, held
 from sparewell.jobs.tables import Job
 from sparewell.ledger.tables import Act, Movement, Verb
 from sparewell.lots.tables import Lot
 from sparewell.measure.money import money_text, take_share
-from sparewell.reservations.tables import Reservation
 
 
 @dataclass
@@ -30,8 +31,13 @@ class PartsCost:
         return self.used + self.promised
 
 
-def parts_costs(session: Session, jobs: Iterable[Job]) -> Mapping[int, PartsCost]:
-    """Return the cost of the parts of each job; two statements however many jobs."""
+def parts_costs(
+    session: Session, jobs: Sequence[Job], pieces: Iterable[HeldPiece] | None = None
+) -> Mapping[int, PartsCost]:
+    """Return the cost of the parts of each job, of which the `pieces` are those that they have.
+
+    One statement however many jobs, and another where nobody has looked what they have.
+    """
     found = {job.id: PartsCost() for job in jobs}
     taken = (
         select(
@@ -55,20 +61,25 @@ def parts_costs(session: Session, jobs: Iterable[Job]) -> Mapping[int, PartsCost
             costs.spoiled += int(cost)
         else:
             costs.used += int(cost)
-    promised = (
-        select(Reservation.job_id, func.sum(Reservation.promised), Lot.cost_minor, Lot.in_hand)
-        .join(Lot, Lot.id == Reservation.lot_id)
-        .where(Reservation.job_id.in_(found), Reservation.promised > 0)
-        .group_by(Reservation.job_id, Lot.id)
-    )
-    for job_id, pieces, cost, in_hand in session.execute(promised):
-        costs = found[job_id]
-        if cost is None:
-            costs.unknown_pieces += int(pieces)
-        else:
-            # A ledger out of balance is the audit's to tell; the job can still be read.
-            costs.promised += cost if pieces >= in_hand else take_share(cost, in_hand, int(pieces))
+    promised: defaultdict[tuple[int, int], int] = defaultdict(int)
+    lots: dict[int, Lot] = {}
+    for each in held(session, jobs) if pieces is None else pieces:
+        promised[each.job_id, each.lot.id] += each.promised
+        lots[each.lot.id] = each.lot
+    for (job_id, lot_id), quantity in promised.items():
+        _add_promised(found[job_id], lots[lot_id], quantity)
     return found
+
+
+def _add_promised(costs: PartsCost, lot: Lot, quantity: int) -> None:
+    if lot.cost_minor is None:
+        costs.unknown_pieces += quantity
+    elif quantity:
+        # A ledger out of balance is the audit's to tell; the job can still be read.
+        share = quantity < lot.in_hand
+        costs.promised += (
+            take_share(lot.cost_minor, lot.in_hand, quantity) if share else lot.cost_minor
+        )
 
 
 def ceiling_warnings(session: Session, job: Job) -> list[str]:

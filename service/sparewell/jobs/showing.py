@@ -11,7 +11,7 @@ from sparewell.extend.declarations import TemplateReading
 from sparewell.filling_systems.operations import readings_of
 from sparewell.jobs import operations as jobs
 from sparewell.jobs.costs import PartsCost, cost_warnings, parts_costs
-from sparewell.jobs.held import Pieces, pieces_of
+from sparewell.jobs.held import Pieces, covers_of, pieces_of
 from sparewell.jobs.inputs import paired_with
 from sparewell.jobs.operations import Cover
 from sparewell.jobs.steps import JobStep, stands_at, steps_of
@@ -67,9 +67,9 @@ class ShownJob:
 
 def shown_jobs(work: Work, some: Sequence[Job]) -> list[ShownJob]:
     """Return jobs as they are shown, with what is derived of them, looked up for all at once."""
-    covers = jobs.covers(work.session, some)
-    costs = parts_costs(work.session, some)
     pieces = pieces_of(work.session, some)
+    covers = covers_of(pieces.every, some)
+    costs = parts_costs(work.session, some, pieces.every)
     return [_shown(work, job, covers, costs[job.id], pieces) for job in some]
 
 
@@ -103,7 +103,7 @@ def shown_need(work: Work, job: Job, need: Need) -> ShownNeed:
 
 
 def _approval(job: Job) -> dict[str, Any]:
-    latest = job.approvals[-1] if job.approvals else None
+    latest = job.latest_approval
     shown = {name: getattr(latest, name, None) for name in ("by", "actor", "person", "at")}
     return shown | {
         "state": latest.state if latest else ApprovalState.NOT_ASKED,

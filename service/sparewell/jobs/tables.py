@@ -5,8 +5,20 @@ from __future__ import annotations
 from datetime import date
 from enum import StrEnum
 
-from sqlalchemy import BigInteger, CheckConstraint, ForeignKey, Index, String, false, text
-from sqlalchemy.orm import Mapped, mapped_column, relationship
+from sqlalchemy import (
+    BigInteger,
+    CheckConstraint,
+    ForeignKey,
+    Index,
+    ScalarSelect,
+    String,
+    and_,
+    false,
+    func,
+    select,
+    text,
+)
+from sqlalchemy.orm import Mapped, aliased, mapped_column, relationship
 
 from sparewell.database.columns import (
     TABLE_OPTIONS,
@@ -168,6 +180,10 @@ class Job(Versioned, Base):
     pen: Mapped[Pen] = relationship(lazy="joined", innerjoin=True)
     needs: Mapped[list[Need]] = relationship(order_by="Need.id", lazy="selectin")
     approvals: Mapped[list[Approval]] = relationship(order_by=Approval.id)
+    latest_approval: Mapped[Approval | None] = relationship(
+        primaryjoin=lambda: and_(Job.id == Approval.job_id, Approval.id == _latest_approval()),
+        viewonly=True,
+    )
     step_marks: Mapped[list[StepMark]] = relationship(order_by=StepMark.id)
     timers: Mapped[list[Timer]] = relationship(order_by=Timer.id)
 
@@ -228,3 +244,14 @@ class Need(Fact, Base):
     def is_of(self) -> tuple[type[Job], int]:
         """Return the job that needs it."""
         return Job, self.job_id
+
+
+def _latest_approval() -> ScalarSelect[int]:
+    """Return the id of the latest word on an estimate among those on the same one."""
+    other = aliased(Approval)
+    return (
+        select(func.max(other.id))
+        .where(other.job_id == Approval.job_id)
+        .correlate(Approval)
+        .scalar_subquery()
+    )

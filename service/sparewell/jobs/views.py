@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from sqlalchemy import select
-from sqlalchemy.orm import selectinload
+from sqlalchemy.orm import joinedload, selectinload
 
 from sparewell.database.numbers import PEN_PREFIX, id_of
 from sparewell.database.transaction import locked
@@ -37,6 +37,7 @@ from sparewell.jobs.tables import Job
 from sparewell.jobs.worth import worth
 from sparewell.measure.money import money_text
 from sparewell.pens import operations as pens
+from sparewell.pens.tables import Pen
 
 blueprint = Blueprint("jobs", __name__, url_prefix="/v1", tag="repairs")
 _THIS_NUMBER = {"number": "$response.body#/number"}
@@ -69,8 +70,13 @@ def add_job(body: dict[str, Any]) -> Any:
 @blueprint.response(200, JobPageSchema)
 def list_jobs(arguments: dict[str, Any]) -> Any:
     """List the jobs, oldest first."""
-    kept = (Job.approvals, Job.step_marks, Job.timers)
-    statement = select(Job).options(*map(selectinload, kept))
+    # The readings of their pens are not shown; what is shown is loaded for all at once.
+    statement = select(Job).options(
+        joinedload(Job.pen).lazyload(Pen.readings),
+        joinedload(Job.latest_approval),
+        selectinload(Job.step_marks),
+        selectinload(Job.timers),
+    )
     if "state" in arguments:
         statement = statement.where(Job.state == arguments["state"])
     if "pen" in arguments:

@@ -10,9 +10,8 @@ from sparewell.errors import Broken, Impossible
 from sparewell.extend.declarations import Verdict
 from sparewell.extend.pen_materials import materials_of
 from sparewell.fitting.judging import Candidate, judge_lot, piece_of
-from sparewell.jobs.held import HeldPiece, covers_of, held, materials_held
+from sparewell.jobs.held import HeldPiece, covers_of, materials_held, pieces_of
 from sparewell.jobs.inputs import paired_with, run_for, settled_readings, settles
-from sparewell.jobs.operations import covers
 from sparewell.jobs.tables import Job, Need, NeedState
 from sparewell.lots.tables import Lot
 from sparewell.measure.wording import millimetres_text
@@ -46,9 +45,9 @@ def plan_job(
     *,
     with_drawings: bool = False,
 ) -> Plan:
-    """Work out what a job can have, with the `pieces` that it holds. Takes nothing."""
+    """Work out what a job can have, with the `pieces` that it has. Takes nothing."""
     if pieces is None:
-        pieces = held(work.session, [job])
+        pieces = pieces_of(work.session, [job]).every
     planner = _Planner(work, job, pieces, with_drawings=with_drawings)
     plans = planner.plan()
     needs = tuple(replace(plans[need.id], paired_with=paired_with(job, need)) for need in job.needs)
@@ -74,8 +73,8 @@ class _Planner:
         self, work: Work, job: Job, pieces: Sequence[HeldPiece], *, with_drawings: bool
     ) -> None:
         self.work, self.job, self.with_drawings = work, job, with_drawings
-        self.held = pieces
-        self.cover = covers_of(pieces, job) if job.ended_at is None else covers(work.session, [job])
+        self.held = [each for each in pieces if each.is_held]
+        self.cover = covers_of(pieces, [job])
         self.taken: dict[int, int] = {}
         self.settled = settled_readings(work, job, self.held)
 

@@ -106,7 +106,7 @@ def _still_lacking(work: Work, job: Job, line: Movement, pieces: Sequence[HeldPi
     need = next((need for need in job.needs if need.id == reservation.need_id), None)
     if need is None:
         return line.pieces
-    cover = replace(covers_of(pieces, job)[need.id], fills=fills(work, job, need))
+    cover = replace(covers_of(pieces, [job])[need.id], fills=fills(work, job, need))
     return min(line.pieces, cover.remaining(need))
 
 
