@@ -12,7 +12,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from sparewell.plugin import ImpossibleInput, Inputs, millimetres_text
+from sparewell.plugin import (
+    ImpossibleInput,
+    Inputs,
+    millimetres_text,
+    worked_out_once,
+)
 from sparewell_gaskets.inputs import WasherMode
 from sparewell_gaskets.wording import to_micrometre
 
@@ -78,6 +83,7 @@ def mode_of(inputs: Inputs) -> WasherMode:
     )
 
 
+@worked_out_once
 def washer_of(inputs: Inputs) -> WantedWasher:
     """Return the washer wanted, or raise ImpossibleInput."""
     mode = mode_of(inputs)

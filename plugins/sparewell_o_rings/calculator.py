@@ -41,7 +41,7 @@ SOURCES: Final = (
 def compute(inputs: Inputs) -> Answer:
     """Answer which rings suit the gland; raise ImpossibleInput where readings contradict."""
     gland = gland_of(inputs)
-    found = found_for(inputs, gland)
+    found = found_for(inputs)
     wanted = wanted_for(gland, found.bands, found.model)
     suitabilities = suitabilities_of(inputs, gland.duty)
     gap = gland.gap

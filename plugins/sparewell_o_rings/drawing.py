@@ -110,7 +110,7 @@ class _Layout:
 def drawing(inputs: Inputs) -> str:
     """Return the SVG document, or raise ImpossibleInput."""
     gland = gland_of(inputs)
-    found = found_for(inputs, gland)
+    found = found_for(inputs)
     best = found.rings[0] if found.rings else None
     layout = _layout_of(gland, best)
     picture = layout.picture

@@ -50,7 +50,7 @@ class UnknowableRingError(Exception):
 def envelope(inputs: Inputs) -> Envelope:
     """Return the box to search in, and what to buy where nothing is in hand."""
     gland = gland_of(inputs)
-    found = found_for(inputs, gland)
+    found = found_for(inputs)
     bands = found.bands
     wanted = wanted_for(gland, bands, found.model)
     spread = inputs.setting_length("o_ring.measured_spread")
@@ -84,17 +84,19 @@ def judge(inputs: Inputs, piece: Piece) -> Judgement:
         ring = _known_ring(inputs, piece)
     except UnknowableRingError as unknowable:
         return Judgement(Verdict.REFUSED, str(unknowable))
-    ranked = rank(gland, bands_of(inputs, gland), model_of(inputs), ring)
+    ranked = rank(gland, bands_of(inputs), model_of(inputs), ring)
     margins = _margins(ranked)
     against, doubts = _of_material(inputs, gland, piece)
+    is_refused = ranked.verdict is Verdict.REFUSED
     if against:
-        reasons = (against, ranked.why) if ranked.verdict is Verdict.REFUSED else (against,)
-        return Judgement(Verdict.REFUSED, "; ".join(reasons), margins)
-    verdict = ranked.verdict
-    if doubts and verdict is Verdict.FITS:
-        verdict = Verdict.TRY_IN
-    why = "; ".join((ranked.why, *doubts, *_remarks(inputs, piece)))
-    return Judgement(verdict, why, margins, _preference(ranked))
+        why = (lambda: f"{against}; {ranked.why}") if is_refused else against
+        return Judgement(Verdict.REFUSED, why, margins)
+    return Judgement(
+        Verdict.TRY_IN if doubts and ranked.verdict is Verdict.FITS else ranked.verdict,
+        lambda: "; ".join((ranked.why, *doubts, *_remarks(inputs, piece))),
+        margins,
+        _preference(ranked),
+    )
 
 
 def price(inputs: Inputs, piece: Piece) -> Price:

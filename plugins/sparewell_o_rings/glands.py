@@ -11,7 +11,12 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
-from sparewell.plugin import ImpossibleInput, Inputs, length_text
+from sparewell.plugin import (
+    ImpossibleInput,
+    Inputs,
+    length_text,
+    worked_out_once,
+)
 
 Problem = tuple[str, str]
 
@@ -117,6 +122,7 @@ class Gland:
         return Span(twice.nominal // 2, twice.least // 2, twice.most // 2)
 
 
+@worked_out_once
 def gland_of(inputs: Inputs) -> Gland:
     """Return the gland, or raise ImpossibleInput naming each reading that cannot be true."""
     given_kind = inputs.text("gland")

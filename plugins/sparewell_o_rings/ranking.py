@@ -10,15 +10,22 @@ is from the ideal, the standard (AS568 first, free sizes last), and the size.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from math import ceil, floor
 from typing import Final, cast
 
-from sparewell.plugin import ImpossibleInput, Inputs, Plain, Verdict, length_text
+from sparewell.plugin import (
+    ImpossibleInput,
+    Inputs,
+    Plain,
+    Verdict,
+    length_text,
+    worked_out_once,
+)
 from sparewell_o_rings.assess import Assessment, assess
-from sparewell_o_rings.glands import Gland
+from sparewell_o_rings.glands import Gland, gland_of
 from sparewell_o_rings.section import SectionModel
 from sparewell_o_rings.sizes import (
     MERGED_RINGS,
@@ -42,7 +49,7 @@ class Ranked:
     ring: Ring
     assessment: Assessment
     verdict: Verdict
-    reasons: Sequence[str]
+    reasons: Sequence[Callable[[], str]]
     outside_band: Decimal | None
     from_ideal: Decimal
 
@@ -62,7 +69,7 @@ class Ranked:
     @property
     def why(self) -> str:
         """Return the reasons in one sentence, what decides first."""
-        return "; ".join(self.reasons)
+        return "; ".join(reason() for reason in self.reasons)
 
 
 @dataclass(frozen=True)
@@ -77,6 +84,7 @@ class FoundRings:
     given: bool
 
 
+@worked_out_once
 def model_of(inputs: Inputs) -> SectionModel:
     """Return the model of the stretched section that the workshop uses."""
     return SectionModel(inputs.setting_text("o_ring.section_model"))
@@ -100,9 +108,10 @@ def rank(gland: Gland, bands: RingBands, model: SectionModel, ring: Ring) -> Ran
     )
 
 
-def found_for(inputs: Inputs, gland: Gland) -> FoundRings:
+@worked_out_once
+def found_for(inputs: Inputs) -> FoundRings:
     """Return the rings for a gland in order: the one given, else the tables' and the free ones."""
-    bands, model = bands_of(inputs, gland), model_of(inputs)
+    gland, bands, model = gland_of(inputs), bands_of(inputs), model_of(inputs)
     group = inputs.group("ring")
     if group:
         one = rank(gland, bands, model, given_ring(group))

@@ -11,14 +11,14 @@ Of squeeze, stretch and fill the worst verdict counts.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
-from sparewell.plugin import Inputs, Verdict, number_text, percent_text
+from sparewell.plugin import Inputs, Verdict, number_text, percent_text, worked_out_once
 from sparewell_o_rings.assess import Assessment, Percent
-from sparewell_o_rings.glands import Duty, Gland, GlandKind
+from sparewell_o_rings.glands import Duty, GlandKind, gland_of
 from sparewell_o_rings.section import ENDS
 
 VERDICT_ORDER: Final = {
@@ -67,14 +67,16 @@ class RingBands:
 
 @dataclass(frozen=True)
 class Judged:
-    """The verdict on one ring, with the reasons."""
+    """The verdict on one ring, with what writes each reason: few rings are shown."""
 
     verdict: Verdict
-    reasons: Sequence[str]
+    reasons: Sequence[Callable[[], str]]
 
 
-def bands_of(inputs: Inputs, gland: Gland) -> RingBands:
-    """Return the bands for this gland and duty, from the settings."""
+@worked_out_once
+def bands_of(inputs: Inputs) -> RingBands:
+    """Return the bands for the gland and its duty, from the settings."""
+    gland = gland_of(inputs)
     moving = gland.duty is Duty.MOVING
     duty = "moving" if moving else "static"
     still = "face" if gland.kind is GlandKind.FACE else "radial"
@@ -133,79 +135,99 @@ def _figure(name: str, percent: Percent) -> str:
     )
 
 
-def _of_squeeze(bands: RingBands, squeeze: Percent | None) -> tuple[Verdict, str]:
+def _of_squeeze(bands: RingBands, squeeze: Percent | None) -> tuple[Verdict, Callable[[], str]]:
     """Return the verdict on the squeeze alone: the first of these that holds."""
     if squeeze is None:
-        return Verdict.TIGHT, (
-            "the squeeze is not reckoned: the published tables of thinned sections end at "
-            f"{percent_text(100 * ENDS)} of stretch"
+        return (
+            Verdict.TIGHT,
+            lambda: (
+                "the squeeze is not reckoned: the published tables of thinned sections end at "
+                f"{percent_text(100 * ENDS)} of stretch"
+            ),
         )
     band = bands.squeeze
-    told = _figure("squeeze", squeeze)
-    against = f"{told} against {band.text}"
-    refused, worst = percent_text(bands.squeeze_refused), percent_text(bands.squeeze_worst)
     outside = band.outside(squeeze.least) or band.outside(squeeze.most)
+    refused, worst = bands.squeeze_refused, bands.squeeze_worst
     cases = (
-        (squeeze.most <= 0, Verdict.REFUSED, f"{told}: it does not touch, so it cannot seal"),
+        (squeeze.most <= 0, Verdict.REFUSED, "{told}: it does not touch, so it cannot seal"),
         (
-            squeeze.least > bands.squeeze_refused,
+            squeeze.least > refused,
             Verdict.REFUSED,
-            f"{told}: more than {refused}, too thick for this gland",
+            "{told}: more than {refused}, too thick for this gland",
         ),
-        (squeeze.most < band.low, Verdict.LOOSE, f"{against}: too little"),
-        (squeeze.least > band.high, Verdict.TIGHT, f"{against}: too much"),
-        (squeeze.least <= 0, Verdict.LOOSE, f"{against}: at its thinnest it does not touch"),
+        (squeeze.most < band.low, Verdict.LOOSE, "{against}: too little"),
+        (squeeze.least > band.high, Verdict.TIGHT, "{against}: too much"),
+        (squeeze.least <= 0, Verdict.LOOSE, "{against}: at its thinnest it does not touch"),
         (
-            squeeze.most > bands.squeeze_worst and squeeze.least >= band.low,
+            squeeze.most > worst and squeeze.least >= band.low,
             Verdict.TIGHT,
-            f"{against}: at worst above {worst}",
+            "{against}: at worst above {worst}",
         ),
         (
             bool(outside),
             Verdict.TRY_IN,
-            f"{against}: inside or outside by tolerance, so measure its section",
+            "{against}: inside or outside by tolerance, so measure its section",
         ),
+        (True, Verdict.FITS, "{against}"),
     )
-    for holds, verdict, words in cases:
-        if holds:
-            return verdict, words
-    return Verdict.FITS, against
+    verdict, words = next((verdict, words) for holds, verdict, words in cases if holds)
+
+    def why() -> str:
+        told = _figure("squeeze", squeeze)
+        return words.format(
+            told=told,
+            against=f"{told} against {band.text}",
+            refused=percent_text(refused),
+            worst=percent_text(worst),
+        )
+
+    return verdict, why
 
 
-def _of_stretch(bands: RingBands, stretch: Percent) -> tuple[Verdict, str]:
+def _of_stretch(bands: RingBands, stretch: Percent) -> tuple[Verdict, Callable[[], str]]:
     """Return the verdict on the stretch alone."""
     band = bands.stretch
-    told = _figure("stretch", stretch)
     if stretch.most < -bands.slack_most:
-        return (
-            Verdict.REFUSED,
-            f"{told}: larger than its seat by more than {percent_text(bands.slack_most)}",
-        )
-    if stretch.least > bands.stretch_refused:
-        return Verdict.REFUSED, f"{told}: more than {percent_text(bands.stretch_refused)}"
-    if stretch.most < band.low:
-        return Verdict.LOOSE, f"{told}: it sits slack"
-    if stretch.least > band.high:
-        return Verdict.TIGHT, f"{told}: more than {percent_text(band.high)}"
-    if band.outside(stretch.least) or band.outside(stretch.most):
-        return (
-            Verdict.TRY_IN,
-            f"{told} against {band.text}: by tolerance, so measure its inside diameter",
-        )
-    return Verdict.FITS, told
+        verdict, words = Verdict.REFUSED, "{told}: larger than its seat by more than {slack}"
+    elif stretch.least > bands.stretch_refused:
+        verdict, words = Verdict.REFUSED, "{told}: more than {refused}"
+    elif stretch.most < band.low:
+        verdict, words = Verdict.LOOSE, "{told}: it sits slack"
+    elif stretch.least > band.high:
+        verdict, words = Verdict.TIGHT, "{told}: more than {high}"
+    elif band.outside(stretch.least) or band.outside(stretch.most):
+        verdict = Verdict.TRY_IN
+        words = "{told} against {band}: by tolerance, so measure its inside diameter"
+    else:
+        verdict, words = Verdict.FITS, "{told}"
+    return verdict, lambda: words.format(
+        told=_figure("stretch", stretch),
+        band=band.text,
+        slack=percent_text(bands.slack_most),
+        refused=percent_text(bands.stretch_refused),
+        high=percent_text(band.high),
+    )
 
 
-def _of_fill(bands: RingBands, fill: Percent) -> tuple[Verdict, str]:
+def _of_fill(bands: RingBands, fill: Percent) -> tuple[Verdict, Callable[[], str]]:
     """Return the verdict on the fill alone. A low fill is only remarked."""
-    told = _figure("fill", fill)
     if fill.least >= _FULL:
-        return Verdict.REFUSED, f"{told}: rubber does not compress, and the groove is too small"
-    if fill.most >= _FULL:
-        return Verdict.TIGHT, f"{told}: at worst the groove is full, and the ring cannot give way"
-    if fill.most > bands.fill_worst:
-        return Verdict.TIGHT, f"{told}: at worst above {percent_text(bands.fill_worst)}"
-    if fill.nominal > bands.fill.high:
-        told += f", above the usual {bands.fill.text}"
+        verdict, words = Verdict.REFUSED, ": rubber does not compress, and the groove is too small"
+    elif fill.most >= _FULL:
+        verdict = Verdict.TIGHT
+        words = ": at worst the groove is full, and the ring cannot give way"
+    elif fill.most > bands.fill_worst:
+        verdict, words = Verdict.TIGHT, ": at worst above {worst}"
+    elif fill.nominal > bands.fill.high:
+        verdict, words = Verdict.FITS, ", above the usual {usual}"
     elif fill.nominal < bands.fill.low:
-        told += f", below the usual {bands.fill.text}: it has room to roll"
-    return Verdict.FITS, told
+        verdict, words = Verdict.FITS, ", below the usual {usual}: it has room to roll"
+    else:
+        verdict, words = Verdict.FITS, ""
+    return (
+        verdict,
+        lambda: (
+            _figure("fill", fill)
+            + words.format(worst=percent_text(bands.fill_worst), usual=bands.fill.text)
+        ),
+    )

@@ -25,6 +25,7 @@ from sparewell.plugin import (
     number_text,
     percent_text,
     rounded,
+    worked_out_once,
 )
 from sparewell_springs.band import rate_of
 from sparewell_springs.ends import ENDS
@@ -160,6 +161,11 @@ def _modulus_of(spring: Spring, piece: Piece, wire: int | None) -> tuple[Fractio
     return WIRES[name].shear_modulus_gpa(wire), True
 
 
+@worked_out_once
+def _old_rate(inputs: Inputs) -> Fraction:
+    return rate_of(spring_of(inputs))
+
+
 def _compared(
     inputs: Inputs,
     spring: Spring,
@@ -179,7 +185,7 @@ def _compared(
         active_coils=active_coils,
         shear_modulus_gpa=modulus,
     )
-    old = rate_of(spring)
+    old = _old_rate(inputs)
     working = inputs.length("working_length")
     old_free = spring.free_nanometres
     if working is not None and free is not None and old_free is not None and old_free > working:

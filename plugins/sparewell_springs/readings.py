@@ -13,6 +13,7 @@ from sparewell.plugin import (
     length_text,
     millimetres_text,
     number_text,
+    worked_out_once,
 )
 from sparewell_springs.ends import ENDS, End
 from sparewell_springs.materials import WIRES, Wire
@@ -65,6 +66,7 @@ class Spring:
         return self.end.solid_nanometres(self.wire_nanometres, self.total_coils)
 
 
+@worked_out_once
 def spring_of(inputs: Inputs) -> Spring:
     """Return the old spring, or raise ImpossibleInput."""
     wire = inputs.length("wire_diameter")

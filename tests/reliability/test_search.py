@@ -77,14 +77,16 @@ def test_the_walks_of_a_fit_are_read_off_their_indexes(
         along = [step for step in plan if "ix_lot_fit_outside_diameter" in step[2]]
         assert any("_up" in does for *_, does in along)
         assert any("_down" in does for *_, does in along)
-        # SQLite says beside a walk that it is sorted, PostgreSQL above it.
+        # SQLite says beside a walk that it is sorted, PostgreSQL above it; what that sorts
+        # incrementally are the few of one size.
         places = {above for _, above, _ in along}
         does_there = [
             does
             for number, above, does in plan
             if (above if database.is_sqlite else number) in places
         ]
-        assert not any("TEMP B-TREE" in does or "Sort" in does for does in does_there), plan
+        sorting = ("USE TEMP B-TREE", "Sort", "Bitmap")
+        assert not any(does.startswith(sorting) for does in does_there), plan
 
 
 KNOWN = st.none() | st.integers(1, 9)

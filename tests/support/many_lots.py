@@ -48,23 +48,29 @@ def nominal(number: int) -> dict[str, object]:
 
 
 def fill(
-    database: Database, rows: int, said: Callable[[int], dict[str, object]] = measured
+    database: Database,
+    rows: int,
+    said: Callable[[int], dict[str, object]] = measured,
+    start: int = 0,
+    code: str = "FILL",
 ) -> None:
-    """Add `rows` lots of sacs of three pieces, one lot in five empty, with their ledger."""
-    add(database, (said(number) | _in_hand(number) for number in range(rows)))
+    """Add lots of sacs of three pieces until there are `rows`, one lot in five of them empty."""
+    add(
+        database,
+        (said(number) | _in_hand(number) for number in range(start, rows)),
+        f"{code}-{start}",
+    )
 
 
 def _in_hand(number: int) -> dict[str, object]:
     return {"in_hand": 0 if number % 5 == 0 else PIECES}
 
 
-def add(database: Database, lots: Iterable[dict[str, object]]) -> None:
-    """Add lots of sacs, of which only what differs is said, with their ledger."""
+def add(database: Database, lots: Iterable[dict[str, object]], code: str = "FILL") -> None:
+    """Add lots of sacs of one part, of which only what differs is said, with their ledger."""
     with Session(database.writer) as session, session.begin():
-        part = Part(
-            number="FILL", kind="sac", name="x", counted_by="piece", note="", created_at=NOW
-        )
-        place = Place(code="FILL", type="drawer", note="", created_at=NOW)
+        part = Part(number=code, kind="sac", name="x", counted_by="piece", note="", created_at=NOW)
+        place = Place(code=code, type="drawer", note="", created_at=NOW)
         act = Act(at=NOW, actor="fill", note="")
         session.add_all([part, place, act])
         session.flush()
@@ -76,8 +82,9 @@ def add(database: Database, lots: Iterable[dict[str, object]]) -> None:
         ).where(Lot.part_id == part.id)
         columns = ("act_id", "lot_id", "verb", "change", "cost_change_minor", "pieces", "place_id")
         session.execute(insert(Movement).from_select(columns, arrived))
-    with database.writer.begin() as connection:
-        connection.exec_driver_sql("ANALYZE")
+    with database.engine.connect() as connection:
+        own = connection.execution_options(isolation_level="AUTOCOMMIT")
+        own.exec_driver_sql("ANALYZE" if database.is_sqlite else "VACUUM ANALYZE")
 
 
 def _batches(lots: Iterable[dict[str, object]]) -> Iterator[list[dict[str, object]]]:

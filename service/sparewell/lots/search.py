@@ -40,7 +40,7 @@ from sparewell.lots.tables import Lot
 MOST_JUDGED = 200
 MOST_MISSES = 20
 # How far a walk goes through pieces of which only a few may be shown.
-MOST_WALKED = 2_000
+MOST_WALKED = 1_000
 SEARCHES_AT_ONCE = 25
 _LOW, _HIGH = "low", "high"
 # As the two indexes have it, so that it is nothing null that comes last.
