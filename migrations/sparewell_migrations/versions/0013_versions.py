@@ -17,7 +17,8 @@ def upgrade() -> None:
     """Let everything that there is begin at its first version."""
     for table in _VERSIONED:
         op.add_column(
-            table, sa.Column("version", sa.BigInteger(), nullable=False, server_default="1")
+            table,
+            sa.Column("version", sa.BigInteger(), nullable=False, server_default=sa.text("1")),
         )
 
 
