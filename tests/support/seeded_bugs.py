@@ -89,10 +89,13 @@ def release_twice() -> None:
     """Free pieces again that a reservation has given up or used already."""
     release = reservations.release
 
-    def release_again(work: Work, row: Reservation, quantity: int | None, note: str) -> Any:
+    def release_again(
+        work: Work, reservation_id: int, quantity: int | None, note: str
+    ) -> Reservation:
         try:
-            return release(work, row, quantity, note)
+            return release(work, reservation_id, quantity, note)
         except Conflict:
+            row = work.session.get_one(Reservation, reservation_id)
             freed = ledger.change_balance(work.session, row.lot_id, promised=-(quantity or 1))
             if not freed:
                 raise
