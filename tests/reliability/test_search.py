@@ -30,6 +30,9 @@ from support.many_lots import NOW, add, fill, measured, nominal
 pytestmark = pytest.mark.differs
 
 ROWS = 5000
+# Signing in, settings, the nearest, how far off donors are, what is fixed in theirs, what is wholly
+# promised and to whom, the misses, and the rows of those that are shown.
+MOST_STATEMENTS_OF_A_FIT = 9
 
 
 def _plan(database: Database, statement: str, values: Any) -> list[tuple[Any, Any, str]]:
@@ -229,6 +232,32 @@ def test_fit_looks_at_no_more_than_it_must(api: Api, database: Database) -> None
     assert 0 < len(fit["candidates"]) <= MOST_JUDGED
     assert len(fit["refused"]) == 20
     assert all(each["available"] > 0 for each in fit["candidates"])
+
+
+def _fill_out(api: Api, lots: int) -> None:
+    """Stock sacs that fit, in drawers and in donors, free and promised, and some that do not."""
+    job = api.job()
+    for _ in range(lots):
+        for size in ("5.9 mm", "5.8 mm", "9 mm"):
+            api.stock(measured={"outside_diameter": size})
+        promised = api.stock(quantity=1)["id"]
+        assert api.post(f"/v1/jobs/{job}/reservations", {"lot": promised}).status == 201
+        measured = {"outside_diameter": "5.9 mm"}
+        barrel = {"kind": "barrel", "state": "present"}
+        sac = {"kind": "sac", "state": "present", "measured": measured, "part_of": 0}
+        donor = api.post("/v1/donors", {"called": "wreck", "components": [barrel, sac]})
+        assert donor.status == 201, donor.text
+
+
+def test_a_fit_asks_a_fixed_number_of_times(api: Api, database: Database) -> None:
+    """However many pieces fit, are promised, lie in donors or miss, a fit asks nine times."""
+    counts = []
+    for lots in (1, 6):
+        _fill_out(api, lots)
+        asked = _asked(database, lambda: api.post("/v1/fits/sac", BODY))
+        counts.append(len([text for text, _ in asked if re.match(r"\s*SELECT", text)]))
+    assert counts[0] == counts[1]
+    assert counts[0] <= MOST_STATEMENTS_OF_A_FIT
 
 
 @pytest.mark.parametrize(

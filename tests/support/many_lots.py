@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable, Iterator
 from datetime import UTC, datetime, timedelta
 from itertools import islice
 
-from sqlalchemy import insert, literal, select
+from sqlalchemy import insert, literal, select, text
 from sqlalchemy.orm import Session
 
 from sparewell.catalogue.tables import Part
@@ -69,6 +69,8 @@ def _in_hand(number: int) -> dict[str, object]:
 def add(database: Database, lots: Iterable[dict[str, object]], code: str = "FILL") -> None:
     """Add lots of sacs of one part, of which only what differs is said, with their ledger."""
     with Session(database.writer) as session, session.begin():
+        if not database.is_sqlite:
+            session.execute(text("SET LOCAL statement_timeout = 0"))
         part = Part(number=code, kind="sac", name="x", counted_by="piece", note="", created_at=NOW)
         place = Place(code=code, type="drawer", note="", created_at=NOW)
         act = Act(at=NOW, actor="fill", note="")
@@ -84,6 +86,8 @@ def add(database: Database, lots: Iterable[dict[str, object]], code: str = "FILL
         session.execute(insert(Movement).from_select(columns, arrived))
     with database.engine.connect() as connection:
         own = connection.execution_options(isolation_level="AUTOCOMMIT")
+        if not database.is_sqlite:
+            own.exec_driver_sql("SET statement_timeout = 0")
         own.exec_driver_sql("ANALYZE" if database.is_sqlite else "VACUUM ANALYZE")
 
 

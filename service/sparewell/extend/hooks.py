@@ -67,8 +67,11 @@ class Hooks:
         """Return sizing rules; each gets an endpoint, an OpenAPI entry, a command and a page.
 
         `compute` is called for each question, with inputs that were checked against the fields.
-        With `envelope` and `judge` the calculator also chooses among the pieces in hand. One that
-        raises answers 502 for itself alone::
+        With `envelope` and `judge` the calculator also chooses among the pieces in hand. `judge` is
+        asked once for pieces that are alike in everything: some hundreds of times for twenty that
+        are shown. So what follows from the inputs alone is `worked_out_once`, and `why` may be a
+        function, which writes the sentence of a piece that is shown. One that raises answers 502
+        for itself alone::
 
             OVER = length_setting("bung.over", "how much wider than its hole a bung is", "0.2 mm")
             HOLE = Field(
@@ -80,6 +83,7 @@ class Hooks:
                 how="With a pin gauge, at the mouth.",
             )
 
+            @worked_out_once
             def wanted_nanometres(inputs):
                 return inputs.length("hole") + inputs.setting_length(OVER.name)
 
@@ -98,7 +102,7 @@ class Hooks:
                 over = piece.dimensions["outside_diameter"] - inputs.length("hole")
                 if over <= 0:
                     return Judgement(Verdict.REFUSED, "it falls through the hole")
-                return Judgement(Verdict.FITS, f"{length_text(over)} wider than the hole")
+                return Judgement(Verdict.FITS, lambda: f"{length_text(over)} wider than the hole")
 
             @hook
             def calculators():

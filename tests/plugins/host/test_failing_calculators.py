@@ -133,6 +133,43 @@ def test_choice_among_pieces_that_raises_answers_for_itself_alone(serve: Serve, 
     assert api.post("/v1/calculators/halve", {"whole": 3}).status == 200
 
 
+@pytest.mark.parametrize("why", [fail, lambda: 42], ids=["raises", "no text"])
+def test_a_why_that_cannot_be_written_answers_for_itself_alone(
+    serve: Serve, why: Callable[[], Any]
+) -> None:
+    """A sentence that fails only when it is read is the plugin's failure, and named as such."""
+    judged = Judgement(Verdict.FITS, why)
+    api = serve(replace(FITTING, judge=lambda _inputs, _piece: judged))
+    api.stock()
+    assert_only_it_is_broken(api, "/v1/fits/halve", "judge of the calculator 'halve'")
+
+
+def test_a_why_is_a_text_or_what_writes_it(serve: Serve) -> None:
+    """Both are shown alike; one is written once for pieces alike, and not unless it is shown."""
+    asked: list[Piece] = []
+    written: list[int] = []
+
+    def judge(_inputs: Inputs, piece: Piece) -> Judgement:
+        asked.append(piece)
+        size = piece.dimensions["outside_diameter"]
+        if size == 5_900_000:
+            return Judgement(Verdict.FITS, "it is there")
+
+        def why() -> str:
+            written.append(size)
+            return "it is there"
+
+        return Judgement(Verdict.FITS, why)
+
+    api = serve(replace(FITTING, judge=judge))
+    for size in ("5.9 mm", "5.95 mm", "5.95 mm", "6.5 mm"):
+        api.stock(measured={"outside_diameter": size})
+    found = api.post("/v1/fits/halve", {"whole": "3 mm", "limit": 3}).body["candidates"]
+    assert [each["why"] for each in found] == ["it is there"] * 3
+    assert len(asked) == 3
+    assert written == [5_950_000]
+
+
 @pytest.mark.parametrize("part", ["envelope", "judge", "drawing"])
 def test_part_that_returns_nonsense_answers_for_itself_alone(serve: Serve, part: str) -> None:
     """An envelope, a judge or a drawing of the wrong type is the plugin's failure, not ours."""
