@@ -12,7 +12,8 @@ import hypothesis
 import pytest
 from flask import Flask
 
-from sparewell.app.factory import core_declarations, create_app
+from sparewell.app.declarations import core_declarations
+from sparewell.app.factory import create_app
 from sparewell.app.owners import owners_of_tables
 from sparewell.audit.pieces import audit
 from sparewell.database import migrate

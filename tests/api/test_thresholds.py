@@ -9,7 +9,8 @@ from typing import Any
 import pytest
 
 from conftest import Clock
-from sparewell.app.factory import core_declarations, create_app
+from sparewell.app.declarations import core_declarations
+from sparewell.app.factory import create_app
 from sparewell.database.engine import Database
 from support.api import Api
 from support.supply import PART, due, made, used

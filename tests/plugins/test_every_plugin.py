@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from sparewell.app.factory import core_declarations
+from sparewell.app.declarations import core_declarations
 from sparewell.plugin import Calculator, FieldType, Output
 from support.api import Api
 

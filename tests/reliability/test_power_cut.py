@@ -86,7 +86,8 @@ def trace_server(folder: Path, template: Path, synchronous: str, requests: int) 
 
 def prepare(url: str) -> str:
     """Make a part, a drawer and a token; return the token."""
-    from sparewell.app.factory import core_declarations, create_app
+    from sparewell.app.declarations import core_declarations
+    from sparewell.app.factory import create_app
 
     database = open_database(url)
     token = write(database, lambda session: new_token(session, "bench", "write", NOW))

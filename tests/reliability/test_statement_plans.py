@@ -5,14 +5,17 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
+from datetime import timedelta
 from typing import Any
 
 import pytest
 from sqlalchemy import event, select
 
+from conftest import NOW
 from sparewell.database.engine import Database
 from sparewell.database.transaction import read
 from sparewell.fitting.at_hand import promised_inside
+from sparewell.ledger.sizes import used_by_size
 from sparewell.lots.tables import Lot
 from support.api import Api
 from support.many_lots import fill
@@ -119,5 +122,24 @@ def test_what_is_fixed_in_a_piece_is_found_without_reading_all(
         pieces = session.scalars(select(Lot).where(Lot.donor_id.is_not(None))).unique().all()
         with noted(database) as asked:
             assert list(promised_inside(session, pieces)) == []
+    assert len(asked) == 1
+    assert walks(database, asked) == []
+
+
+@pytest.mark.parametrize("planner", ["counted", "uncounted"])
+def test_what_was_used_up_is_found_among_what_was_promised(
+    api: Api, database: Database, planner: str
+) -> None:
+    """The sizes that were used are added up from the lines of reservations, not from all lines."""
+    lot = api.stock(quantity=4, measured={"outside_diameter": "5.9 mm"})
+    made = api.post(f"/v1/jobs/{api.job()}/reservations", {"lot": lot["id"], "quantity": 3})
+    used = made.body["reservations"][0]["id"]
+    assert api.post(f"/v1/reservations/{used}/use", {"quantity": 2}).status == 200
+    fill(database, ROWS)
+    if planner == "uncounted":
+        forget_counts(database)
+    with read(database) as session, noted(database) as asked:
+        found = used_by_size(session, "sac", "outside_diameter", NOW - timedelta(days=1))
+    assert found == {5_900_000: 2}
     assert len(asked) == 1
     assert walks(database, asked) == []

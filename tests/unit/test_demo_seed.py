@@ -12,7 +12,7 @@ import pytest
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from sparewell.app.factory import core_declarations
+from sparewell.app.declarations import core_declarations
 from sparewell.app.owners import owners_of_tables
 from sparewell.audit.pieces import audit
 from sparewell.catalogue.tables import Part

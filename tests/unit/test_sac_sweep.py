@@ -8,7 +8,7 @@ from fractions import Fraction
 
 import pytest
 
-from sparewell.app.factory import core_declarations
+from sparewell.app.declarations import core_declarations
 from sparewell.database.engine import open_database
 from sparewell.database.transaction import read
 from sparewell.errors import Impossible

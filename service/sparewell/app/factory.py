@@ -14,7 +14,6 @@ from werkzeug.exceptions import HTTPException
 from sparewell.app import health
 from sparewell.app.groups import GROUPS
 from sparewell.app.owners import owners_of_tables
-from sparewell.app.settings import CORE_SETTINGS
 from sparewell.bench import views as bench
 from sparewell.catalogue import views as catalogue
 from sparewell.closing import views as closing
@@ -36,7 +35,7 @@ from sparewell.edge.throttle import FailedAttempts
 from sparewell.edge.unit_of_work import RequestInProgress
 from sparewell.errors import Refusal
 from sparewell.exports.views import export_blueprint
-from sparewell.extend.host import Declarations, load_declarations
+from sparewell.extend.host import Declarations
 from sparewell.filling_systems import views as filling_systems
 from sparewell.fitting.views import calculator_blueprint
 from sparewell.handling import views as handling
@@ -92,11 +91,6 @@ PUBLIC_ENDPOINTS = frozenset(
         "documentation.start",
     }
 )
-
-
-def core_declarations(skip: frozenset[str] = frozenset()) -> Declarations:
-    """Load every installed plugin beside the core's own settings."""
-    return load_declarations(skip=skip, core_settings=CORE_SETTINGS)
 
 
 def create_app(

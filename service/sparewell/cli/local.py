@@ -14,7 +14,7 @@ from types import FrameType
 import click
 from sqlalchemy.exc import DBAPIError, SQLAlchemyError
 
-from sparewell.app.factory import core_declarations
+from sparewell.app.declarations import core_declarations
 from sparewell.app.metadata import CORE_METADATA
 from sparewell.app.server import AddressError
 from sparewell.cli.failures import NO, UNREACHABLE, WRONG_USAGE, Failure, note

@@ -9,7 +9,8 @@ import signal
 import socket
 import sys
 
-from sparewell.app.factory import core_declarations, create_app
+from sparewell.app.declarations import core_declarations
+from sparewell.app.factory import create_app
 from sparewell.app.log import kept_log
 from sparewell.app.server import serve_app
 from sparewell.app.workers import ParentLine

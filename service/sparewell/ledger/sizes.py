@@ -46,11 +46,17 @@ def free_by_size(session: Session, kind: str, dimension: str) -> Mapping[int, in
 def used_by_size(session: Session, kind: str, dimension: str, since: datetime) -> Mapping[int, int]:
     """Return how many pieces of each size left for good since a moment, by size in nanometres."""
     column = dimension_column(dimension)
-    statement = (
-        select(column, func.sum(Movement.pieces))
-        .join(Lot, Lot.id == Movement.lot_id)
+    # Whatever was used up was promised before; few lines of a ledger are of that.
+    used = (
+        select(Movement.lot_id, func.sum(Movement.pieces).label("pieces"))
         .join(Act, Act.id == Movement.act_id)
-        .where(Movement.verb.in_(USED_UP), Act.at >= since)
+        .where(Movement.verb.in_(USED_UP), Movement.reservation_id.is_not(None), Act.at >= since)
+        .group_by(Movement.reservation_id, Movement.lot_id)
+        .subquery()
+    )
+    statement = (
+        select(column, func.sum(used.c.pieces))
+        .join(used, used.c.lot_id == Lot.id)
         .where(Lot.kind == kind, column.is_not(None))
         .group_by(column)
     )

@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 from sqlalchemy import Column, MetaData, String, Table
 
-from sparewell.app.factory import core_declarations
+from sparewell.app.declarations import core_declarations
 from sparewell.configuration import read_configuration
 from sparewell.extend.declarations import THRESHOLD_COLUMNS
 from sparewell.extend.host import (
