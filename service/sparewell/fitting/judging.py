@@ -11,7 +11,7 @@ from datetime import date
 from decimal import Decimal
 from functools import lru_cache
 
-from sqlalchemy import ColumnElement, and_, func, true
+from sqlalchemy import ColumnElement, and_, func, literal, true
 
 from sparewell.extend.calculation import Run
 from sparewell.extend.declarations import Judgement, Piece, Verdict
@@ -157,7 +157,7 @@ def _is_wanted(materials: frozenset[str]) -> ColumnElement[bool]:
     if not materials:
         return true()
     known = func.nullif(Lot.material, "")
-    return func.lower(func.coalesce(known, _UNKNOWN)).in_(materials)
+    return func.lower(func.coalesce(known, _UNKNOWN)).in_([literal(each) for each in materials])
 
 
 def judge_lot(work: Work, run: Run, lot: Lot) -> Candidate:

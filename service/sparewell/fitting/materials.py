@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import Final
 
-from sqlalchemy import ColumnElement, func, or_, true
+from sqlalchemy import ColumnElement, func, literal, or_, true
 
 from sparewell.extend.declarations import Judgement, Verdict
 from sparewell.extend.host import Declarations
@@ -134,12 +134,16 @@ class Suiting:
 
 @lru_cache
 def _is_one_of(names: tuple[str, ...]) -> ColumnElement[bool]:
-    return _MATERIAL.in_(names)
+    return _MATERIAL.in_([literal(name) for name in names])
 
 
 @lru_cache
 def _is_none_of(names: tuple[str, ...]) -> ColumnElement[bool]:
-    return or_(Lot.material.is_(None), _MATERIAL.not_in(names)) if names else true()
+    return (
+        or_(Lot.material.is_(None), _MATERIAL.not_in([literal(name) for name in names]))
+        if names
+        else true()
+    )
 
 
 def of_pieces_and_pen(

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from functools import lru_cache
 
-from sqlalchemy import ColumnElement, and_, or_, true
+from sqlalchemy import ColumnElement, and_, literal, or_, true
 
 from sparewell.extend.host import Declarations
 from sparewell.extend.inputs import SettingValues
@@ -70,7 +70,7 @@ def _younger(day: date, years: int, materials: Sequence[str]) -> ColumnElement[b
     return or_(
         Lot.made_from >= oldest,
         Lot.material.is_(None),
-        Lot.material.not_in(materials),
+        Lot.material.not_in([literal(each) for each in materials]),
         and_(Lot.made_from.is_(None), Lot.arrived_at >= arrived),
     )
 

@@ -25,6 +25,8 @@ _PLAIN: Final = (
     *(Lot.made_from, cast(Lot.arrived_at, Text), Lot.in_hand, Lot.promised, Lot.donor_id),
 )
 _DOCUMENTS: Final = (Lot.measured, Lot.measured_how, Lot.attributes)
+_FIRST_DOCUMENT: Final = len(_PLAIN)
+_FIRST_SIZE: Final = _FIRST_DOCUMENT + len(_DOCUMENTS)
 SEEN: Final = (
     *_PLAIN,
     *(cast(document, Text) for document in _DOCUMENTS),
@@ -64,15 +66,19 @@ class SeenLot(NamedTuple):
 
 def seen(session: Session, chosen: Select[Any], values: Mapping[str, object]) -> list[SeenLot]:
     """Return what is seen of the lots that a statement of `SEEN` chooses, in its order."""
-    return list(map(_seen, session.execute(chosen, values)))
+    session.flush()  # as the session would before a statement of its own
+    return [_seen(row) for row in session.connection().execute(chosen, values).all()]
 
 
 def _seen(row: Row[Any]) -> SeenLot:
-    plain, rest = row[: len(_PLAIN)], row[len(_PLAIN) :]
-    measured, measured_how, attributes = map(_document, rest[: len(_DOCUMENTS)])
-    known = zip(DIMENSIONS, rest[len(_DOCUMENTS) :], strict=True)
-    dimensions = {name: value for name, value in known if value is not None}
-    return SeenLot._make((*plain, measured, measured_how, attributes, dimensions))
+    sizes = zip(DIMENSIONS, row[_FIRST_SIZE:])  # noqa: B905 - both are made of the same names
+    return SeenLot._make(
+        (
+            *row[:_FIRST_DOCUMENT],
+            *map(_document, row[_FIRST_DOCUMENT:_FIRST_SIZE]),
+            {name: value for name, value in sizes if value is not None},
+        )
+    )
 
 
 @lru_cache(maxsize=4096)
