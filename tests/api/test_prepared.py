@@ -192,6 +192,15 @@ def test_two_of_the_same_request_at_once_have_one_answer(
     assert api.get(f"/v1/lots/{lot}").body["promised"] == 1
 
 
+def test_a_calculation_under_a_key_locks_nobody_out(api: Api, database: Database) -> None:
+    """It is worked out like any other, kept by itself, and its repeat is the first answer."""
+    with counted_apart(database) as (_, writing):
+        first = api.post("/v1/calculators/sac", BODY, Idempotency_Key="looked")
+    again = api.post("/v1/calculators/sac", BODY, Idempotency_Key="looked")
+    assert (first.status, len(writing)) == (200, 2)
+    assert (again.text, again.headers["Idempotency-Replayed"]) == (first.text, "true")
+
+
 def test_a_refusal_leaves_nothing_and_is_kept(api: Api, database: Database) -> None:
     """What a view did before it refused is undone; the same answer comes to a repeat."""
     lot, job = api.stock(quantity=1)["id"], api.job()
