@@ -9,14 +9,17 @@ from typing import Any
 
 import pytest
 from flask import Flask
+from sqlalchemy import select
 
 from conftest import Clock
 from sparewell.database.engine import Database
 from sparewell.edge import unit_of_work
 from sparewell.edge.api import Blueprint
 from sparewell.edge.context import work
+from sparewell.edge.reading import reading
 from sparewell.edge.scopes import scope
 from sparewell.extend.calculation import Run
+from sparewell.lots.tables import Lot
 from support.api import BODY, Api
 from support.statements import counted_apart
 
@@ -189,6 +192,15 @@ def test_two_of_the_same_request_at_once_have_one_answer(
     assert api.get(f"/v1/lots/{lot}").body["promised"] == 1
 
 
+def test_a_calculation_under_a_key_locks_nobody_out(api: Api, database: Database) -> None:
+    """It is worked out like any other, kept by itself, and its repeat is the first answer."""
+    with counted_apart(database) as (_, writing):
+        first = api.post("/v1/calculators/sac", BODY, Idempotency_Key="looked")
+    again = api.post("/v1/calculators/sac", BODY, Idempotency_Key="looked")
+    assert (first.status, len(writing)) == (200, 2)
+    assert (again.text, again.headers["Idempotency-Replayed"]) == (first.text, "true")
+
+
 def test_a_refusal_leaves_nothing_and_is_kept(api: Api, database: Database) -> None:
     """What a view did before it refused is undone; the same answer comes to a repeat."""
     lot, job = api.stock(quantity=1)["id"], api.job()
@@ -198,6 +210,20 @@ def test_a_refusal_leaves_nothing_and_is_kept(api: Api, database: Database) -> N
     with counted_apart(database) as (_, writing):
         again = api.post(path, {"lot": lot}, Idempotency_Key="late")
     assert (refused.status, refused.text, writing) == (409, again.text, [])
+
+
+def test_what_a_request_reads_is_of_one_moment(app: Flask, api: Api, other: Api) -> None:
+    """A version read last tells of what was read first: no change comes in between."""
+    api.stock()
+    version = select(Lot.version).where(Lot.id == 1)
+    with app.test_request_context(), reading() as session:
+        before = session.scalar(version)
+        somebody = threading.Thread(target=other.patch, args=("/v1/lots/1", {"note": "soft"}))
+        somebody.start()
+        somebody.join()
+        assert session.scalar(version) == before
+    with app.test_request_context(), reading() as session:
+        assert session.scalar(version) == before + 1
 
 
 def test_a_calculator_under_the_lock_would_be_noticed(

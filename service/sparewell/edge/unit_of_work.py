@@ -9,7 +9,8 @@ Every view of the service runs inside :func:`in_unit_of_work`. The phases of a w
    answer and is given that;
 4. the view runs; where what was worked out no longer holds, nothing is done and all begins again;
 5. the answer is kept with the key, and both are committed together with the effect. A refusal
-   undoes everything, and is kept in a transaction of its own.
+   undoes everything, and is kept in a transaction of its own; so is the answer to a request that
+   only looks.
 
 So an answer is only ever sent after its effect is on the disk, and a repeat never has a second one.
 
@@ -99,9 +100,11 @@ def in_unit_of_work(view: View) -> View:
         if only_looks and key is None:
             return _read(lambda: view(**arguments))
         try:
+            if only_looks:
+                return _looked(lambda: _answered(view, arguments, key), key)
             return _done(run, arguments, key, lambda: _answered(view, arguments, key))
         except _Refused as refused:
-            return _refused(refused.response, key)
+            return _kept(refused.response, key)
 
     return guard(run)
 
@@ -142,15 +145,26 @@ def _key() -> str | None:
     return match.group(1)
 
 
+def _looked(show: Callable[[], Response], key: _Key | None) -> Response:
+    """Answer what changes nothing, with nothing locked, and keep the answer for a repeat."""
+    replay = _replayed(key)
+    return _kept(_read(show), key) if replay is None else replay
+
+
+def _replayed(key: _Key | None) -> Response | None:
+    if key is None:
+        return None
+    with reading() as session:
+        return _replay_of(session, key)
+
+
 def _done(
     view: View, arguments: dict[str, Any], key: _Key | None, act: Callable[[], Response]
 ) -> Response:
     """Prepare, act and commit; where what was prepared no longer holds, do so again."""
-    if key is not None and is_prepared(view):
-        with reading() as session:
-            replay = _replay_of(session, key)
-        if replay is not None:
-            return replay
+    replay = _replayed(key) if is_prepared(view) else None
+    if replay is not None:
+        return replay
     for tried in range(1, MOST_PREPARED + 1):
         try:
             prepare_for(view, arguments)
@@ -194,8 +208,8 @@ def _answered(view: View, arguments: dict[str, Any], key: _Key | None) -> Respon
         raise _Refused(http_response(error)) from error
 
 
-def _refused(response: Response, key: _Key | None) -> Response:
-    """Keep a refusal for a repeat, unless the same request was answered meanwhile."""
+def _kept(response: Response, key: _Key | None) -> Response:
+    """Keep an answer that has no effect for a repeat, unless another was kept meanwhile."""
     if key is None or _is_never_kept(response):
         return response
     return _written(key, lambda: response, is_last=True)

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
+from typing import Any
 
-from sqlalchemy import func, select, text
+from sqlalchemy import Row, func, select, text
 from sqlalchemy.orm import Session
 
 from sparewell.errors import Impossible, NotFound
@@ -19,9 +20,15 @@ from sparewell.settings.tables import SettingChange
 from sparewell.work import Work
 
 # It is asked by every request that reads a setting, so it is put together once.
-_LATEST = select(SettingChange).where(
-    SettingChange.id.in_(select(func.max(SettingChange.id)).group_by(SettingChange.name))
-)
+_LATEST = select(
+    SettingChange.id,
+    SettingChange.name,
+    SettingChange.value,
+    SettingChange.actor,
+    SettingChange.person,
+    SettingChange.at,
+    SettingChange.why,
+).where(SettingChange.id.in_(select(func.max(SettingChange.id)).group_by(SettingChange.name)))
 _READ, _VERSION = "settings", "version of the settings"
 
 
@@ -61,7 +68,7 @@ def present_settings(session: Session, declared: Declarations) -> dict[str, Sett
 
 
 def _read(session: Session, declared: Declarations) -> dict[str, SettingState]:
-    changes = {change.name: change for change in session.scalars(_LATEST)}
+    changes = {change.name: change for change in session.connection().execute(_LATEST)}
     session.info[_VERSION] = max((change.id for change in changes.values()), default=0)
     return {name: _state(setting, changes.get(name)) for name, setting in declared.settings.items()}
 
@@ -122,7 +129,7 @@ def change_setting(work: Work, name: str, raw: object, why: str) -> SettingState
     return one_setting(work.session, work.declared, name)
 
 
-def _state(setting: Setting, change: SettingChange | None) -> SettingState:
+def _state(setting: Setting, change: Row[*tuple[Any, ...]] | None) -> SettingState:
     if change is None:
         return SettingState(setting, setting.default)
     value: Value | None = tuple(change.value) if isinstance(change.value, list) else change.value
