@@ -84,11 +84,18 @@ def add(database: Database, lots: Iterable[dict[str, object]], code: str = "FILL
         ).where(Lot.part_id == part.id)
         columns = ("act_id", "lot_id", "verb", "change", "cost_change_minor", "pieces", "place_id")
         session.execute(insert(Movement).from_select(columns, arrived))
+    _let_the_planner_count(database)
+
+
+def _let_the_planner_count(database: Database) -> None:
+    if database.is_sqlite:
+        with database.writer.begin() as connection:
+            connection.exec_driver_sql("ANALYZE")
+        return
     with database.engine.connect() as connection:
         own = connection.execution_options(isolation_level="AUTOCOMMIT")
-        if not database.is_sqlite:
-            own.exec_driver_sql("SET statement_timeout = 0")
-        own.exec_driver_sql("ANALYZE" if database.is_sqlite else "VACUUM ANALYZE")
+        own.exec_driver_sql("SET statement_timeout = 0")
+        own.exec_driver_sql("VACUUM ANALYZE")
 
 
 def _batches(lots: Iterable[dict[str, object]]) -> Iterator[list[dict[str, object]]]:
