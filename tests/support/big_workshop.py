@@ -38,14 +38,22 @@ _ARRIVED = """INSERT INTO movement (act_id, lot_id, verb, change, cost_change_mi
 SELECT 1001 + id % :days, id, 'arrived', CASE WHEN (id - 1000) % 5 = 0 THEN 0 ELSE 3 END, 0,
     CASE WHEN (id - 1000) % 5 = 0 THEN 0 ELSE 3 END, place_id
 FROM lot WHERE id > 1000"""
-_FITTED = """INSERT INTO movement (act_id, lot_id, verb, change, cost_change_minor, pieces,
-    place_id)
-SELECT 1001 + id % :days, id, 'fitted', -1, 0, 1, place_id
+_RESERVED = """INSERT INTO reservation (id, lot_id, job_id, quantity, promised, in_tray, used,
+    released, spoiled, lapsed, ended_as, actor, note, created_at)
+SELECT id, id, (SELECT max(id) FROM job), 1, 0, 0, 1, 0, 0, 0, 'used', 'fill', '', :now
 FROM lot WHERE id > 1000 AND (id - 1000) % 10 = 1"""
+_FITTED = """INSERT INTO movement (act_id, lot_id, verb, change, cost_change_minor, pieces,
+    place_id, reservation_id, job_id)
+SELECT 1001 + lot.id % :days, lot.id, 'fitted', -1, 0, 1, place_id, reservation.id, job_id
+FROM lot JOIN reservation ON reservation.lot_id = lot.id WHERE lot.id > 1000"""
 
 
 def fill(database: Database, api: Api, lots: int, *, parts: int = 5_000, jobs: int = 200) -> None:
     """Add so many lots, with their ledger, and open jobs whose pens differ a little."""
+    for number in range(jobs):
+        api.job(barrel_bore=f"{7.4 + number % 97 * 0.02:.2f} mm")
+    ended = api.job()  # all that was ever fitted counts as its
+    assert api.post(f"/v1/jobs/{ended}/cancel").status == 200
     is_sqlite = database.is_sqlite
     long_ago = "'2012-01-01'" if is_sqlite else "DATE '2012-01-01'"
     now = NOW.replace(tzinfo=None) if is_sqlite else NOW
@@ -57,16 +65,17 @@ def fill(database: Database, api: Api, lots: int, *, parts: int = 5_000, jobs: i
     )
     sizes = {"parts": parts, "drawers": DRAWERS, "days": DAYS}
     with database.writer.begin() as connection:
+        if not is_sqlite:
+            connection.exec_driver_sql("SET LOCAL statement_timeout = 0")
         for statement, rows in (
             (_DRAWERS, DRAWERS),
             (_PARTS, parts),
             (_LOTS.replace("LONG_AGO", long_ago), lots),
             (_ACTS.replace("AT_DAY", at), DAYS),
             (_ARRIVED, lots),
+            (_RESERVED, lots),
             (_FITTED, lots),
         ):
             values = {"rows": rows, "now": now, "ago": ago, **sizes}
             named = {name: each for name, each in values.items() if f":{name}" in statement}
             connection.execute(text(statement), named)
-    for number in range(jobs):
-        api.job(barrel_bore=f"{7 + number % 97 * 0.02:.2f} mm")

@@ -12,7 +12,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 
-from sqlalchemy import ColumnElement, case, func, not_, null, or_, select
+from sqlalchemy import ColumnElement, case, func, not_, null, or_, select, true
 
 from sparewell.extend.inputs import SettingValues
 from sparewell.ledger.tables import Act, Movement, Verb
@@ -58,12 +58,16 @@ def uses_of_parts(work: Work, settings: SettingValues, only: int | None = None) 
     period, periods = settings.count(PERIOD_DAYS.name), settings.count(PERIODS.name)
     starts = [work.now - timedelta(days=period * back) for back in range(1, periods + 1)]
     age = case(*[(Act.at > start, back) for back, start in enumerate(starts)], else_=periods)
+    verbs = _VERBS[settings.text(WANTED_VERBS.name)]
+    # What was promised first is found among few lines; whatever is discarded may be free.
+    was_promised = true() if Verb.DISCARDED in verbs else Movement.reservation_id.is_not(None)
     statement = (
         select(Lot.part_id, age.label("age"), func.sum(Movement.pieces))
         .join(Movement, Movement.lot_id == Lot.id)
         .join(Act, Act.id == Movement.act_id)
         .where(
-            Movement.verb.in_(_VERBS[settings.text(WANTED_VERBS.name)]),
+            Movement.verb.in_(verbs),
+            was_promised,
             Lot.part_id.is_not(None) if only is None else Lot.part_id == only,
             Act.at > starts[-1],
             Act.id.not_in(select(Act.undoes_act_id).where(Act.undoes_act_id.is_not(None))),
