@@ -10,6 +10,7 @@ from __future__ import annotations
 import http.client
 import json
 import re
+import statistics
 import subprocess
 import sys
 import threading
