@@ -182,20 +182,21 @@ class Run:
         if ask is None:
             raise Broken(f"{self.calculator.name} has no judge", self._plugin)
         judgement = self._guarded("judge", lambda: _of_type(Judgement, ask(self.inputs, piece)))
-
-        def why() -> str:
-            return self._guarded("judge", lambda: _of_type(str, judgement.why))
-
         lead = self._declared.kinds[piece.kind].led_by
         if judgement.verdict is Verdict.FITS and piece.basis.get(lead) != "measured":
             return replace(
                 judgement,
                 verdict=Verdict.TRY_IN,
                 why=lambda: (
-                    f"{why()}; by the catalogue or its packet only: try it in, or measure the bag"
+                    f"{judgement.why}; by the catalogue or its packet only: try it in, or measure "
+                    "the bag"
                 ),
             )
-        return replace(judgement, why=why)
+        return judgement
+
+    def why(self, judgement: Judgement) -> str:
+        """Return the sentence of a verdict, which the plugin may write only now."""
+        return self._guarded("judge", lambda: judgement.why)
 
     def _slips(self) -> list[tuple[str, str]]:
         """Return the lengths that look mistyped, if all would be well with what was likely meant.

@@ -28,8 +28,9 @@ class Sentence:
         said = row.__dict__[self._kept_as]
         if callable(said):
             said = row.__dict__[self._kept_as] = said()
-        text: str = said
-        return text
+        if not isinstance(said, str):
+            raise TypeError(f"{type(said).__name__} written, not a text")
+        return said
 
     def __set__(self, row: Any, said: str | Callable[[], str]) -> None:
         row.__dict__[self._kept_as] = said

@@ -137,7 +137,7 @@ class Judge:
             judgement.margins,
             judgement.preference,
             age,
-            lambda: judgement.why,
+            lambda: self._run.why(judgement),
             reach,
             is_recommended=judgement.is_recommended,
             is_taken_unasked=judgement.is_taken_unasked

@@ -235,6 +235,6 @@ def _why_outside(run: Run, envelope: Envelope, lot: Lot) -> str:
         if is_low or (bounds.high is not None and value > bounds.high):
             judgement = run.judge(piece_of(lot))
             if judgement.verdict is Verdict.REFUSED:
-                return judgement.why
+                return run.why(judgement)
             return f"its {spoken} of {length_text(value)} is outside what would fit"
-    return run.judge(piece_of(lot)).why
+    return run.why(run.judge(piece_of(lot)))
