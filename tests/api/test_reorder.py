@@ -120,6 +120,19 @@ def test_age_is_netted_on_the_day_of_use(api: Api) -> None:
     assert due(api, "?all=true")[PART]["over_age"] == 0
 
 
+def test_a_bag_without_a_making_date_ages_from_its_arrival(api: Api, clock: Clock) -> None:
+    """Latex of which nobody knows when it was made is over age years after it came."""
+    api.stock()
+    api.patch(
+        f"/v1/parts/{PART}/threshold",
+        {"policy": "keep_at_least", "parameters": {"pieces": 5}, "why": "often wanted"},
+    )
+    assert due(api, "?all=true")[PART]["over_age"] == 0
+    clock.now += timedelta(days=12 * 366)
+    line = due(api, "?all=true")[PART]
+    assert (line["available"], line["over_age"]) == (0, 10)
+
+
 def test_the_lead_time_is_the_cheapest_suppliers(api: Api) -> None:
     """The supplier whose piece costs least is named, and its lead days hold."""
     api.stock(1)

@@ -12,7 +12,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 
-from sqlalchemy import ColumnElement, case, func, not_, null, or_, select, true
+from sqlalchemy import ColumnElement, case, func, null, or_, select, true
 
 from sparewell.extend.inputs import SettingValues
 from sparewell.ledger.tables import Act, Movement, Verb
@@ -114,7 +114,8 @@ def _over_age_since(
 ) -> ColumnElement[int | None]:
     """Return the position of the first of some days, in order, on which a lot is past its date."""
     keeps = [in_date(day, work.declared, settings) for day in days]
-    past = [(not_(condition), position) for position, condition in enumerate(keeps)]
+    # `IS NOT TRUE` holds too where the condition cannot tell: of a bag without a making date.
+    past = [(condition.is_not(true()), position) for position, condition in enumerate(keeps)]
     return case((keeps[-1], null()), *past).label("since")  # most keep beyond the last one
 
 
