@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
+from itertools import groupby
+from operator import itemgetter
 
 from sqlalchemy import exists, select
 from sqlalchemy.orm import Session, aliased
@@ -18,30 +20,31 @@ from sparewell.reservations.tables import Reservation
 _BREAKS_INTO = (Verb.STRIPPED, Verb.FITTED, Verb.SPOILED)
 
 
-def fully_promised(session: Session, kind: str, ranges: Mapping[str, Range]) -> Sequence[Lot]:
-    """Return lots inside a box of which every piece is promised."""
+def fully_promised(
+    session: Session, kind: str, ranges: Mapping[str, Range]
+) -> list[tuple[Lot, list[str]]]:
+    """Return lots inside a box of which every piece is promised, with the jobs that have them."""
     promised = select(Reservation.lot_id).where(Reservation.promised > 0)
-    statement = (
-        select(Lot)
+    lots = (
+        select(Lot.id)
         .where(Lot.id.in_(promised), Lot.kind == kind, Lot.in_hand == Lot.promised, is_whole())
         .where(*within(ranges))
         .order_by(Lot.id)
         .limit(MOST_MISSES)
+        .subquery()
     )
-    return session.scalars(statement).unique().all()
-
-
-def holders(session: Session, lots: Iterable[Lot]) -> Mapping[int, list[str]]:
-    """Return by lot the jobs that pieces of it are promised to."""
     statement = (
-        select(Reservation.lot_id, Reservation.job_id)
-        .where(Reservation.lot_id.in_([lot.id for lot in lots]), Reservation.promised > 0)
-        .order_by(Reservation.id)
+        select(Lot, Reservation.job_id)
+        .join(lots, lots.c.id == Lot.id)
+        .join(Reservation, Reservation.lot_id == Lot.id)
+        .where(Reservation.promised > 0)
+        .order_by(Lot.id, Reservation.id)
     )
-    found: dict[int, list[str]] = {}
-    for lot_id, job_id in session.execute(statement):
-        found.setdefault(lot_id, []).append(number_of(JOB_PREFIX, job_id))
-    return found
+    rows = session.execute(statement).unique().all()
+    return [
+        (lot, list(dict.fromkeys(number_of(JOB_PREFIX, job_id) for _, job_id in of_lot)))
+        for lot, of_lot in groupby(rows, key=itemgetter(0))
+    ]
 
 
 def reach(session: Session, lots: Iterable[Lot]) -> Mapping[int, int]:

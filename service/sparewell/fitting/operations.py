@@ -201,10 +201,9 @@ def _promised(
     does not fit.
     """
     would_do, would_not = [], []
-    lots = at_hand.fully_promised(work.session, envelope.kind, envelope.ranges)
-    holders = at_hand.holders(work.session, lots)
-    for lot in lots:
-        jobs = ", ".join(dict.fromkeys(holders.get(lot.id, ())))
+    found = at_hand.fully_promised(work.session, envelope.kind, envelope.ranges)
+    for lot, holders in found:
+        jobs = ", ".join(holders)
         if jobs == for_job:
             continue
         every = "its only piece is" if lot.in_hand == 1 else f"all {lot.in_hand} pieces are"
