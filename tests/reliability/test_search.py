@@ -20,7 +20,7 @@ from sparewell.extend.host import Declarations
 from sparewell.extend.inputs import SettingValues
 from sparewell.lots import search
 from sparewell.lots.ageing import fit_by, in_date
-from sparewell.lots.search import MOST_JUDGED
+from sparewell.lots.search import MOST_JUDGED, MOST_WALKED
 from sparewell.lots.settings import AGEING_SCHEME
 from sparewell.lots.tables import Lot
 from sparewell.places.tables import Place
@@ -232,6 +232,30 @@ def test_fit_looks_at_no_more_than_it_must(api: Api, database: Database) -> None
     assert 0 < len(fit["candidates"]) <= MOST_JUDGED
     assert len(fit["refused"]) == 20
     assert all(each["available"] > 0 for each in fit["candidates"])
+
+
+GLAND = {"gland": "piston", "bore": "7.6 mm", "groove_diameter": "4.6 mm", "duty": "moving"}
+
+
+@pytest.mark.parametrize("rings", [5, 2 * MOST_WALKED + 10])
+def test_the_misses_end_where_a_thousand_were_looked_at(
+    api: Api, database: Database, rings: int
+) -> None:
+    """Of very many rings that all fit no more are asked why they would not do, and that is said."""
+    ring = {"kind": "o_ring", "material": "nbr", "cross_section_nanometres": 1_780_000}
+    sizes = [4_509_000 + (number - rings // 2) for number in range(rings)]
+    lots = [ring | {"in_hand": 1, "inside_diameter_nanometres": size} for size in sizes]
+    thick = {**lots[0], "cross_section_nanometres": 3_530_000}
+    further = {**thick, "inside_diameter_nanometres": 4_000_000}
+    add(database, [*lots, {**thick, "inside_diameter_nanometres": 4_509_000}, further])
+    asked = _asked(database, lambda: api.post("/v1/fits/o_ring", GLAND))
+    found = api.post("/v1/fits/o_ring", GLAND).body
+    assert len(found["candidates"]) == min(rings, 20)
+    are_all_looked_at = rings < MOST_WALKED
+    near, far = rings + 1, rings + 2
+    assert [each["lot"] for each in found["refused"]] == [near, *[far] * are_all_looked_at]
+    assert found["refused_ends_early"] is not are_all_looked_at
+    assert len(asked) < 15
 
 
 def _fill_out(api: Api, lots: int) -> None:

@@ -26,7 +26,7 @@ def fit_lines(body: Mapping[str, Any], *, working: bool) -> list[str]:
     return [
         *_result_lines(body, working=working, everything=working or not has_headlines),
         *candidate_lines(body["candidates"]),
-        *_refused_lines(body["refused"]),
+        *_refused_lines(body["refused"], ends_early=body.get("refused_ends_early", False)),
         *_purchase_lines(body["to_buy"]),
         *_notice_lines(body),
     ]
@@ -76,7 +76,7 @@ def _part_of(item: Mapping[str, Any]) -> str:
     return str(item["part"] or f"{_spoken(str(item.get('kind', 'piece')))} without a part")
 
 
-def _refused_lines(refused: Sequence[Mapping[str, Any]]) -> list[str]:
+def _refused_lines(refused: Sequence[Mapping[str, Any]], *, ends_early: bool) -> list[str]:
     rows = [
         (
             f"lot {item['lot']}",
@@ -86,6 +86,8 @@ def _refused_lines(refused: Sequence[Mapping[str, Any]]) -> list[str]:
         )
         for item in refused
     ]
+    if ends_early:
+        rows.append(("and others", "further off", "", "not looked at"))
     return ["", "Refused, nearest first:", *columns(rows)] if rows else []
 
 

@@ -36,7 +36,8 @@ MOST_REFUSED = 20
 class Fit:
     """The answer, the pieces that fit best first, the refused, and what to buy.
 
-    `to_buy` is empty while something in hand fits, `purchases` are what would be bought anyway.
+    `refused` ends early where further pieces were not asked why they would not do. `to_buy` is
+    empty while something in hand fits, `purchases` are what would be bought anyway.
     """
 
     calculation: Calculation
@@ -44,6 +45,7 @@ class Fit:
     refused: Sequence[RefusedPiece]
     to_buy: Sequence[Purchase] = field(default_factory=tuple)
     purchases: Sequence[Purchase] = field(default_factory=tuple)
+    refused_ends_early: bool = False
 
 
 @dataclass(frozen=True)
@@ -122,8 +124,10 @@ def fit(
     candidates, refused = _sorted_out(work, judge, envelope, lead, for_job)
     held, misses = _promised(work, judge, envelope, for_job)
     refused = [*held, *refused, *misses]
+    ends_early = False
     if len(refused) < MOST_REFUSED:
         refused += _outside(work, run, envelope, lead)
+        ends_early = len(refused) < MOST_REFUSED and _ends_early(work, envelope, lead)
     shown, refused = candidates[:limit], refused[:MOST_REFUSED]
     lots = [*(each.lot for each in shown), *(each.lot for each in refused)]
     rows = _rows(work, [lot.id for lot in lots])
@@ -133,6 +137,7 @@ def fit(
         [_with_row(each, rows[each.lot.id]) for each in refused],
         () if any(found.is_taken_by_itself for found in candidates) else envelope.to_buy,
         envelope.to_buy,
+        ends_early,
     )
 
 
@@ -223,6 +228,13 @@ def _outside(work: Work, run: Run, envelope: Envelope, lead: str) -> list[Refuse
         RefusedPiece(lot, _why_outside(run, envelope, lot))
         for lot in search.misses(work.session, envelope.kind, lead, envelope.ideal, envelope.ranges)
     ]
+
+
+def _ends_early(work: Work, envelope: Envelope, lead: str) -> bool:
+    """Whether there may be more misses; the leading range alone leaves out what lies beside it."""
+    return len(envelope.ranges) > 1 and search.ends_early(
+        work.session, envelope.kind, lead, envelope.ideal, envelope.ranges
+    )
 
 
 def _why_outside(run: Run, envelope: Envelope, lot: Lot) -> str:

@@ -270,6 +270,13 @@ class FoundSchema(Schema):
 
     candidates = fields.List(fields.Nested(CandidateSchema), required=True)
     refused = fields.List(fields.Nested(RefusedSchema), required=True)
+    refused_ends_early = fields.Boolean(
+        required=True,
+        metadata={
+            "description": "whether pieces further from the ideal were not asked why they would "
+            "not do: a thousand larger and a thousand smaller ones are looked at"
+        },
+    )
     to_buy = fields.List(fields.Nested(PurchaseSchema), required=True)
 
 

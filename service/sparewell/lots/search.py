@@ -25,6 +25,7 @@ from sqlalchemy import (
     bindparam,
     func,
     literal,
+    or_,
     select,
     true,
     union_all,
@@ -275,13 +276,38 @@ def _beside(box: _Box) -> Iterator[Select[Any]]:
         yield _closest([below], lambda value: low - value)
     if (box.lead, _HIGH) in box.bounds:
         yield _closest([box.way(box.column > high)], lambda value: value - high)
-    others = box.within(lead=False)
-    if others:
-        # `IS NOT TRUE` holds too where the other dimension is not known.
-        left_out = box.both_ways(and_(*others).is_not(true()))
-        inside = _closest(left_out, lambda value: func.abs(value - _number("ideal"))).subquery()
+    if others := box.within(lead=False):
+        inside = _left_out(box, and_(*others)).subquery()
         yield select(inside.c.id, literal(0, BigInteger).label("distance"))
     yield _closest([box.way(box.column.is_(None))], lambda value: value)
+
+
+def _left_out(box: _Box, meets: ColumnElement[bool]) -> Select[Any]:
+    """Return the nearest inside the leading range that another range leaves out.
+
+    Where all meet them a walk would never end: so many are looked at, and no more.
+    """
+    walks = [way.walk(MOST_WALKED, meets.label("meets")).subquery() for way in box.both_ways()]
+    # `IS NOT TRUE` holds too where the other dimension is not known.
+    found = _together(
+        select(walk.c.id, walk.c.lead).where(walk.c.meets.is_not(true())) for walk in walks
+    )
+    distance = func.abs(found.c.lead - _number("ideal"))
+    return select(found.c.id).order_by(distance, found.c.id).limit(MOST_MISSES)
+
+
+def ends_early(
+    session: Session, kind: str, lead: str, ideal: int, ranges: Mapping[str, Range]
+) -> bool:
+    """Whether :func:`misses` left lots inside the leading range without having looked at them."""
+    statement = _beyond(_Box.of(kind, lead, ranges))
+    return bool(session.scalar(statement, _values(lead, ideal, ranges)))
+
+
+@lru_cache
+def _beyond(box: _Box) -> Select[Any]:
+    further = [way.walk(1).offset(MOST_WALKED).subquery() for way in box.both_ways()]
+    return select(or_(*(select(each.c.id).exists() for each in further)))
 
 
 def _closest(
