@@ -30,11 +30,11 @@ from werkzeug.wrappers import Response as AnyResponse
 
 from sparewell.bench import sessions, wording
 from sparewell.bench.typed import Typed, by_field, row_of
-from sparewell.database.transaction import read
 from sparewell.edge.context import Caller, services, work
 from sparewell.edge.errors import PROBLEM_TYPE
 from sparewell.edge.paging import page_of
 from sparewell.edge.raw_body import RAW_LIMIT, admit_raw_body
+from sparewell.edge.reading import reading
 from sparewell.edge.scopes import SAFE_METHODS
 from sparewell.edge.sign_in import require_scope
 from sparewell.edge.unit_of_work import Again, in_page_work
@@ -111,9 +111,8 @@ def takes_files(limit: str) -> Callable[[View], View]:
 def enter(view: View, endpoint: str) -> Response | None:
     """Find out whose session it is; return the answer instead of the page where there is none."""
     secret = request.cookies.get(COOKIE, "")
-    found = services()
-    with read(found.database) as session:
-        present = sessions.find_session(session, secret, found.clock())
+    with reading() as session:
+        present = sessions.find_session(session, secret, services().clock())
         if present is not None:
             actor = Actor(present.token.name, present.person)
             g.sparewell_caller = Caller(present.token_id, actor, present.token.scope)
