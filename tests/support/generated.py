@@ -176,6 +176,7 @@ def _settings(token: str, examples: int, without_coverage: str | None) -> dict[s
     operations += [
         # Narrows by lengths, and what a length in words comes to, no pattern can say.
         {"include-name": "GET /v1/lots", **_accepting([*USUAL, "422"])},
+        {"include-name": "GET /v1/lots/total", **_accepting([*USUAL, "422"])},
         # A calculator's own operations stand in the document under its name written out, and this
         # address with that name in it is the same resource.
         {

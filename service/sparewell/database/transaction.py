@@ -97,11 +97,16 @@ def write(
                 if found is None:
                     raise
                 raise found from error
-            time.sleep(PAUSE_SECONDS * attempt * (0.5 + randomness()))
+            pause(attempt, randomness)
         else:
             faults.reach(faults.AFTER_COMMIT)
             return result
     raise AssertionError("the loop returns or raises")
+
+
+def pause(attempt: int, randomness: Callable[[], float] = random.random) -> None:
+    """Let others finish before the next attempt: a little longer each time, and never in step."""
+    time.sleep(PAUSE_SECONDS * attempt * (0.5 + randomness()))
 
 
 def _once(database: Database, work: Callable[[Session], Result], patience: float) -> Result:

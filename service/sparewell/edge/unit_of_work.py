@@ -36,7 +36,7 @@ from werkzeug.exceptions import BadRequest, HTTPException
 
 from sparewell.database import faults
 from sparewell.database.inserting import insert_unless_there
-from sparewell.database.transaction import Busy, write
+from sparewell.database.transaction import Busy, pause, write
 from sparewell.edge.beforehand import is_prepared, prepare_for, work_in
 from sparewell.edge.context import caller, services
 from sparewell.edge.errors import http_response, problem_response, refusal_response
@@ -53,6 +53,7 @@ _KEY = re.compile(r'"?([\x21\x23-\x7e]{1,255})"?')
 _KEPT_HEADERS = ("Content-Type", "Location", "ETag", "Link", "Allow")
 # So often something is worked out for one request; then others were faster each time.
 MOST_PREPARED = 4
+MOST_DUE = 20
 _NEVER_KEPT = frozenset({401, 403, 429})
 _LOCK_NOT_AVAILABLE = "55P03"
 _SERVER_ERROR = 500
@@ -167,14 +168,27 @@ def _done(
         return replay
     for tried in range(1, MOST_PREPARED + 1):
         try:
-            prepare_for(view, arguments)
-            stop_reading()
+            _prepared(view, arguments)
             return _written(key, act, is_last=tried == MOST_PREPARED)
+        except Stale:
+            pause(tried)
+    raise Busy
+
+
+def _prepared(view: View, arguments: dict[str, Any]) -> None:
+    """Work out what a view needs, and before it what is due; that may be one thing after another.
+
+    What was due and is over is due no more, so this ends.
+    """
+    for _ in range(MOST_DUE):
+        try:
+            prepare_for(view, arguments)
         except Due as due:
             stop_reading()
             _write(lambda session, due=due: due.act(work_in(session)))  # type: ignore[misc]
-        except Stale:
-            continue
+        else:
+            stop_reading()
+            return
     raise Busy
 
 
