@@ -16,7 +16,7 @@ from typing import Any
 from sqlalchemy import delete, insert, select, update
 from sqlalchemy.orm import Session
 
-from sparewell.database.transaction import locked
+from sparewell.database.transaction import locked, locked_rows
 from sparewell.errors import Conflict, NotFound, Problem
 from sparewell.imports import other_forms, stock_forms
 from sparewell.imports.checking import Checked, check
@@ -71,6 +71,14 @@ def _applied_before(work: Work, of: str, digest: str, import_id: int) -> int | N
         Import.id != import_id,
     )
     return work.session.scalars(statement.order_by(Import.id)).first()
+
+
+def locked_with_the_same(work: Work, import_id: int) -> Import:
+    """Lock an import and all others of its very file: of them one at a time may be applied."""
+    row = find_import(work.session, import_id)
+    same = select(Import.id).where(Import.sha256 == row.sha256, Import.of == row.of)
+    rows = locked_rows(work.session, Import, work.session.scalars(same).all())
+    return next(each for each in rows if each.id == import_id)
 
 
 def still_checked(work: Work, row: Import) -> Checked | None:
@@ -190,6 +198,12 @@ def apply(work: Work, row: Import, checked: Checked) -> Import:
                 Problem("", fault.detail, {"row": fault.row, "cell": fault.cell})
                 for fault in checked.faults[:100]
             ],
+        )
+    before = None if options_of(row).again else _applied_before(work, row.of, row.sha256, row.id)
+    if before is not None:
+        raise Conflict(
+            f"this very file was applied as import {before} meanwhile; nothing was changed",
+            [Problem("", "withdraw it, or check it with the option again where it came twice")],
         )
     row.created, row.act_id = checked.form.write(work, row.name)
     _end(work, row, ImportState.APPLIED)

@@ -224,7 +224,7 @@ def _checked_to_apply(reading: Work, import_id: int) -> Checked:
 def apply_import(_body: dict[str, Any], import_id: int) -> Any:
     """Write everything that a checked file says, or nothing; its pieces arrive in one group."""
     checked = found_beforehand()
-    row = locked(work().session, operations.find_import(work().session, import_id))
+    row = operations.locked_with_the_same(work(), import_id)
     operations.refuse_not_clean(row)
     _refuse_changed(row, checked)
     return _shown(operations.apply(work(), row, checked))
