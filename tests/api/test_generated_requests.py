@@ -79,6 +79,11 @@ def _check(found: Found) -> None:
 
 
 @pytest.mark.timeout(900)
+@pytest.mark.parametrize(
+    "database_url",
+    ["sqlite", pytest.param("postgresql", marks=[pytest.mark.postgres, pytest.mark.long])],
+    indirect=True,
+)
 def test_generated_requests_are_answered_as_documented(send: Send, database_url: str) -> None:
     """Whatever is made of the document is answered as the document says, and never with a 5xx."""
     # What is refused at the bounds of a calculator's inputs never comes to the database: one of the
