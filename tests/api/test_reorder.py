@@ -17,6 +17,7 @@ from sparewell.database.engine import Database
 from sparewell.extend.host import Declarations
 from sparewell.extend.reordering import Decision, ReorderPolicy
 from support.api import Api
+from support.statements import counted
 from support.supply import PART, due, lot, made, offer, part, sent_order, supplier, used
 
 
@@ -261,6 +262,20 @@ def test_the_number_of_statements_does_not_grow(api: Api, database: Database) ->
         seen.clear()
         assert len(due(api)) == until
         counts.append(len(seen))
+    assert counts[0] == counts[1]
+
+
+def test_jobs_that_lack_pieces_are_looked_up_together(api: Api, database: Database) -> None:
+    """Twenty pens of as many bores that nothing in hand fits take as many statements as two."""
+    api.stock(quantity=1)
+    counts = []
+    for pens in (2, 18):
+        for _ in range(pens):
+            api.job(barrel_bore=f"{8 + len(api.get('/v1/jobs').body['jobs']) / 50} mm")
+        with counted(database) as sent:
+            found = made(api.get("/v1/reorder"))
+        assert found["unmatched"] or found["lines"]
+        counts.append(len(sent))
     assert counts[0] == counts[1]
 
 

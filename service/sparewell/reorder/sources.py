@@ -6,7 +6,7 @@ What is looked up is looked up for all needs together, or once for all that ask 
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from heapq import nsmallest
 from operator import itemgetter
@@ -17,6 +17,7 @@ from sqlalchemy import ColumnElement, Select, select
 from sparewell.catalogue.tables import Part, column_of
 from sparewell.extend.calculation import Run
 from sparewell.extend.declarations import Envelope, Piece, Range
+from sparewell.fitting import at_hand
 from sparewell.fitting.judging import TAKEN_BY_ITSELF, Judge
 from sparewell.lots import search
 from sparewell.lots.tables import Lot
@@ -54,32 +55,44 @@ class Asked:
 
 
 class PiecesInHand:
-    """The pieces in hand near what each need wants; a few of each are looked up at once."""
+    """The pieces in hand near what many needs want, looked up for all of them at once."""
 
-    def __init__(self, work: Work, asked: Iterable[Asked]) -> None:
+    def __init__(self, work: Work) -> None:
         self._work = work
         self._lots: dict[int, Lot] = {}
-        self._all: dict[_Key, Sequence[Lot]] = {}
-        wanted = {each.key: each for each in asked}
-        few = self._nearest([self._search(each, _IN_DRAWER) for each in wanted.values()], A_FEW)
-        self._few = dict(zip(wanted, few, strict=True))
 
-    def further_and_further(self, asked: Asked) -> Iterator[Sequence[Lot]]:
-        """Yield a few lots in drawers just beside the ideal, and then all that a plan looks at."""
-        yield self._few[asked.key]
-        if asked.key not in self._all:
-            (lots,) = self._nearest([self._search(asked)], search.MOST_JUDGED)
-            nearest = lots[: search.MOST_JUDGED]
-            self._all[asked.key] = sorted(nearest, key=lambda lot: lot.donor_id is not None)
-        yield self._all[asked.key]
+    def nearby(self, asked: Sequence[Asked]) -> list[Sequence[Lot]]:
+        """Return for each a few lots in drawers just beside the ideal."""
+        return self._found(asked, A_FEW, _IN_DRAWER)
 
-    def _nearest(self, searches: Sequence[search.Sought], most: int) -> list[list[Lot]]:
-        """Return what is found by each search; a lot that several find is loaded once."""
-        found = search.nearest_of_each(self._work.session, searches, most)
+    def everywhere(self, asked: Sequence[Asked]) -> list[Sequence[Lot]]:
+        """Return for each all that a plan looks at, drawers first.
+
+        What has a piece fixed in it that is promised is not among them.
+        """
+        found = self._found(asked, search.MOST_JUDGED)
+        of_donors = {lot.id: lot for lots in found for lot in lots if lot.donor_id is not None}
+        promised = at_hand.promised_inside(self._work.session, of_donors.values())
+        taken = {lot_id for lot_id, *_ in promised}
+        return [
+            sorted(
+                (lot for lot in lots[: search.MOST_JUDGED] if lot.id not in taken),
+                key=lambda lot: lot.donor_id is not None,
+            )
+            for lots in found
+        ]
+
+    def _found(
+        self, asked: Sequence[Asked], most: int, *also: ColumnElement[bool]
+    ) -> list[Sequence[Lot]]:
+        """Return the nearest for each; those who ask the same are answered together."""
+        searches = {each.key: self._search(each, *also) for each in asked}
+        found = search.nearest_of_each(self._work.session, list(searches.values()), most)
         new = {lot_id for each in found for lot_id in each}.difference(self._lots)
         lots = self._work.session.scalars(select(Lot).where(Lot.id.in_(new))) if new else ()
         self._lots |= {lot.id: lot for lot in lots}
-        return [[self._lots[lot_id] for lot_id in each] for each in found]
+        by_key = dict(zip(searches, found, strict=True))
+        return [[self._lots[lot_id] for lot_id in by_key[each.key]] for each in asked]
 
     def _search(self, asked: Asked, *also: ColumnElement[bool]) -> search.Sought:
         kind = asked.envelope.kind

@@ -1,21 +1,22 @@
 """What open jobs want and have not reserved: pieces in hand they would take, and what is short.
 
 Each need is sized and its pieces are judged as in its job's plan, though only until enough of them
-do, those in drawers and nearest to the ideal first. What no piece in hand covers is looked up in
-the catalogue: the part whose nominal dimensions the calculator judges best, one that somebody sells
-before others. Optional needs and those not decided are not counted.
+do: for all needs first those in drawers just beside the ideal, then all that a plan looks at. What
+no piece in hand covers is looked up in the catalogue: the part whose nominal dimensions the
+calculator judges best, one that somebody sells before others. Optional needs and those not decided
+are not counted.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 from sqlalchemy import func, select
 
 from sparewell.errors import Broken, Impossible
 from sparewell.extend.calculation import Run
-from sparewell.fitting import at_hand
 from sparewell.fitting.judging import Judge
 from sparewell.jobs.held import HeldPiece, held
 from sparewell.jobs.inputs import missing_inputs, run_for, settled_readings, settles
@@ -57,9 +58,9 @@ class OpenNeeds:
     not_looked_at: int = 0
 
 
-@dataclass(frozen=True)
+@dataclass
 class _SizedNeed:
-    """A need that jobs have not covered: what sizes it, and how many pieces it lacks."""
+    """A need that jobs have not covered: what sizes it, and how many pieces it lacks yet."""
 
     job: Job
     need: Need
@@ -72,17 +73,28 @@ def wanted_by_jobs(work: Work) -> OpenNeeds:
     found = OpenNeeds()
     rows = _remaining(work)
     found.not_looked_at = max(0, len(rows) - MOST_NEEDS)
-    sized = list(_sized(work, rows[:MOST_NEEDS]))
-    pieces, catalogue = PiecesInHand(work, [each.asked for each in sized]), Catalogue(work)
+    lacking = list(_sized(work, rows[:MOST_NEEDS]))
+    pieces, catalogue = PiecesInHand(work), Catalogue(work)
     taken: dict[int, int] = {}
-    for each in sized:
-        try:
-            short = _take(work, each, pieces, taken, found)
-            if short:
-                _order(each, short, catalogue, found)
-        except (Impossible, Broken):
-            continue  # the job's plan says what is wrong with it
+    for look_up in (pieces.nearby, pieces.everywhere):
+        lots = look_up([each.asked for each in lacking])
+        lacking = [
+            each
+            for each, its in zip(lacking, lots, strict=True)
+            if _judged(_take, each, its, taken, found) and each.lacking
+        ]
+    for each in lacking:
+        _judged(_order, each, catalogue, found)
     return found
+
+
+def _judged(action: Callable[..., None], *arguments: Any) -> bool:
+    """Do what asks a calculator; where that fails, the job's plan says what is wrong with it."""
+    try:
+        action(*arguments)
+    except (Impossible, Broken):
+        return False
+    return True
 
 
 def _sized(work: Work, rows: Sequence[tuple[Job, Need, int]]) -> Iterator[_SizedNeed]:
@@ -162,34 +174,15 @@ def _run(work: Work, job: Job, need: Need, settled: Mapping[str, int]) -> Run | 
     return None if missing_inputs(run) else run
 
 
-def _take(
-    work: Work, each: _SizedNeed, pieces: PiecesInHand, taken: dict[int, int], found: OpenNeeds
-) -> int:
-    """Count the pieces in hand that a job would take; return how many are lacking then.
-
-    `taken` keeps two jobs from counting on the same piece.
-    """
-    lacking = each.lacking
-    seen: set[int] = set()
-    for lots in pieces.further_and_further(each.asked):
-        for lot in lots:
-            count = min(lacking, lot.available - taken.get(lot.id, 0))
-            if lot.id not in seen and count > 0 and _would_do(work, each.asked.judge, lot):
-                taken[lot.id] = taken.get(lot.id, 0) + count
-                lacking -= count
-                if lot.part_id is not None:
-                    _note(found, lot.part_id, each.job, count)
-            seen.add(lot.id)
-        if lacking == 0:
-            break
-    return lacking
-
-
-def _would_do(work: Work, judge: Judge, lot: Lot) -> bool:
-    """Whether a plan would count on a lot; not where what is fixed in it is promised."""
-    if any(at_hand.promised_inside(work.session, [lot])):
-        return False
-    return judge.judge(lot).is_taken_by_itself
+def _take(each: _SizedNeed, lots: Sequence[Lot], taken: dict[int, int], found: OpenNeeds) -> None:
+    """Count the pieces that a job would take; `taken` keeps two from counting on the same one."""
+    for lot in lots:
+        count = min(each.lacking, lot.available - taken.get(lot.id, 0))
+        if count > 0 and each.asked.judge.judge(lot).is_taken_by_itself:
+            taken[lot.id] = taken.get(lot.id, 0) + count
+            each.lacking -= count
+            if lot.part_id is not None:
+                _note(found, lot.part_id, each.job, count)
 
 
 def _note(found: OpenNeeds, part_id: int, job: Job, pieces: int, short: int = 0) -> None:
@@ -200,11 +193,13 @@ def _note(found: OpenNeeds, part_id: int, job: Job, pieces: int, short: int = 0)
         wanted.jobs.append(job.number)
 
 
-def _order(each: _SizedNeed, short: int, catalogue: Catalogue, found: OpenNeeds) -> None:
+def _order(each: _SizedNeed, catalogue: Catalogue, found: OpenNeeds) -> None:
     part_id = catalogue.best_part(each.asked)
     if part_id is None:
         ask_for = tuple(purchase.ask_for for purchase in each.asked.envelope.to_buy)
-        unmatched = Unmatched(each.job.number, each.need.id, each.need.kind, short, ask_for)
-        found.unmatched.append(unmatched)
+        need = each.need
+        found.unmatched.append(
+            Unmatched(each.job.number, need.id, need.kind, each.lacking, ask_for)
+        )
     else:
-        _note(found, part_id, each.job, short, short)
+        _note(found, part_id, each.job, each.lacking, each.lacking)
