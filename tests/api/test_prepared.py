@@ -20,6 +20,7 @@ from sparewell.edge.reading import reading
 from sparewell.edge.scopes import scope
 from sparewell.extend.calculation import Run
 from sparewell.lots.tables import Lot
+from sparewell.work import Due
 from support.api import BODY, Api
 from support.statements import counted_apart
 
@@ -178,6 +179,24 @@ def test_a_hold_that_is_over_ends_before_anything_is_worked_out(api: Api, clock:
     clock.now += timedelta(hours=2)
     assert [row["lot"] for row in _reserve(api, job).body["reservations"]] == [lot]
     assert api.get(f"/v1/reservations/{held}").body["state"] == "lapsed"
+
+
+@pytest.mark.parametrize(("due", "status"), [(6, 201), (100, 503)])
+def test_what_is_due_is_no_attempt(
+    api: Api, monkeypatch: pytest.MonkeyPatch, due: int, status: int
+) -> None:
+    """Six things that have to end first keep nobody from reserving; what never ends is given up."""
+    lot, job = api.stock()["id"], api.job()
+    prepare_for, ended = unit_of_work.prepare_for, []
+
+    def after_others(view: Any, arguments: dict[str, Any]) -> None:
+        if len(ended) < due:
+            raise Due(lambda _work: ended.append(1))
+        prepare_for(view, arguments)
+
+    monkeypatch.setattr(unit_of_work, "prepare_for", after_others)
+    assert _reserve(api, job, lot=lot).status == status
+    assert len(ended) == min(due, unit_of_work.MOST_DUE)
 
 
 def test_two_of_the_same_request_at_once_have_one_answer(

@@ -12,7 +12,7 @@ import statistics
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -23,6 +23,7 @@ from conftest import NOW
 from sparewell.database.engine import Database
 from sparewell.database.transaction import write
 from sparewell.edge.tokens import new_token
+from support import timing
 from support.api import Api
 from support.postgres import Cluster
 from support.server_process import TESTS, environment, served
@@ -58,25 +59,12 @@ def test_verbs_in_process_against_an_empty_transaction(api: Api, database: Datab
         row = made["reservations"][0]["id"]  # type: ignore[index]
         timed("fetch", f"/v1/reservations/{row}/fetch")
         timed("use", f"/v1/reservations/{row}/use")
-    floor = _median(
+    floor = timing.median_seconds(
         lambda: write(database, lambda session: session.execute(text("UPDATE act SET id = id")))
     )
     for verb, found in times.items():
-        median = statistics.median(found)
-        show(
-            f"{verb} in process ({database.url.get_backend_name()})",
-            f"{median * _MILLISECONDS:.2f} ms, {median / floor:.1f} x the floor "
-            f"of {floor * _MILLISECONDS:.2f} ms",
-        )
-
-
-def _median(action: Callable[[], object]) -> float:
-    times = []
-    for _ in range(ROUNDS):
-        began = time.perf_counter()
-        action()
-        times.append(time.perf_counter() - began)
-    return statistics.median(times)
+        what = f"{verb} in process ({database.url.get_backend_name()})"
+        timing.show(what, statistics.median(found), floor)
 
 
 def test_verbs_of_eight_clients_against_a_hand_written_endpoint(

@@ -205,15 +205,37 @@ def test_indexes_and_references_are_there_again(
     cluster.drop(name)
 
 
-def test_a_reference_to_nothing_undoes_the_move(
-    source: Database, target: Database, tables: list[Table], declared: Declarations
+@pytest.mark.parametrize(
+    ("spoiled", "refusal", "sentence"),
+    [
+        (
+            "UPDATE reading SET pen_id = 999999 WHERE id = 1",
+            CopyError,
+            "a row was not accepted: .*violates foreign key",
+        ),
+        (
+            "UPDATE lot SET in_hand = in_hand + 1, has_available = 1 WHERE id = 1",
+            Failure,
+            "lot 1: .* and the ledger adds up to",
+        ),
+    ],
+    ids=["a reference to nothing", "a ledger that does not balance"],
+)
+def test_a_fault_is_named_and_undoes_the_move(
+    source: Database,
+    target: Database,
+    tables: list[Table],
+    declared: Declarations,
+    spoiled: str,
+    refusal: type[Exception],
+    sentence: str,
 ) -> None:
-    """References are looked at behind the last row: of one that leads nowhere nothing is kept."""
+    """What is only seen behind the last row is said as well, and nothing of it all is kept."""
     with closing(sqlite3.connect(source.url.database)) as file, file:
-        file.execute("UPDATE reading SET pen_id = 999999 WHERE id = 1")
+        file.execute(spoiled)
     owners = owners_of_tables(declared)
     prepare(target, owners)
-    with pytest.raises(CopyError, match=r"a row was not accepted: .*violates foreign key"):
+    with pytest.raises(refusal, match=sentence):
         transfer(source, target, owners, "Moving")
     assert count(target, tables) == 0
 
@@ -330,19 +352,6 @@ def test_a_row_that_comes_over_changed_undoes_the_move(
         with pytest.raises(CopyError, match=f"{table}: .* not the same"):
             transfer(source, target, owners, "Moving")
         assert count(target, tables) == 0
-
-
-def test_what_does_not_balance_is_not_moved(
-    source: Database, target: Database, tables: list[Table], declared: Declarations
-) -> None:
-    """A fault in the ledger is named, and nothing of it goes over."""
-    with closing(sqlite3.connect(source.url.database)) as file, file:
-        file.execute("UPDATE lot SET in_hand = in_hand + 1, has_available = 1 WHERE id = 1")
-    owners = owners_of_tables(declared)
-    prepare(target, owners)
-    with pytest.raises(Failure, match=r"lot 1: .* and the ledger adds up to"):
-        transfer(source, target, owners, "Moving")
-    assert count(target, tables) == 0
 
 
 @pytest.mark.parametrize(

@@ -258,6 +258,23 @@ def test_the_misses_end_where_a_thousand_were_looked_at(
     assert len(asked) < 15
 
 
+@pytest.mark.parametrize("sacs", [5, 2 * MOST_WALKED + 10])
+def test_fresh_ones_beyond_a_thousand_hide_no_old_one_unsaid(
+    api: Api, database: Database, sacs: int
+) -> None:
+    """One that is over age behind very many that fit is not found, and that more lie there is said.
+
+    A sac is sought by its diameter alone.
+    """
+    fresh = [{"in_hand": 1, "outside_diameter_nanometres": 5_900_000 - n} for n in range(sacs)]
+    old = {"in_hand": 1, "outside_diameter_nanometres": 5_700_000, "made_from": date(2009, 1, 1)}
+    add(database, [*fresh, old])
+    found = api.post("/v1/fits/sac", BODY).body
+    is_looked_at = sacs < MOST_WALKED
+    assert [each["lot"] for each in found["refused"]] == [sacs + 1] * is_looked_at
+    assert found["refused_ends_early"] is not is_looked_at
+
+
 def _fill_out(api: Api, lots: int) -> None:
     """Stock sacs that fit, in drawers and in donors, free and promised, and some that do not."""
     job = api.job()

@@ -81,11 +81,6 @@ class Event(Request):
         return f"a part of {self.shown['number']}" if self.name == "keep" else self.note
 
     @property
-    def says_nothing_was_done(self) -> bool:
-        """Whether the service gave up because others were faster each time."""
-        return self.status == UNAVAILABLE and str(self.shown["type"]).endswith("/busy")
-
-    @property
     def is_definite(self) -> bool:
         """Whether the client knows now what became of it."""
         if self.status == UNAVAILABLE:

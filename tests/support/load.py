@@ -71,10 +71,7 @@ class Caller:
         self.events: list[Event] = []
 
     def send(self, request: Request) -> Event:
-        """Send a request, and again until its outcome is told; only a key makes that safe.
-
-        Or that the answer says nothing was done: then it may be asked again without one.
-        """
+        """Send a request, and again until its outcome is told; only a key makes that safe."""
         sent, tries = time.monotonic(), 0
         while time.monotonic() < sent + PATIENCE_SECONDS:
             tries += 1
@@ -88,8 +85,7 @@ class Caller:
                 self.events.append(event)
                 if event.is_definite:
                     return event
-                is_safe = request.key is not None or request.method == "GET"
-                may_repeat = is_safe or event.says_nothing_was_done
+                may_repeat = request.key is not None or request.method == "GET"
                 assert may_repeat, f"{request} has no key, and was answered {event.text}"
             time.sleep(PAUSE_SECONDS)
         raise AssertionError(f"no outcome of {request}")

@@ -166,12 +166,13 @@ def _done(
     replay = _replayed(key) if is_prepared(view) else None
     if replay is not None:
         return replay
-    for tried in range(1, MOST_PREPARED + 1):
+    for tried in range(MOST_PREPARED):
+        pause(tried)
         try:
             _prepared(view, arguments)
-            return _written(key, act, is_last=tried == MOST_PREPARED)
+            return _written(key, act, is_last=tried + 1 == MOST_PREPARED)
         except Stale:
-            pause(tried)
+            continue
     raise Busy
 
 

@@ -126,8 +126,8 @@ def fit(
     refused = [*held, *refused, *misses]
     ends_early = False
     if len(refused) < MOST_REFUSED:
-        refused += _outside(work, run, envelope, lead)
-        ends_early = len(refused) < MOST_REFUSED and _ends_early(work, envelope, lead)
+        outside, ends_early = _outside(work, run, envelope, lead)
+        refused += outside
     shown, refused = candidates[:limit], refused[:MOST_REFUSED]
     lots = [*(each.lot for each in shown), *(each.lot for each in refused)]
     rows = _rows(work, [lot.id for lot in lots])
@@ -137,7 +137,7 @@ def fit(
         [_with_row(each, rows[each.lot.id]) for each in refused],
         () if any(found.is_taken_by_itself for found in candidates) else envelope.to_buy,
         envelope.to_buy,
-        ends_early,
+        ends_early and len(refused) < MOST_REFUSED,
     )
 
 
@@ -222,19 +222,17 @@ def _promised(
     return would_do, would_not
 
 
-def _outside(work: Work, run: Run, envelope: Envelope, lead: str) -> list[RefusedPiece]:
-    """Return the nearest misses, each with the calculator's own reason where it has one."""
-    return [
-        RefusedPiece(lot, _why_outside(run, envelope, lot))
-        for lot in search.misses(work.session, envelope.kind, lead, envelope.ideal, envelope.ranges)
-    ]
+def _outside(
+    work: Work, run: Run, envelope: Envelope, lead: str
+) -> tuple[list[RefusedPiece], bool]:
+    """Return the nearest misses, each with the calculator's own reason where it has one.
 
-
-def _ends_early(work: Work, envelope: Envelope, lead: str) -> bool:
-    """Whether there may be more misses; the leading range alone leaves out what lies beside it."""
-    return len(envelope.ranges) > 1 and search.ends_early(
+    Besides, whether there are more that were not looked at.
+    """
+    lots, ends_early = search.misses(
         work.session, envelope.kind, lead, envelope.ideal, envelope.ranges
     )
+    return [RefusedPiece(lot, _why_outside(run, envelope, lot)) for lot in lots], ends_early
 
 
 def _why_outside(run: Run, envelope: Envelope, lot: Lot) -> str:

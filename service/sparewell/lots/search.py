@@ -30,7 +30,7 @@ from sqlalchemy import (
     true,
     union_all,
 )
-from sqlalchemy.orm import InstrumentedAttribute, Session
+from sqlalchemy.orm import InstrumentedAttribute, Session, joinedload
 
 from sparewell.catalogue.tables import column_of
 from sparewell.extend.declarations import Envelope, Range
@@ -247,22 +247,31 @@ def _together(parts: Iterable[Select[Any]]) -> Subquery:
 
 def misses(
     session: Session, kind: str, lead: str, ideal: int, ranges: Mapping[str, Range]
-) -> Sequence[Lot]:
+) -> tuple[list[Lot], bool]:
     """Return the nearest lots that are outside a box, by their leading dimension.
 
     That is those inside its leading range that another range leaves out, those just below and just
-    above it, and last those whose leading dimension is not known.
+    above it, and last those whose leading dimension is not known. Besides, whether any inside the
+    leading range lie so far off that they were not looked at.
     """
     statement = _misses(_Box.of(kind, lead, ranges))
-    return session.scalars(statement, _values(lead, ideal, ranges)).unique().all()
+    rows = session.execute(statement, _values(lead, ideal, ranges)).unique().all()
+    return [lot for lot, _ in rows if lot is not None], any(ends_early for _, ends_early in rows)
 
 
 @lru_cache
 def _misses(box: _Box) -> Select[Any]:
+    further = [way.walk(1).offset(MOST_WALKED).subquery() for way in box.both_ways()]
+    ends_early = or_(*(select(each.c.id).exists() for each in further)).label("ends_early")
+    told = select(ends_early).subquery()
     found = _together(_beside(box))
+    # There is one row at least, of no lot, so that it is told where nothing was found.
     return (
-        select(Lot)
-        .join(found, found.c.id == Lot.id)
+        select(Lot, told.c.ends_early)
+        .select_from(told)
+        .outerjoin(found, true())
+        .outerjoin(Lot, Lot.id == found.c.id)
+        .options(joinedload(Lot.place, innerjoin=False))
         .order_by(found.c.distance.nulls_last(), Lot.id)
         .limit(MOST_MISSES)
     )
@@ -294,20 +303,6 @@ def _left_out(box: _Box, meets: ColumnElement[bool]) -> Select[Any]:
     )
     distance = func.abs(found.c.lead - _number("ideal"))
     return select(found.c.id).order_by(distance, found.c.id).limit(MOST_MISSES)
-
-
-def ends_early(
-    session: Session, kind: str, lead: str, ideal: int, ranges: Mapping[str, Range]
-) -> bool:
-    """Whether :func:`misses` left lots inside the leading range without having looked at them."""
-    statement = _beyond(_Box.of(kind, lead, ranges))
-    return bool(session.scalar(statement, _values(lead, ideal, ranges)))
-
-
-@lru_cache
-def _beyond(box: _Box) -> Select[Any]:
-    further = [way.walk(1).offset(MOST_WALKED).subquery() for way in box.both_ways()]
-    return select(or_(*(select(each.c.id).exists() for each in further)))
 
 
 def _closest(
