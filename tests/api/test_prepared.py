@@ -8,8 +8,8 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
-from flask import Flask
-from sqlalchemy import select
+from flask import Flask, g
+from sqlalchemy import select, text
 
 from conftest import Clock
 from sparewell.database.engine import Database
@@ -91,6 +91,28 @@ def test_who_comes_second_for_the_last_piece_is_told_who_has_it(
     refused = _reserve(api, job)
     assert refused.status == 409
     assert f"its only piece is promised to {rival}" in refused.body["detail"]
+
+
+@pytest.mark.postgres
+@pytest.mark.parametrize("database_url", ["postgresql"], indirect=True)
+def test_a_connection_lost_while_it_is_given_back_takes_nothing_with_it(
+    api: Api, database: Database, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What was prepared has been read, so the promise is made over another connection."""
+    lot, job = api.stock()["id"], api.job()
+    stop_reading, ended = unit_of_work.stop_reading, []
+
+    def stop() -> None:
+        if not ended and "sparewell_reading" in g:
+            number = g.sparewell_reading.scalar(text("SELECT pg_backend_pid()"))
+            with database.engine.connect() as connection:
+                connection.execute(text("SELECT pg_terminate_backend(:number)"), {"number": number})
+            ended.append(number)
+        stop_reading()
+
+    monkeypatch.setattr(unit_of_work, "stop_reading", stop)
+    assert _reserve(api, job, lot=lot).status == 201
+    assert ended
 
 
 @pytest.mark.parametrize(

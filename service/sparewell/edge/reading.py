@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from flask import g
+from sqlalchemy.exc import DBAPIError
 from sqlalchemy.orm import Session
 
 from sparewell.database.engine import Database
@@ -35,7 +36,14 @@ def _opened(database: Database) -> Session:
 
 
 def stop_reading(_error: BaseException | None = None) -> None:
-    """Give the session back; whatever was done in it is undone."""
+    """Give the session back; whatever was done in it is undone.
+
+    A database that goes away just then takes nothing with it: what was read has been read.
+    """
     session: Session | None = g.pop("sparewell_reading", None)
-    if session is not None:
+    if session is None:
+        return
+    try:
         session.close()
+    except DBAPIError:
+        session.invalidate()
