@@ -17,12 +17,13 @@ from sqlalchemy import func, select
 
 from sparewell.errors import Broken, Impossible
 from sparewell.extend.calculation import Run
+from sparewell.fitting.in_hand import Asked, PiecesInHand
 from sparewell.fitting.judging import Judge
 from sparewell.jobs.held import HeldPiece, held
 from sparewell.jobs.inputs import missing_inputs, run_for, settled_readings, settles
 from sparewell.jobs.tables import Job, JobState, Need
 from sparewell.lots.tables import Lot
-from sparewell.reorder.sources import Asked, Catalogue, PiecesInHand
+from sparewell.reorder.sources import Catalogue
 from sparewell.reservations.tables import Reservation
 from sparewell.work import Work
 

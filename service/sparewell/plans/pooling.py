@@ -1,0 +1,365 @@
+"""All wants and all pieces on one table: what jobs lack, and every lot that would do for it.
+
+From here on it is a question in plain numbers (`plans/sharing.py`). A want knows no more lots than
+it can come to need: once those that suit it best have as many pieces as all jobs want of the kind,
+somebody's piece is always among them.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import lazyload
+
+from sparewell.errors import Broken, Impossible
+from sparewell.extend.declarations import Verdict
+from sparewell.fitting import at_hand
+from sparewell.fitting.in_hand import Asked, PiecesInHand
+from sparewell.fitting.judging import Candidate, piece_of, rank
+from sparewell.jobs.inputs import run_for
+from sparewell.jobs.tables import ApprovalState, Need
+from sparewell.lots.fixed import inside
+from sparewell.lots.tables import Lot
+from sparewell.plans.sharing import Asking, Movable, Option, Want, Weight, Workshop
+from sparewell.plans.wanting import Sized, Sizing, Wanting
+from sparewell.reservations.tables import Reservation
+from sparewell.work import Work
+
+MOST_WAYS = 8
+_BY_FIT = 8  # of what :func:`rank` returns, so many say how well a piece fits
+
+
+@dataclass(frozen=True)
+class Terms:
+    """How the evening is weighed, how long it is, and whose promises may move (None: nobody's)."""
+
+    weight: Weight = Weight.PROMISED
+    minutes: int | None = None
+    move: str | None = "mine"
+
+
+@dataclass(frozen=True)
+class Way:
+    """One way of finishing a job: what each need takes then, with the readings that are settled."""
+
+    wants: tuple[Sized, ...]
+    settled: Mapping[str, int] = field(default_factory=dict)
+
+
+@dataclass
+class Table:
+    """Everything on one table, and what its numbers stand for."""
+
+    workshop: Workshop
+    wantings: Mapping[int, Wanting]
+    ways: Mapping[int, Sequence[Way]]
+    candidates: Mapping[tuple[int, int, int], Mapping[int, Candidate]]
+    moving: Mapping[int, tuple[Reservation, Mapping[int, Candidate]]]
+    lots: Mapping[int, Lot]
+
+    def candidate(self, job: int, way: int, need: int, lot: int) -> Candidate:
+        """Return what was said of a lot for a need of a job in one of its ways."""
+        return self.candidates[job, way, need][lot]
+
+
+def laid_out(
+    work: Work,
+    wantings: Sequence[Wanting],
+    sizing: Sizing,
+    terms: Terms,
+    minutes: Mapping[int, int],
+) -> Table:
+    """Put everything on one table; `minutes` are those that each job takes by hand."""
+    promises = _promises(work, wantings, terms.move)
+    lots = [lot for _, lot in promises]
+    pool = _Pool(work, lots)
+    by_job = {each.job.id: each for each in wantings}
+    pool.look_up(each.asked for wanting in wantings for each in (wanting.settling or wanting.sized))
+    ways = {each.job.id: list(_ways(work, each, sizing, pool)) for each in wantings}
+    moving = list(_moving(work, promises, by_job, sizing))
+    pool.look_up(
+        [
+            *(sized.asked for each in ways.values() for way in each for sized in way.wants),
+            *(asked for *_, asked in moving),
+        ]
+    )
+    return _Layer(work, by_job, ways, moving, pool, terms, minutes).table()
+
+
+def _promises(
+    work: Work, wantings: Sequence[Wanting], move: str | None
+) -> list[tuple[Reservation, Lot]]:
+    """Return the promises that may move: held, nothing fetched, and not kept to their pieces."""
+    if move is None:
+        return []
+    statement = (
+        select(Reservation, Lot)
+        .join(Lot, Lot.id == Reservation.lot_id)
+        .where(
+            Reservation.job_id.in_([each.job.id for each in wantings]),
+            Reservation.promised > 0,
+            Reservation.in_tray == 0,
+            Reservation.pinned.is_(False),
+            Reservation.need_id.is_not(None),
+            Reservation.goes_with_id.is_(None),
+            Lot.donor_id.is_(None),
+        )
+        .options(lazyload("*"))
+        .order_by(Reservation.id)
+    )
+    rows = [(row, lot) for row, lot in work.session.execute(statement)]
+    return [(row, lot) for row, lot in rows if move == "any" or row.person == work.actor.person]
+
+
+def _ways(work: Work, wanting: Wanting, sizing: Sizing, pool: _Pool) -> Iterator[Way]:
+    """Yield the ways of finishing a job: one, or one for each height that a new bar could have."""
+    if not wanting.settling:
+        yield Way(tuple(wanting.sized), wanting.settled)
+        return
+    first, *_ = wanting.settling
+    found: dict[tuple[tuple[str, int], ...], Way] = {}
+    for candidate in pool.of(first.asked):
+        try:
+            settled = first.asked.run.settles(piece_of(candidate.lot))
+            key = tuple(sorted(settled.items()))
+            if key not in found and len(found) < MOST_WAYS:
+                way = _way(work, wanting, sizing, {**wanting.settled, **settled})
+                if way is not None:
+                    found[key] = way
+        except (Impossible, Broken):
+            continue
+    yield from found.values() or [Way(tuple(wanting.sized), wanting.settled)]
+
+
+def _way(work: Work, wanting: Wanting, sizing: Sizing, settled: Mapping[str, int]) -> Way | None:
+    """Return how a job is finished with these readings; None where what it holds forbids it."""
+    for held in wanting.held:
+        need = _need_of(wanting, held.need_id)
+        if need is not None and _reads(work, need, settled):
+            asked = sizing.asked(run_for(work, wanting.job, need, settled))
+            if asked.judge.judge(held.lot).verdict is Verdict.REFUSED:
+                return None
+    wants = [
+        Sized(each.need, each.pieces, sizing.asked(run_for(work, wanting.job, each.need, settled)))
+        if each not in wanting.settling and _reads(work, each.need, settled)
+        else each
+        for each in wanting.sized
+    ]
+    return Way(tuple(wants), settled)
+
+
+def _need_of(wanting: Wanting, need_id: int | None) -> Need | None:
+    return next((need for need in wanting.job.needs if need.id == need_id), None)
+
+
+def _reads(work: Work, need: Need, settled: Mapping[str, int]) -> bool:
+    """Whether a need is sized by a reading that is settled."""
+    calculator = work.declared.calculators.get(need.calculator or "")
+    inputs = calculator.inputs if calculator is not None else ()
+    return any(need.reads.get(each.name, each.name) in settled for each in inputs)
+
+
+def _moving(
+    work: Work,
+    promises: Iterable[tuple[Reservation, Lot]],
+    wantings: Mapping[int, Wanting],
+    sizing: Sizing,
+) -> Iterator[tuple[Reservation, Lot, Asked]]:
+    """Yield the promises that could take other pieces, and what these would be asked.
+
+    A bar stands as it is promised, and so does what is judged beside a bar still to be chosen.
+    """
+    for row, lot in promises:
+        wanting = wantings[row.job_id]
+        need = _need_of(wanting, row.need_id)
+        if need is None or not need.is_wanted or wanting.settling:
+            continue
+        try:
+            run = run_for(work, wanting.job, need, wanting.settled)
+            if run.calculator.settles is None:
+                yield row, lot, sizing.asked(run)
+        except (Impossible, Broken, KeyError):
+            continue
+
+
+class _Pool:
+    """The pieces that would do for what is asked; each question is answered once."""
+
+    def __init__(self, work: Work, promised: Sequence[Lot]) -> None:
+        self._work, self._promised = work, promised
+        self._pieces = PiecesInHand(work)
+        self._found: dict[int, list[Candidate]] = {}
+        self._asked: list[Asked] = []  # so that their ids stay theirs
+
+    def look_up(self, asked: Iterable[Asked]) -> None:
+        """Look up what would do for all of these together."""
+        new = {id(each): each for each in asked if id(each) not in self._found}
+        self._asked += new.values()
+        lots_of = self._pieces.everywhere(list(new.values()))
+        reach = at_hand.reach(self._work.session, {lot for lots in lots_of for lot in lots})
+        for each, lots in zip(new.values(), lots_of, strict=True):
+            seen = {lot.id: lot for lot in lots}
+            seen |= {lot.id: lot for lot in self._promised if lot.kind == each.envelope.kind}
+            self._found[id(each)] = list(_judged(each, seen.values(), reach))
+
+    def of(self, asked: Asked) -> Sequence[Candidate]:
+        """Return what may be taken unasked, the best first."""
+        return self._found[id(asked)]
+
+
+def _judged(asked: Asked, lots: Iterable[Lot], reach: Mapping[int, int]) -> Sequence[Candidate]:
+    try:
+        judged = [asked.judge.judge(lot, reach.get(lot.id, 0)) for lot in lots]
+    except (Impossible, Broken):
+        return []  # its job's own plan says what is wrong with it
+    return sorted((each for each in judged if each.is_taken_by_itself), key=rank)
+
+
+def fit_class(candidate: Candidate) -> tuple[Any, ...]:
+    """Return how well a piece fits, whatever its age and its number."""
+    return rank(candidate)[:_BY_FIT]
+
+
+def is_no_worse(other: Candidate, than: Candidate, day: date) -> bool:
+    """Whether a piece is no worse in anything: material, verdict, size, reach, basis, and age."""
+    return all(
+        mine <= its for mine, its in zip(fit_class(other), fit_class(than), strict=True)
+    ) and not other.fit_by.is_past(day)
+
+
+class _Layer:
+    def __init__(
+        self,
+        work: Work,
+        wantings: Mapping[int, Wanting],
+        ways: Mapping[int, Sequence[Way]],
+        moving: Sequence[tuple[Reservation, Lot, Asked]],
+        pool: _Pool,
+        terms: Terms,
+        minutes: Mapping[int, int],
+    ) -> None:
+        self._work, self._wantings, self._ways, self._pool = work, wantings, ways, pool
+        self._moving, self._terms, self._minutes = moving, terms, minutes
+        self._lots: dict[int, Lot] = {}
+        self._candidates: dict[tuple[int, int, int], dict[int, Candidate]] = {}
+        self._targets: dict[int, tuple[Reservation, dict[int, Candidate]]] = {}
+        self._returning = Counter[int]()
+        for row, lot, _ in moving:
+            self._returning[lot.id] += row.promised
+        self._demand = self._wanted_by_kind()
+
+    def _wanted_by_kind(self) -> Counter[str]:
+        demand = Counter[str]()
+        for ways in self._ways.values():
+            for sized in ways[0].wants if ways else ():
+                demand[sized.need.kind] += sized.pieces
+        for row, lot, _ in self._moving:
+            demand[lot.kind] += row.promised
+        return demand
+
+    def table(self) -> Table:
+        """Return the table."""
+        askings = tuple(self._asking(wanting) for wanting in self._wantings.values())
+        movable = tuple(self._movable(*each) for each in self._moving)
+        return Table(
+            Workshop(
+                askings,
+                {lot.id: lot.available for lot in self._lots.values()},
+                movable,
+                self._inside(),
+                {lot.id: _size(self._work, lot) for lot in self._lots.values()},
+                self._terms.minutes,
+                self._terms.weight,
+            ),
+            self._wantings,
+            self._ways,
+            self._candidates,
+            self._targets,
+            self._lots,
+        )
+
+    def _asking(self, wanting: Wanting) -> Asking:
+        job = wanting.job
+        ways = tuple(
+            tuple(self._want(job.id, number, sized) for sized in way.wants)
+            for number, way in enumerate(self._ways[job.id])
+        )
+        approval = job.latest_approval
+        is_agreed = approval is not None and approval.state == ApprovalState.APPROVED
+        value = (job.estimate_minor if is_agreed else None) or job.value_as_restored_minor
+        return Asking(
+            job.id,
+            ways,
+            job.promised_on.toordinal() if job.promised_on else None,
+            value or 0,
+            self._minutes.get(job.id, 0),
+            waits=bool(wanting.waits),
+        )
+
+    def _want(self, job: int, way: int, sized: Sized) -> Want:
+        found = list(self._enough(sized.asked, sized.need.kind))
+        self._candidates[job, way, sized.need.id] = {each.lot.id: each for each in found}
+        return Want(sized.need.id, sized.pieces, _options(found))
+
+    def _movable(self, row: Reservation, lot: Lot, asked: Asked) -> Movable:
+        self._lots[lot.id] = lot
+        job = self._wantings[row.job_id].job
+        day = max(self._work.now.date(), job.promised_on or date.min)
+        own = asked.judge.judge(lot)
+        others = [
+            each
+            for each in self._enough(asked, lot.kind)
+            if each.lot.id != lot.id and is_no_worse(each, own, day)
+        ]
+        self._targets[row.id] = (row, {each.lot.id: each for each in others})
+        need = row.need_id or 0
+        return Movable(row.id, row.job_id, need, lot.id, row.promised, _options(others))
+
+    def _enough(self, asked: Asked, kind: str) -> Iterator[Candidate]:
+        """Yield the best pieces until there are as many as all jobs want of the kind."""
+        pieces = 0
+        for candidate in self._pool.of(asked):
+            lot = candidate.lot
+            capacity = lot.available + self._returning[lot.id]
+            if capacity > 0:
+                self._lots[lot.id] = lot
+                yield candidate
+                pieces += capacity
+                if pieces >= self._demand[kind]:
+                    return
+
+    def _inside(self) -> dict[int, tuple[int, ...]]:
+        """Return by lot what is fixed in it, and in that again."""
+        of_donors = [lot.id for lot in self._lots.values() if lot.donor_id is not None]
+        inner = inside(self._work.session, of_donors) if of_donors else []
+        parents = {lot.id: lot.part_of_lot_id for lot in inner}
+        found: dict[int, list[int]] = defaultdict(list)
+        for lot in inner:
+            self._lots.setdefault(lot.id, lot)
+            parent = parents[lot.id]
+            while parent is not None:
+                found[parent].append(lot.id)
+                parent = parents.get(parent)
+        return {lot: tuple(its) for lot, its in found.items()}
+
+
+def _options(found: Sequence[Candidate]) -> tuple[Option, ...]:
+    fits = {each: place for place, each in enumerate(sorted({fit_class(each) for each in found}))}
+    ages = {each: place for place, each in enumerate(sorted({_age(each) for each in found}))}
+    return tuple(Option(each.lot.id, fits[fit_class(each)], ages[_age(each)]) for each in found)
+
+
+def _age(candidate: Candidate) -> tuple[date, date]:
+    return candidate.fit_by.day or date.max, candidate.lot.made_from or date.max
+
+
+def _size(work: Work, lot: Lot) -> str:
+    """Return what makes two lots pieces of one size: their part, else what leads their kind."""
+    if lot.part_id is not None:
+        return f"part {lot.part_id}"
+    return f"{lot.kind} {lot.dimensions.get(work.declared.kinds[lot.kind].led_by)}"
