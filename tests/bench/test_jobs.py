@@ -7,6 +7,7 @@ import pytest
 from conftest import Clock
 from support.api import BODY, Api
 from support.bench import Bench, Page
+from support.moving import P15, P16, held_by, sac
 
 
 def job_page(bench: Bench, job: str) -> Page:
@@ -24,6 +25,31 @@ def reserved(bench: Bench, api: Api) -> tuple[str, int]:
     assert "Reserved." in page.text, page.problems
     (reservation,) = api.get(f"/v1/reservations?job={job}").body["reservations"]
     return job, reservation["id"]
+
+
+def test_a_piece_that_moved_is_said_on_both_pages_until_it_is_read(bench: Bench, api: Api) -> None:
+    """One line with a button; the job whose piece it was may have that piece again."""
+    sac(api, 15)
+    large, small = api.job(**P16), api.job(**P15)
+    held_by(api, large, "Odra")
+    button = "Reserve it if other pens can take another piece"
+    page = bench.send(job_page(bench, small), f"/jobs/{small}/reserve", button)
+    assert any("nothing else that could be had" in each for each in page.problems)
+    sac(api, 16)
+    page = bench.send(page, f"/jobs/{small}/reserve", button)
+    assert f"{large} took bag 2 instead of bag 1" in page.text, page.problems
+    assert "Take the old piece again" not in page.text
+    page = bench.send(page, f"/jobs/{small}/moved/1", "Read")
+    assert "instead of bag 1" not in page.text
+    page = job_page(bench, large)
+    assert f"which {small} takes" in page.text
+    refused = bench.send(page, f"/jobs/{large}/moved-back/3", "Take the old piece again")
+    assert refused.status == 409
+    assert f"0 available; the others are promised to {small}" in refused.problems[0]
+    api.post(f"/v1/jobs/{small}/cancel")
+    page = bench.send(refused, f"/jobs/{large}/moved-back/3", "Take the old piece again")
+    assert (page.status, "Reserved." in page.text) == (200, True)
+    assert "instead of" not in page.text
 
 
 def test_a_pen_comes_in_with_the_readings_of_its_filling_system(bench: Bench, api: Api) -> None:

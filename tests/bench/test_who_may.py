@@ -40,6 +40,8 @@ TABLE = {
     "POST /jobs/<number>/agree": "write",
     "POST /jobs/<number>/cancel": "write",
     "POST /jobs/<number>/close": "write",
+    "POST /jobs/<number>/moved-back/<reservation>": "write",
+    "POST /jobs/<number>/moved/<reservation>": "write",
     "POST /jobs/<number>/needs/<need>": "write",
     "POST /jobs/<number>/put-back/<lot>": "write",
     "POST /jobs/<number>/readings": "write",
@@ -96,6 +98,12 @@ SAME_AS = {
     "POST /jobs/<number>/agree": ("PATCH /v1/jobs/<number>",),
     "POST /jobs/<number>/cancel": ("POST /v1/jobs/<number>/cancel",),
     "POST /jobs/<number>/close": ("POST /v1/jobs/<number>/close",),
+    "POST /jobs/<number>/moved-back/<reservation>": (
+        "POST /v1/reservations/<reservation_id>/move-back",
+    ),
+    "POST /jobs/<number>/moved/<reservation>": (
+        "POST /v1/jobs/<number>/moved/<reservation_id>/read",
+    ),
     "POST /jobs/<number>/needs/<need>": ("PATCH /v1/jobs/<number>/needs/<need_id>",),
     "POST /jobs/<number>/put-back/<lot>": ("POST /v1/lots/<lot_id>/put-back",),
     "POST /jobs/<number>/readings": ("POST /v1/pens/<number>/readings",),

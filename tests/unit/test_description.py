@@ -136,7 +136,7 @@ def test_a_row_has_its_defaults_at_once() -> None:
         (Part, PartDescription, {"id"}),
         (Place, DrawerDescription, {"id", "type"}),
         (Pen, PenDescription, {"version"}),
-        (Reservation, ReservationDescription, set()),
+        (Reservation, ReservationDescription, {"move_read_at", "move_read_there_at"}),
         (Movement, MovementDescription, set()),
         (Job, JobDescription, {"version"}),
         (Need, NeedDescription, {"job_id"}),

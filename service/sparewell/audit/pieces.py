@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from sqlalchemy import ColumnElement, Integer, case, cast, func, select
-from sqlalchemy.orm import InstrumentedAttribute, Session
+from sqlalchemy import ColumnElement, Integer, and_, case, cast, func, or_, select
+from sqlalchemy.orm import InstrumentedAttribute, Session, aliased
 
 from sparewell.ledger.tables import Act, Movement, Verb
 from sparewell.lots.tables import Lot
@@ -36,6 +36,7 @@ def audit(session: Session) -> Audit:
         *_conversions(session),
         *_undoings(session),
         *_put_back(session),
+        *_moved(session),
     ]
     return Audit(
         lots=_count(session, Lot.id),
@@ -116,6 +117,31 @@ def _endings(session: Session) -> Iterator[str]:
             yield (
                 f"reservation {reservation_id}: {counted} {verb}, and the ledger says {pieces or 0}"
             )
+
+
+def _moved(session: Session) -> Iterator[str]:
+    """Look whether as many pieces for the same need took the place of each settled promise."""
+    successor = aliased(Reservation)
+    has_successor = and_(
+        successor.id == Reservation.moved_to_id,
+        successor.id != Reservation.id,
+        successor.job_id == Reservation.job_id,
+        or_(
+            Reservation.goes_with_id.is_not(None),
+            and_(
+                successor.need_id.is_not_distinct_from(Reservation.need_id),
+                successor.quantity == Reservation.settled,
+            ),
+        ),
+    )
+    statement = (
+        select(Reservation.id)
+        .outerjoin(successor, has_successor)
+        .where(Reservation.settled > 0, successor.id.is_(None))
+        .order_by(Reservation.id)
+    )
+    for reservation_id in session.scalars(statement):
+        yield f"reservation {reservation_id}: it was settled, and nothing took its place"
 
 
 def _places(session: Session) -> Iterator[str]:

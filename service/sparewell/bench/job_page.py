@@ -11,6 +11,7 @@ from sqlalchemy import select
 from sparewell.bench.typed import tag_of
 from sparewell.bench.wording import link
 from sparewell.cautions.operations import Caution
+from sparewell.database.numbers import JOB_PREFIX, number_of
 from sparewell.edge.context import work
 from sparewell.filling_systems.operations import find_system, readings_of
 from sparewell.jobs import operations as jobs
@@ -89,8 +90,14 @@ def gather(number: str) -> dict[str, Any]:
             *reading_warnings(work().declared, readings),
         ],
         "overrides": pieces.overridden,
+        "moved": [
+            (each, number_of(JOB_PREFIX, each.row.job_id), _number(each.row.moved_for_id))
+            for each in pieces.moved
+            if each.is_unread(job.id)
+        ],
         "needs": _needs(job, covers, plan, readings),
         "complete": plan.complete if plan else None,
+        "others_have_it": plan is not None and any(map(_is_had_by_others, plan.needs)),
         "cautions": _each_once(plan.cautions) if plan else [],
         "fetch_list": fetch_list(taken, work().now) if is_open else [],
         "promised": [each for each in taken if each[0].promised],
@@ -107,6 +114,16 @@ def gather(number: str) -> dict[str, Any]:
         "approvals": tuple(ApprovalState)[1:],
         "agreed_tag": tag_of_agreed(job),
     }
+
+
+def _is_had_by_others(plan: NeedPlan) -> bool:
+    """Whether what a need lacks would be there, if other jobs did without."""
+    refused = plan.found.refused if plan.found else ()
+    return plan.short > 0 and any(each.job for each in refused)
+
+
+def _number(job_id: int | None) -> str:
+    return "" if job_id is None else number_of(JOB_PREFIX, job_id)
 
 
 def _needs(

@@ -47,7 +47,8 @@ from sparewell.lots import operations as lots
 from sparewell.pens import operations as pens
 from sparewell.pens.schemas import NewReadingsSchema
 from sparewell.pens.tables import Pen
-from sparewell.plans import reserving, undoing
+from sparewell.plans import moving, reserving, undoing
+from sparewell.plans.naming import NamedLot
 from sparewell.plans.schemas import NewReservationSchema
 from sparewell.reservations import operations as reservations
 from sparewell.reservations.schemas import VerbSchema
@@ -162,7 +163,7 @@ def _said_to_reserve() -> dict[str, Any]:
     return checked(NewReservationSchema(), body)
 
 
-def _to_reserve(reading: Work, number: str) -> reserving.BestSet | reserving.NamedLot:
+def _to_reserve(reading: Work, number: str) -> reserving.BestSet | NamedLot:
     job = jobs.find_job(reading.session, number)
     return reserving.prepare(reading, job, _said_to_reserve())
 
@@ -173,6 +174,28 @@ def reserve(number: str) -> Shown:
     """Reserve everything a job lacks, or one piece of a bag for one need."""
     with _or_page_of(number, "needs"):
         reserving.promise(work(), found_beforehand(), _said_to_reserve())
+    return _done(number, "reserved", "promised")
+
+
+@blueprint.post("/jobs/<identifier:number>/moved/<row:reservation>")
+def read_move(number: str, reservation: int) -> Shown:
+    """Note that somebody has read here of a promise that moved."""
+    with _of(number, "") as job:
+        moving.read_move(work(), job, reservation)
+    return _done(number, "read")
+
+
+def _to_move_back(reading: Work, number: str, reservation: int) -> moving.MovingBack:
+    jobs.find_job(reading.session, number)
+    return moving.prepare_back(reading, reservation)
+
+
+@blueprint.post("/jobs/<identifier:number>/moved-back/<row:reservation>")
+@beforehand(_to_move_back)
+def move_back(number: str, reservation: int) -> Shown:  # noqa: ARG001 - it was read before
+    """Let a promise that moved aside have its old pieces again."""
+    with _or_page_of(number, "promised"):
+        moving.move_back(work(), found_beforehand())
     return _done(number, "reserved", "promised")
 
 

@@ -39,6 +39,7 @@ from sparewell.pens.schemas import NewPenSchema, NewReadingsSchema
 from sparewell.pens.tables import Pen
 from sparewell.plans import reserving
 from sparewell.plans.imagined import come_true, imagined_job, imagined_readings
+from sparewell.plans.naming import NamedLot, named_lot
 from sparewell.plans.schemas import NewReservationSchema
 from sparewell.work import Work
 
@@ -164,7 +165,7 @@ def _refuse_nobody(typed: Mapping[str, str]) -> None:
         raise Impossible(f"for whom? {'; '.join(faults.values())}", problems)
 
 
-def _to_reserve(reading: Work, name: str) -> reserving.NamedLot:
+def _to_reserve(reading: Work, name: str) -> NamedLot:
     """Judge the bag that is named for the job as it will be, with what was read off the pen."""
     typed = request.form.to_dict()
     form = form_of(find_calculator(reading.declared, name), typed)
@@ -178,7 +179,7 @@ def _to_reserve(reading: Work, name: str) -> reserving.NamedLot:
         if new_readings:
             more = pens.readings_for(reading, job.pen, new_readings)
             job = imagined_readings(reading, job, more)
-    return reserving.named_lot(reading, job, _said_to_reserve(typed)["lot"])
+    return named_lot(reading, job, _said_to_reserve(typed)["lot"])
 
 
 @blueprint.post("/measure/<identifier:name>")

@@ -24,6 +24,7 @@ NOTHING: Final = "\N{EN DASH}"
 SAID: Final[Mapping[str, str]] = {
     "reserved": "Reserved.",
     "fetched": "In the tray.",
+    "read": "Noted as read.",
     "used": "Noted as fitted.",
     "released": "Given back.",
     "spoiled": "Noted as ruined at fitting. The job asks for another one.",

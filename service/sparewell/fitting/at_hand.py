@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
 from operator import itemgetter
 
@@ -45,6 +45,19 @@ def fully_promised(
         (lot, list(dict.fromkeys(number_of(JOB_PREFIX, job_id) for _, job_id in of_lot)))
         for lot, of_lot in groupby(rows, key=itemgetter(0))
     ]
+
+
+def with_promises(session: Session, kind: str, ranges: Mapping[str, Range]) -> Sequence[Lot]:
+    """Return lots inside a box of which some pieces are promised; none that lies in a donor."""
+    promised = select(Reservation.lot_id).where(Reservation.promised > 0)
+    statement = (
+        select(Lot)
+        .where(Lot.id.in_(promised), Lot.kind == kind, Lot.donor_id.is_(None), is_whole())
+        .where(*within(ranges))
+        .order_by(Lot.id)
+        .limit(MOST_MISSES)
+    )
+    return session.scalars(statement).unique().all()
 
 
 def reach(session: Session, lots: Iterable[Lot]) -> Mapping[int, int]:

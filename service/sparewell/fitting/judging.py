@@ -26,7 +26,7 @@ from sparewell.work import Work
 
 MEASURED = "measured"
 _UNKNOWN = "unknown"
-_ORDER = {verdict: position for position, verdict in enumerate(Verdict)}
+ORDER = {verdict: position for position, verdict in enumerate(Verdict)}
 # A piece that would sit loose has to be asked for by name.
 TAKEN_BY_ITSELF = (Verdict.FITS, Verdict.TRY_IN, Verdict.TIGHT)
 
@@ -199,7 +199,7 @@ def rank(
         candidate.verdict is Verdict.LOOSE,
         candidate.material_rank,
         not candidate.is_first_choice,
-        _ORDER[candidate.verdict],
+        ORDER[candidate.verdict],
         candidate.lot.condition == Condition.UNCHECKED,
         candidate.preference,
         candidate.reach,

@@ -141,6 +141,16 @@ def fit(
     )
 
 
+def free_pieces(work: Work, run: Run, *, limit: int, for_job: str | None = None) -> list[Candidate]:
+    """Return the free pieces that would do, the best first, and nothing else that `fit` tells."""
+    envelope = run.envelope()
+    lead = work.declared.kinds[envelope.kind].led_by
+    candidates, _ = _sorted_out(work, Judge(work, run), envelope, lead, for_job)
+    shown = candidates[:limit]
+    rows = _rows(work, [each.lot.id for each in shown])
+    return [replace(each, lot=rows[each.lot.id]) for each in shown]
+
+
 def _sorted_out(
     work: Work, judge: Judge, envelope: Envelope, lead: str, for_job: str | None
 ) -> tuple[list[Candidate], list[RefusedPiece]]:

@@ -190,6 +190,7 @@ def _of_pieces(work: Work, jobs: Sequence[Job]) -> Iterator[PenEvent]:
                 "override": reservation.override,
             },
         )
+        yield from _moved_aside(work, reservation, lot, promises)
     lines = work.session.scalars(
         select(Movement).where(Movement.reservation_id.in_(promises)).order_by(Movement.id)
     )
@@ -227,6 +228,30 @@ def _of_pieces(work: Work, jobs: Sequence[Job]) -> Iterator[PenEvent]:
             _pieces(work, reservation, lot, reservation.used)
             | {"outcome": outcome.outcome, "glue": glue, "ink": outcome.ink},
         )
+
+
+def _moved_aside(
+    work: Work,
+    before: Reservation,
+    lot: Lot,
+    promises: Mapping[int, tuple[Reservation, Lot]],
+) -> Iterator[PenEvent]:
+    """Yield that other pieces took the place of a promise, where they did."""
+    if before.moved_to_id is None:
+        return
+    successor, other = promises[before.moved_to_id]
+    moved_for = None if before.moved_for_id is None else number_of(JOB_PREFIX, before.moved_for_id)
+    yield PenEvent(
+        successor.created_at,
+        "moved_aside",
+        f"{before.settled} of {_named(lot)} left"
+        + (f" to {moved_for}" if moved_for else "")
+        + f": {_named(other)} took their place",
+        number_of(JOB_PREFIX, before.job_id),
+        successor.actor,
+        details=_pieces(work, before, lot, before.settled)
+        | {"moved_to": successor.id, "moved_for": moved_for},
+    )
 
 
 _VERBS: Mapping[str, str] = {

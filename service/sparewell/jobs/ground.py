@@ -7,7 +7,7 @@ pieces are promised of are compared as their balances are moved.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Final
 
@@ -30,6 +30,18 @@ _SETTINGS: Final = select(func.coalesce(func.max(SettingChange.id), 0)).scalar_s
 _VERSIONS: Final = (
     select(Job.version, _PEN, _SETTINGS)
     .where(Job.id == bindparam("job_id"))
+    .with_for_update(key_share=True, of=Job)
+)
+_VERSIONS_OF_EACH: Final = (
+    select(
+        Job.id,
+        Job.version,
+        Job.pen_id,
+        select(Pen.version).where(Pen.id == Job.pen_id).scalar_subquery(),
+        _SETTINGS,
+    )
+    .where(Job.id.in_(bindparam("job_ids", expanding=True)))
+    .order_by(Job.id)
     .with_for_update(key_share=True, of=Job)
 )
 _PIECES: Final = (
@@ -69,6 +81,12 @@ class Ground:
     looked_at: frozenset[int]
     pieces: frozenset[NeedPieces]
 
+    @property
+    def versions(self) -> tuple[int, int, int, int, int]:
+        """The job and its pen with their versions, and that of the settings."""
+        of_job, of_pen = (self.job_id, self.job_version), (self.pen_id, self.pen_version)
+        return (*of_job, *of_pen, self.settings_version)
+
     def lock(self, work: Work) -> frozenset[NeedPieces]:
         """Lock the job, and return what all its needs have now.
 
@@ -78,10 +96,28 @@ class Ground:
         present = tuple(work.session.connection().execute(_VERSIONS, of_this).one())
         if present != (self.job_version, self.pen_version, self.settings_version):
             raise Stale
-        pieces = _pieces_of(work.session, self.need_ids)
+        return self.unchanged(present_pieces(work.session, self.need_ids))
+
+    def unchanged(self, present: Iterable[NeedPieces]) -> frozenset[NeedPieces]:
+        """Return what the needs of this job have of all that is present. Raises :class:`Stale`."""
+        pieces = frozenset(each for each in present if each.need_id in self.need_ids)
         if {each for each in pieces if each.need_id in self.looked_at} != self.pieces:
             raise Stale
         return pieces
+
+
+def lock_each(work: Work, grounds: Iterable[Ground]) -> Mapping[int, frozenset[NeedPieces]]:
+    """Lock several jobs in the order of their ids; return by job what its needs have now.
+
+    Two statements however many they are. Raises :class:`Stale` where any of it is not as it was.
+    """
+    by_job = {ground.job_id: ground for ground in grounds}
+    found = work.session.connection().execute(_VERSIONS_OF_EACH, {"job_ids": list(by_job)}).all()
+    if {tuple(row) for row in found} != {ground.versions for ground in by_job.values()}:
+        raise Stale
+    need_ids = [need_id for ground in by_job.values() for need_id in ground.need_ids]
+    present = present_pieces(work.session, need_ids)
+    return {job_id: ground.unchanged(present) for job_id, ground in by_job.items()}
 
 
 def ground_of(
@@ -116,7 +152,8 @@ def covers_now(need_ids: Collection[int], pieces: Iterable[NeedPieces]) -> dict[
     return covers
 
 
-def _pieces_of(session: Session, need_ids: Collection[int]) -> frozenset[NeedPieces]:
+def present_pieces(session: Session, need_ids: Collection[int]) -> frozenset[NeedPieces]:
+    """Return what some needs have now."""
     found = session.connection().execute(_PIECES, {"need_ids": need_ids})
     return _together(
         (need_id, lot_id, version, promised, used)

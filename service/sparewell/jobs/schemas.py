@@ -35,6 +35,7 @@ from sparewell.filling_systems.schemas import (
 )
 from sparewell.jobs.progress import LONGEST_WAIT_DAYS
 from sparewell.jobs.tables import ApprovalState, JobState, NeedState
+from sparewell.reservations.schemas import MovedSchema
 
 MOST_MINUTES = LONGEST_WAIT_DAYS * 24 * 60
 
@@ -302,6 +303,15 @@ class JobDescription(Description):
         fields.List(
             fields.Nested(OverrideSchema),
             metadata={"description": "pieces taken although they were refused"},
+        )
+    )
+    moved = Described(
+        fields.List(
+            fields.Nested(MovedSchema),
+            metadata={
+                "description": "promises of this job that moved aside, and those that did for it, "
+                "until they are read here"
+            },
         )
     )
 

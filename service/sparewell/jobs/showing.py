@@ -11,7 +11,7 @@ from sparewell.extend.declarations import TemplateReading
 from sparewell.filling_systems.operations import readings_of
 from sparewell.jobs import operations as jobs
 from sparewell.jobs.costs import PartsCost, cost_warnings, parts_costs
-from sparewell.jobs.held import Pieces, covers_of, pieces_of
+from sparewell.jobs.held import Moved, Pieces, covers_of, pieces_of
 from sparewell.jobs.inputs import paired_with
 from sparewell.jobs.operations import Cover
 from sparewell.jobs.steps import JobStep, stands_at, steps_of
@@ -47,6 +47,7 @@ class ShownJob:
     warnings: Sequence[str]
     unfinished: Sequence[str]
     overrides: Sequence[Reservation]
+    moved: Sequence[Moved]
 
     @property
     def tests(self) -> Sequence[Mapping[str, Any]]:
@@ -93,6 +94,7 @@ def _shown(
         warnings=cost_warnings(job, costs),
         unfinished=[problem.detail for problem in left],
         overrides=[row for row in pieces.overridden if row.job_id == job.id],
+        moved=[each for each in pieces.moved if each.is_unread(job.id)],
     )
 
 

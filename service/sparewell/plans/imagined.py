@@ -13,7 +13,7 @@ from typing import Final
 from sparewell.jobs.operations import described_job
 from sparewell.jobs.tables import Job
 from sparewell.pens.tables import Pen, Reading
-from sparewell.plans.reserving import NamedLot
+from sparewell.plans.naming import NamedLot
 from sparewell.work import Work
 
 _NO_ROW: Final = 0

@@ -14,9 +14,12 @@ from sparewell.edge.schema import Schema
 from sparewell.extend.declarations import Verdict
 from sparewell.filling_systems.schemas import HowToReadSchema
 from sparewell.fitting.schemas import CandidateSchema, PurchaseSchema, RefusedSchema
+from sparewell.jobs.schemas import whole_minutes
 from sparewell.outcomes.schemas import AlikeSchema
 from sparewell.plans.advising import SETTLES
+from sparewell.plans.chains import Moving
 from sparewell.reservations.schemas import (
+    MovedSchema,
     ReservationDescription,
     ReservationSchema,
     VerbSchema,
@@ -230,6 +233,27 @@ class PlanSchema(Schema):
     cautions = fields.List(fields.Nested(CautionSchema), required=True)
 
 
+class MovingField(fields.Field[Any]):
+    """Whose promises may move aside: `"mine"`, `"any"`, or false."""
+
+    def __init__(self, **options: Any) -> None:
+        """Say in the document what may move."""
+        described = {
+            "enum": [Moving.MINE.value, Moving.ANY.value, False],
+            "description": "whose promises may move aside to pieces that fit their jobs no worse: "
+            "those of the same person, anybody's, or none",
+        }
+        meant = 'must be "mine" (promises of the same person), "any" or false'
+        super().__init__(metadata=described, error_messages={"invalid": meant}, **options)
+
+    def _deserialize(self, value: Any, *_besides: Any, **_options: Any) -> Moving:
+        if value is False:
+            return Moving.NONE
+        if isinstance(value, str) and value in {Moving.MINE, Moving.ANY}:
+            return Moving(value)
+        raise self.make_error("invalid")
+
+
 class NewReservationSchema(Schema):
     """`{}` for the best set of all open needs, or a lot, how many of it, and for which need."""
 
@@ -237,6 +261,13 @@ class NewReservationSchema(Schema):
     quantity = pieces()
     need = row_id()
     override = SeveralLines(metadata={"description": "why a lot is taken although it is refused"})
+    move = MovingField(load_default=Moving.MINE)
+    expires_in = whole_minutes(
+        metadata={
+            "description": "minutes after which it lapses unless it was fetched, instead of the "
+            "workshop's own time"
+        }
+    )
     note = note()
 
     @ma.validates_schema
@@ -251,3 +282,8 @@ class ReservationsSchema(Schema):
 
     reservations = fields.List(fields.Nested(ReservationSchema), required=True)
     warnings = fields.List(fields.String(), required=True)
+    moved = fields.List(
+        fields.Nested(MovedSchema),
+        required=True,
+        metadata={"description": "promises of other jobs that moved aside for it"},
+    )

@@ -19,9 +19,9 @@ from sparewell.jobs.tables import Job, Need
 from sparewell.lots.fixed import inside
 from sparewell.lots.tables import Lot
 from sparewell.plans.advising import ToOrder, advise, nearest_by_hand
+from sparewell.plans.naming import OUTRUN
 from sparewell.plans.need_plans import NeedPlan, Taking
 from sparewell.plans.planning import plan_job
-from sparewell.plans.reserving import OUTRUN
 from sparewell.reservations import operations as reservations
 from sparewell.reservations.lapsing import refuse_over
 from sparewell.reservations.promising import NewPromise, how_long, promise_all
@@ -103,6 +103,7 @@ def prepare(
             taking.why,
             version=lot.version,
             is_alone=lot.donor_id is None,
+            pinned=lot.donor_id is not None,
         )
         for lot, taking in zip(lots, takings, strict=True)
     ]

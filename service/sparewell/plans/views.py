@@ -10,11 +10,15 @@ from flask import request
 from sparewell.edge.api import Blueprint, Link
 from sparewell.edge.beforehand import beforehand, found_beforehand
 from sparewell.edge.context import work
+from sparewell.edge.schema import Empty
 from sparewell.handling.schemas import UndoingSchema, UndoSchema
 from sparewell.jobs import operations as jobs
 from sparewell.jobs.costs import ceiling_warnings
+from sparewell.jobs.schemas import JobSchema
+from sparewell.jobs.showing import shown_job
 from sparewell.outcomes.alike import alike
-from sparewell.plans import reserving, spoiling, undoing
+from sparewell.plans import moving, reserving, spoiling, undoing
+from sparewell.plans.naming import NamedLot
 from sparewell.plans.planning import plan_job
 from sparewell.plans.schemas import (
     NewReservationSchema,
@@ -54,7 +58,7 @@ def get_plan(number: str) -> Any:
     }
 
 
-def _to_reserve(reading: Work, number: str) -> reserving.BestSet | reserving.NamedLot:
+def _to_reserve(reading: Work, number: str) -> reserving.BestSet | NamedLot:
     said = blueprint.ARGUMENTS_PARSER.parse(NewReservationSchema, request, location="json")
     return reserving.prepare(reading, jobs.find_job(reading.session, number), said)
 
@@ -66,9 +70,38 @@ def _to_reserve(reading: Work, number: str) -> reserving.BestSet | reserving.Nam
 def add_reservations(body: dict[str, Any], number: str) -> Any:  # noqa: ARG001 - it was read before
     """Reserve the best set for all open needs, or pieces of a named lot: all of it or nothing."""
     found = found_beforehand()
-    made, warnings = reserving.promise(work(), found, body)
+    made = reserving.promise(work(), found, body)
     costs = ceiling_warnings(work().session, found.job)
-    return {"reservations": made, "warnings": [*costs, *warnings]}
+    return {
+        "reservations": made.reservations,
+        "warnings": [*costs, *made.warnings],
+        "moved": made.moved,
+    }
+
+
+def _to_move_back(reading: Work, reservation_id: int) -> moving.MovingBack:
+    return moving.prepare_back(reading, reservation_id)
+
+
+@blueprint.route("/reservations/<row:reservation_id>/move-back", methods=["POST"], tags=["stock"])
+@blueprint.arguments(Empty)
+@blueprint.response(201, ReservationSchema)
+@beforehand(_to_move_back)
+def move_back(_body: dict[str, Any], reservation_id: int) -> Any:  # noqa: ARG001 - it was read before
+    """Let a promise that moved aside have its old pieces again, where these are free."""
+    return moving.move_back(work(), found_beforehand())
+
+
+@blueprint.route(
+    "/jobs/<identifier:number>/moved/<row:reservation_id>/read", methods=["POST"], tags=["repairs"]
+)
+@blueprint.arguments(Empty)
+@blueprint.response(200, JobSchema)
+def read_move(_body: dict[str, Any], number: str, reservation_id: int) -> Any:
+    """Note that somebody has read of a promise that moved, of this job or for it."""
+    job = jobs.find_job(work().session, number)
+    moving.read_move(work(), job, reservation_id)
+    return shown_job(work(), job)
 
 
 def _add_verb(verb: str, act: Callable[..., Reservation], summary: str) -> None:

@@ -1,4 +1,4 @@
-"""What becomes of promises. Each promised piece ends once: used, released, spoiled or lapsed.
+"""What becomes of promises. Each piece ends once: used, released, spoiled, lapsed or settled.
 
 What is fixed in a promised piece is promised with it: those reservations go with the first one,
 follow each of its verbs, and refuse verbs of their own.
@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final, cast
+from typing import Any, Final, cast
 
 from sqlalchemy import Row, Table, bindparam, or_, select, update
 from sqlalchemy.orm import Session
@@ -111,6 +111,21 @@ def fetch(work: Work, reservation_id: int, quantity: int | None, note: str) -> R
     record_each(work, note, lines)
     _write(work.session, [row for row, _ in takings])
     return leader
+
+
+def standing(work: Work, reservation_id: int) -> Reservation:
+    """Lock a reservation that is to be changed, and that still promises something.
+
+    Raises :class:`NotFound` and :class:`Conflict`.
+    """
+    return _locked_family(work, reservation_id)[0]
+
+
+def change(work: Work, reservation: Reservation, said: Mapping[str, Any]) -> Reservation:
+    """Change what is said of a locked reservation: whether it stays where it is."""
+    reservation.pinned = said.get("pinned", reservation.pinned)
+    work.session.flush()
+    return reservation
 
 
 def use(work: Work, reservation_id: int, quantity: int | None, note: str) -> Reservation:
@@ -280,11 +295,20 @@ def _locked_family(work: Work, reservation_id: int) -> tuple[Reservation, Sequen
     if is_over(work, leader):
         give_up(work, leader, leader.promised - leader.in_tray, ReservationState.LAPSED, "")
     if leader.promised == 0:
-        raise Conflict(
-            f"reservation {leader.id} has ended: it was {leader.state}; "
-            "nothing of it is promised any more"
-        )
+        raise _has_ended(leader)
     return leader, [row for row in followers if row.promised]
+
+
+def _has_ended(reservation: Reservation) -> Conflict:
+    """Return the refusal of a verb after the end; what was settled names what took its place."""
+    said = f"reservation {reservation.id} has ended: it was {reservation.state}; "
+    successor_id = reservation.moved_to_id
+    if successor_id is None:
+        return Conflict(f"{said}nothing of it is promised any more")
+    return Conflict(
+        f"{said}reservation {successor_id} took its place",
+        [Problem("", f"name reservation {successor_id}", {"reservation": successor_id})],
+    )
 
 
 def _refuse_led(reservation: Reservation) -> None:

@@ -36,7 +36,8 @@ class NewPromise:
     """What is to be promised: pieces of a lot to a job, and for which need.
 
     With a `version` the lot must still be what it was when that was read. Where it `is_alone`
-    nothing can be fixed in it, and nothing is looked for.
+    nothing can be fixed in it, and nothing is looked for. What is `pinned` stays there. One that
+    `replaces` another keeps what was noted of that one: for whom, why, and until when.
     """
 
     lot_id: int
@@ -49,6 +50,8 @@ class NewPromise:
     override: str | None = None
     version: int | None = None
     is_alone: bool = False
+    pinned: bool = False
+    replaces: Reservation | None = None
 
 
 @dataclass(frozen=True)
@@ -74,21 +77,26 @@ def promise_all(
 ) -> list[Reservation] | None:
     """Promise all of these or, where one lot has too few left, none, and return None.
 
-    What is fixed in the pieces is promised with them. Raises :class:`Conflict` where another job
-    has some of that.
+    Those that replace others come last. What is fixed in the pieces is promised with them. Raises
+    :class:`Conflict` where another job has some of that.
     """
     expires_at = None if lasts is None else work.now + lasts
     followers = _followers(work, promises)
     everything = [*promises, *(follower for follower, _ in followers)]
     if not _take_all(work.session, everything):
         return None
-    reservations = _written(work.session, [_row(work, each, expires_at) for each in promises])
+    rows = [_row(work, each, expires_at) for each in promises]
+    plain = sum(each.replaces is None for each in promises)
+    reservations = _written(work.session, rows[:plain])
+    for row in rows[plain:]:  # several may come to have the same pieces for the same need
+        reservations += _written(work.session, [row])
     if followers:
-        rows = [
-            _row(work, follower, expires_at, goes_with_id=reservations[position].id)
-            for follower, position in followers
+        following = [
+            _row(work, follower, expires_at)
+            | {"goes_with_id": leader.id, "expires_at": leader.expires_at, "person": leader.person}
+            for follower, leader in ((each, reservations[at]) for each, at in followers)
         ]
-        _written(work.session, rows)
+        _written(work.session, following)
     return reservations
 
 
@@ -97,6 +105,8 @@ def _written(session: Session, rows: Sequence[dict[str, Any]]) -> list[Reservati
 
     A need has one of a lot at most, which tells whose id is whose.
     """
+    if not rows:
+        return []
     made = session.connection().execute(_INSERT, one_or_many(rows))
     ids = {(lot_id, need_id): row_id for row_id, lot_id, need_id in made}
     return [Reservation(id=ids[row["lot_id"], row["need_id"]], **row) for row in rows]
@@ -169,11 +179,10 @@ def _fixed_in(session: Session, lot_ids: Collection[int]) -> dict[int, list[_Fix
     return {root_id: list(within.values()) for root_id, within in found.items()}
 
 
-def _row(
-    work: Work, promise: NewPromise, expires_at: datetime | None, goes_with_id: int | None = None
-) -> dict[str, Any]:
+def _row(work: Work, promise: NewPromise, expires_at: datetime | None) -> dict[str, Any]:
+    before = promise.replaces
     return {
-        "goes_with_id": goes_with_id,
+        "goes_with_id": None,
         "lot_id": promise.lot_id,
         "job_id": promise.job_id,
         "need_id": promise.need_id,
@@ -182,9 +191,10 @@ def _row(
         "verdict": promise.verdict,
         "why": promise.why,
         "override": promise.override,
-        "note": promise.note,
+        "note": before.note if before else promise.note,
         "actor": work.actor.token,
-        "person": work.actor.person,
+        "person": before.person if before else work.actor.person,
         "created_at": work.now,
-        "expires_at": expires_at,
+        "expires_at": before.expires_at if before else expires_at,
+        "pinned": promise.pinned,
     }

@@ -5,8 +5,8 @@ from __future__ import annotations
 from marshmallow import fields, validate
 
 from sparewell.database.numbers import JOB_PREFIX
-from sparewell.edge.description import Described, Description
-from sparewell.edge.fields import Moment, NumberOf, Text, note, pieces, row_id_argument
+from sparewell.edge.description import Described, Description, ShownSchema
+from sparewell.edge.fields import Flag, Moment, NumberOf, Text, note, pieces, row_id_argument
 from sparewell.edge.paging import PageArguments, page_schema
 from sparewell.edge.schema import Schema
 from sparewell.reservations.tables import ReservationState
@@ -47,6 +47,7 @@ class ReservationDescription(Description):
     released = Described(fields.Integer(), export="released")
     spoiled = Described(fields.Integer(), export="spoiled")
     lapsed = Described(fields.Integer(), export="lapsed")
+    settled = Described(fields.Integer(), export="settled")
     verdict = Described(fields.String(), nullable=True, export="verdict")
     why = Described(fields.String(), nullable=True, export="why")
     override = Described(
@@ -60,9 +61,42 @@ class ReservationDescription(Description):
     person = Described(fields.String(), nullable=True, export="person")
     created_at = Described(Moment(), export="created_at")
     expires_at = Described(Moment(), export="expires_at")
+    pinned = Described(
+        Flag(metadata={"description": "whether it stays, whoever else wants its pieces"}),
+        change=True,
+        export="pinned",
+    )
+    moved_to = Described(
+        fields.Integer(metadata={"description": "the reservation that took its place"}),
+        nullable=True,
+        export="moved_to",
+        kept=("moved_to_id",),
+    )
+    moved_for = Described(
+        NumberOf(JOB_PREFIX, metadata={"description": "the job that it made room for"}),
+        nullable=True,
+        export="moved_for",
+        kept=("moved_for_id",),
+    )
 
 
+ChangedReservationSchema = ReservationDescription.change_schema("ChangedReservation")
 ReservationSchema = ReservationDescription.shows("Reservation")
+
+
+class MovedSchema(ShownSchema):
+    """A promise that moved aside: its pieces were replaced by others for the same need.
+
+    `moved_for` is the job that wanted its pieces; null where all jobs were planned together.
+    """
+
+    reservation = fields.Integer(required=True)
+    job = NumberOf(JOB_PREFIX, required=True, attribute="job_id")
+    lot = fields.Integer(required=True, attribute="lot_id")
+    moved_to = fields.Integer(required=True)
+    to_lot = fields.Integer(required=True, attribute="to_lot_id")
+    moved_for = NumberOf(JOB_PREFIX, required=True, allow_none=True, attribute="moved_for_id")
+    at = Moment(required=True)
 
 
 class ReservationArguments(PageArguments):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from enum import StrEnum
 
-from sqlalchemy import BigInteger, CheckConstraint, ForeignKey, Index, String, text
+from sqlalchemy import BigInteger, CheckConstraint, ForeignKey, Index, String, false, text
 from sqlalchemy.orm import Mapped, mapped_column
 
 from sparewell.database.columns import (
@@ -14,6 +14,7 @@ from sparewell.database.columns import (
     Identity,
     Moment,
     OptionalMoment,
+    index_where_given,
 )
 
 
@@ -26,6 +27,7 @@ class ReservationState(StrEnum):
     RELEASED = "released"
     SPOILED = "spoiled"
     LAPSED = "lapsed"
+    SETTLED = "settled"
 
 
 ENDS = (
@@ -33,20 +35,27 @@ ENDS = (
     ReservationState.RELEASED,
     ReservationState.SPOILED,
     ReservationState.LAPSED,
+    ReservationState.SETTLED,
 )
 
 
 class Reservation(Base):
-    """Pieces promised to a job. Each ends once: used, released, spoiled or lapsed.
+    """Pieces promised to a job. Each ends once: used, released, spoiled, lapsed or settled.
 
     What is fixed in a promised piece goes with that piece's reservation, whatever becomes of it.
+    What is settled was replaced by other pieces for the same need, as a whole: `moved_to_id` is the
+    reservation that took its place, `moved_for_id` the job that it made room for; both jobs say so
+    until each has read it. A `pinned` one stays where it is.
     """
 
     __tablename__ = "reservation"
     __table_args__ = (
-        CheckConstraint(f"promised = quantity - {' - '.join(ENDS)}", name="each_piece_ends_once"),
+        CheckConstraint(
+            f"promised = quantity - {' - '.join(ENDS)}", name="each_piece_ends_once_of_five"
+        ),
         CheckConstraint("quantity > 0 AND promised >= 0", name="counts_possible"),
-        CheckConstraint(" AND ".join(f"{end} >= 0" for end in ENDS), name="ends_possible"),
+        CheckConstraint(" AND ".join(f"{end} >= 0" for end in ENDS), name="five_ends_possible"),
+        CheckConstraint("settled > 0 OR moved_to_id IS NULL", name="settled_has_successor"),
         CheckConstraint("in_tray >= 0 AND in_tray <= promised", name="tray_holds_promised"),
         Index(
             "ix_reservation_open_lot",
@@ -54,6 +63,8 @@ class Reservation(Base):
             sqlite_where=text("promised > 0"),
             postgresql_where=text("promised > 0"),
         ),
+        index_where_given("reservation", "moved_to_id"),
+        index_where_given("reservation", "moved_for_id"),
         TABLE_OPTIONS,
     )
 
@@ -69,6 +80,7 @@ class Reservation(Base):
     released: Mapped[int] = mapped_column(BigInteger, default=0)
     spoiled: Mapped[int] = mapped_column(BigInteger, default=0)
     lapsed: Mapped[int] = mapped_column(BigInteger, default=0)
+    settled: Mapped[int] = mapped_column(BigInteger, default=0, server_default="0")
     ended_as: Mapped[str | None] = mapped_column(String(10))
     verdict: Mapped[str | None] = mapped_column(String(10))
     why: Mapped[str | None] = mapped_column(String(2000))
@@ -78,6 +90,11 @@ class Reservation(Base):
     person: Mapped[str | None] = mapped_column(String(100))
     created_at: Mapped[Moment]
     expires_at: Mapped[OptionalMoment]
+    pinned: Mapped[bool] = mapped_column(default=False, server_default=false())
+    moved_to_id: Mapped[int | None] = mapped_column(IDENTITY, ForeignKey("reservation.id"))
+    moved_for_id: Mapped[int | None] = mapped_column(IDENTITY, ForeignKey("job.id"))
+    move_read_at: Mapped[OptionalMoment]
+    move_read_there_at: Mapped[OptionalMoment]
 
     @property
     def state(self) -> str:

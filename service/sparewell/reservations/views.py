@@ -12,6 +12,7 @@ from sparewell.edge.context import work
 from sparewell.edge.paging import answer, page_of
 from sparewell.reservations import operations as reservations
 from sparewell.reservations.schemas import (
+    ChangedReservationSchema,
     ReservationArguments,
     ReservationPageSchema,
     ReservationSchema,
@@ -50,7 +51,19 @@ def _in_state(state: str) -> ColumnElement[bool]:
 
 
 @blueprint.route("/reservations/<row:reservation_id>")
+@blueprint.etag
 @blueprint.response(200, ReservationSchema)
 def get_reservation(reservation_id: int) -> Any:
     """Return one reservation."""
     return reservations.find_reservation(work().session, reservation_id)
+
+
+@blueprint.route("/reservations/<row:reservation_id>", methods=["PATCH"])
+@blueprint.arguments(ChangedReservationSchema)
+@blueprint.etag
+@blueprint.response(200, ReservationSchema)
+def patch_reservation(body: dict[str, Any], reservation_id: int) -> Any:
+    """Say whether a promise stays where it is, or may move aside for another job."""
+    reservation = reservations.standing(work(), reservation_id)
+    blueprint.check_etag(reservation, ReservationSchema)
+    return reservations.change(work(), reservation, body)
