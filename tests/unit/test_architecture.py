@@ -42,6 +42,7 @@ FLOORS = (
     ("suppliers",),
     ("orders",),
     ("reorder",),
+    ("tonight",),
     ("imports",),
     ("exports",),
     ("audit",),

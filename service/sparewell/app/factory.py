@@ -55,6 +55,7 @@ from sparewell.reservations import views as reservations
 from sparewell.settings import views as settings
 from sparewell.suppliers import views as suppliers
 from sparewell.timers import views as timers
+from sparewell.tonight import views as tonight
 
 _log = logging.getLogger(__name__)
 
@@ -77,6 +78,7 @@ ROOMS = (
     suppliers,
     orders,
     reorder,
+    tonight,
     imports,
     photographs,
     settings,

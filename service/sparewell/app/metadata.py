@@ -18,6 +18,7 @@ from sparewell.places import tables as _places
 from sparewell.reservations import tables as _reservations
 from sparewell.settings import tables as _settings
 from sparewell.suppliers import tables as _suppliers
+from sparewell.tonight import tables as _tonight
 
 CORE_TABLE_MODULES = (
     _bench,
@@ -37,6 +38,7 @@ CORE_TABLE_MODULES = (
     _reservations,
     _settings,
     _suppliers,
+    _tonight,
 )
 
 CORE_METADATA = Base.metadata

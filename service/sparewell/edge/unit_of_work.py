@@ -129,11 +129,19 @@ def in_page_work(view: View, form_key: Callable[[], str | None]) -> View:
 
 
 def _read(show: Callable[[], Any]) -> Any:
-    with reading() as session:
-        g.sparewell_work = work_in(session)
-        response = make_response(show())
-    stop_reading()
-    return response
+    """Answer with nothing locked; where something is due before, that is written first."""
+    for _ in range(MOST_DUE):
+        try:
+            with reading() as session:
+                g.sparewell_work = work_in(session)
+                response = make_response(show())
+        except Due as due:
+            stop_reading()
+            write_beside(lambda session, due=due: due.act(work_in(session)))  # type: ignore[misc]
+        else:
+            stop_reading()
+            return response
+    raise Busy
 
 
 def _key() -> str | None:
@@ -186,14 +194,15 @@ def _prepared(view: View, arguments: dict[str, Any]) -> None:
             prepare_for(view, arguments)
         except Due as due:
             stop_reading()
-            _write(lambda session, due=due: due.act(work_in(session)))  # type: ignore[misc]
+            write_beside(lambda session, due=due: due.act(work_in(session)))  # type: ignore[misc]
         else:
             stop_reading()
             return
     raise Busy
 
 
-def _write(act: Callable[[Session], Any]) -> Any:
+def write_beside(act: Callable[[Session], Any]) -> Any:
+    """Do something in a transaction of its own, beside what is read."""
     return write(services().database, act)
 
 
@@ -205,7 +214,7 @@ def _written(key: _Key | None, act: Callable[[], Response], *, is_last: bool) ->
         claimed = _claim(session, key)
         return claimed if isinstance(claimed, Response) else _keep(session, claimed, act())
 
-    response: Response = _write(once)
+    response: Response = write_beside(once)
     return response
 
 

@@ -53,13 +53,13 @@ def fetch_list(
         if reservation.promised > reservation.in_tray
         and (reservation.expires_at is None or reservation.expires_at > now)
     ]
-    found.sort(key=lambda each: (_as_walked(each.lot.place.code), each.reservation.id))
+    found.sort(key=lambda each: (as_walked(each.lot.place.code), each.reservation.id))
     return [
         (code, tuple(group)) for code, group in groupby(found, lambda each: each.lot.place.code)
     ]
 
 
-def _as_walked(code: str) -> tuple[list[tuple[int, str]], str]:
+def as_walked(code: str) -> tuple[list[tuple[int, str]], str]:
     """Return a key that takes figures as numbers and capitals as small letters."""
     parts = re.findall(r"[0-9]{1,18}|[^0-9]+", code.casefold())
     return [(int(part), "") if part.isdecimal() else (-1, part) for part in parts], code

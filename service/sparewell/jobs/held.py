@@ -32,6 +32,7 @@ class HeldPiece:
     promised: int
     used: int
     used_at_end: int
+    in_tray: int = 0
 
     @property
     def is_held(self) -> bool:
@@ -160,7 +161,9 @@ def _pieces(rows: Iterable[Any]) -> Pieces:
     found = list(rows)
     return Pieces(
         [
-            HeldPiece(row.id, row.job_id, row.need_id, lot, row.promised, used, used_at_end)
+            HeldPiece(
+                row.id, row.job_id, row.need_id, lot, row.promised, used, used_at_end, row.in_tray
+            )
             for row, lot, used, used_at_end in found
         ],
         [row for row, *_ in found if row.override is not None],

@@ -124,7 +124,7 @@ def advise(work: Work, job: Job, plan: NeedPlan) -> NeedAdvice:
         purchases[0].ask_for if purchases else f"a {_title(work, plan.need)} as worked out"
     )
     orders: tuple[ToOrder, ...] = ()
-    to_make = tuple(_to_make(work, plan.run, plan.short))
+    to_make = tuple(made_of(work, plan.run, plan.short))
     lacking = plan.short - sum(each.pieces for each in to_make)
     if lacking > 0 and purchases:
         first, *others = purchases
@@ -142,7 +142,7 @@ def advise(work: Work, job: Job, plan: NeedPlan) -> NeedAdvice:
     )
 
 
-def _to_make(work: Work, run: Run, short: int) -> Iterator[ToMake]:
+def made_of(work: Work, run: Run, short: int) -> Iterator[ToMake]:
     """Yield the bags out of which the lacking pieces can be made, small ones first."""
     kind = work.declared.kinds.get(run.calculator.made_from)
     if kind is None:

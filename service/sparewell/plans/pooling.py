@@ -8,7 +8,7 @@ somebody's piece is always among them.
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
@@ -20,13 +20,16 @@ from sparewell.errors import Broken, Impossible
 from sparewell.extend.declarations import Verdict
 from sparewell.fitting import at_hand
 from sparewell.fitting.in_hand import Asked, PiecesInHand
+from sparewell.fitting.instead import is_no_worse
 from sparewell.fitting.judging import Candidate, piece_of, rank
 from sparewell.jobs.inputs import run_for
 from sparewell.jobs.tables import ApprovalState, Need
 from sparewell.lots.fixed import inside
 from sparewell.lots.tables import Lot
+from sparewell.plans.chains import Moving
 from sparewell.plans.sharing import Asking, Movable, Option, Want, Weight, Workshop
 from sparewell.plans.wanting import Sized, Sizing, Wanting
+from sparewell.reservations.settling import may_move
 from sparewell.reservations.tables import Reservation
 from sparewell.work import Work
 
@@ -36,11 +39,11 @@ _BY_FIT = 8  # of what :func:`rank` returns, so many say how well a piece fits
 
 @dataclass(frozen=True)
 class Terms:
-    """How the evening is weighed, how long it is, and whose promises may move (None: nobody's)."""
+    """How jobs are weighed, how many minutes there are, and whose promises may move."""
 
     weight: Weight = Weight.PROMISED
     minutes: int | None = None
-    move: str | None = "mine"
+    moving: Moving = Moving.MINE
 
 
 @dataclass(frozen=True)
@@ -73,9 +76,13 @@ def laid_out(
     sizing: Sizing,
     terms: Terms,
     minutes: Mapping[int, int],
+    finishing: Collection[int] | None = None,
 ) -> Table:
-    """Put everything on one table; `minutes` are those that each job takes by hand."""
-    promises = _promises(work, wantings, terms.move)
+    """Put everything on one table; `minutes` are those that each job takes by hand.
+
+    Where jobs are named under `finishing`, all others wait.
+    """
+    promises = _promises(work, wantings, terms.moving)
     lots = [lot for _, lot in promises]
     pool = _Pool(work, lots)
     by_job = {each.job.id: each for each in wantings}
@@ -88,14 +95,14 @@ def laid_out(
             *(asked for *_, asked in moving),
         ]
     )
-    return _Layer(work, by_job, ways, moving, pool, terms, minutes).table()
+    return _Layer(work, by_job, ways, moving, pool, terms, minutes, finishing).table()
 
 
 def _promises(
-    work: Work, wantings: Sequence[Wanting], move: str | None
+    work: Work, wantings: Sequence[Wanting], moving: Moving
 ) -> list[tuple[Reservation, Lot]]:
     """Return the promises that may move: held, nothing fetched, and not kept to their pieces."""
-    if move is None:
+    if moving is Moving.NONE:
         return []
     statement = (
         select(Reservation, Lot)
@@ -103,17 +110,17 @@ def _promises(
         .where(
             Reservation.job_id.in_([each.job.id for each in wantings]),
             Reservation.promised > 0,
-            Reservation.in_tray == 0,
-            Reservation.pinned.is_(False),
             Reservation.need_id.is_not(None),
-            Reservation.goes_with_id.is_(None),
             Lot.donor_id.is_(None),
         )
         .options(lazyload("*"))
         .order_by(Reservation.id)
     )
-    rows = [(row, lot) for row, lot in work.session.execute(statement)]
-    return [(row, lot) for row, lot in rows if move == "any" or row.person == work.actor.person]
+    return [
+        (row, lot)
+        for row, lot in work.session.execute(statement)
+        if may_move(row) and (moving is Moving.ANY or row.person == work.actor.person)
+    ]
 
 
 def _ways(work: Work, wanting: Wanting, sizing: Sizing, pool: _Pool) -> Iterator[Way]:
@@ -225,13 +232,6 @@ def fit_class(candidate: Candidate) -> tuple[Any, ...]:
     return rank(candidate)[:_BY_FIT]
 
 
-def is_no_worse(other: Candidate, than: Candidate, day: date) -> bool:
-    """Whether a piece is no worse in anything: material, verdict, size, reach, basis, and age."""
-    return all(
-        mine <= its for mine, its in zip(fit_class(other), fit_class(than), strict=True)
-    ) and not other.fit_by.is_past(day)
-
-
 class _Layer:
     def __init__(
         self,
@@ -242,7 +242,9 @@ class _Layer:
         pool: _Pool,
         terms: Terms,
         minutes: Mapping[int, int],
+        finishing: Collection[int] | None,
     ) -> None:
+        self._finishing = finishing
         self._work, self._wantings, self._ways, self._pool = work, wantings, ways, pool
         self._moving, self._terms, self._minutes = moving, terms, minutes
         self._lots: dict[int, Lot] = {}
@@ -298,7 +300,7 @@ class _Layer:
             job.promised_on.toordinal() if job.promised_on else None,
             value or 0,
             self._minutes.get(job.id, 0),
-            waits=bool(wanting.waits),
+            waits=bool(wanting.waits) or job.id not in (self._finishing or {job.id}),
         )
 
     def _want(self, job: int, way: int, sized: Sized) -> Want:

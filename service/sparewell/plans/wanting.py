@@ -7,7 +7,7 @@ not wanted, and what a promised bar settles stands.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
@@ -53,6 +53,13 @@ class Waits:
     why: str
     need: Need | None = None
     readings: tuple[TemplateReading, ...] = ()
+
+    @property
+    def decides(self) -> str | None:
+        """What the readings would decide."""
+        if self.need is None or not self.readings:
+            return None
+        return f"which {self.need.kind.replace('_', ' ')} fits; nothing is known before"
 
 
 @dataclass(frozen=True)
@@ -101,16 +108,20 @@ class Sizing:
         return self._known[key]
 
 
-def open_jobs(work: Work, only: Iterable[int] | None = None) -> Sequence[Job]:
-    """Return the open jobs, or those of them that are named, in the order of their numbers."""
+def count_open(work: Work) -> int:
+    """Return how many jobs are open."""
+    statement = select(func.count()).select_from(Job).where(Job.state == JobState.OPEN)
+    return work.session.execute(statement).scalar_one()
+
+
+def open_jobs(work: Work) -> Sequence[Job]:
+    """Return the open jobs, in the order of their numbers."""
     statement = (
         select(Job)
         .where(Job.state == JobState.OPEN)
         .options(selectinload(Job.latest_approval), selectinload(Job.step_marks))
         .order_by(Job.id)
     )
-    if only is not None:
-        statement = statement.where(Job.id.in_(list(only)))
     return work.session.scalars(statement).unique().all()
 
 

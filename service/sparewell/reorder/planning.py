@@ -108,10 +108,10 @@ def plan_orders(work: Work, wanted: Sequence[tuple[Part, int]] | None, wait_days
             notes.append(f"{len(due) - MOST_LINES} further lines are due; order these first")
     soon = _soon(lines, {part.id for part, _ in wanted}, wait_days)
     offers = offers_of_parts(work.session, [part.id for part, _ in [*wanted, *soon]])
-    now = _question(wanted, offers)
-    answer, is_plain = _answer(now)
+    now = question_of(wanted, offers)
+    answer, is_plain = least(now)
     return OrderPlan(
-        orders=_orders(now, answer, offers),
+        orders=orders_of(now, answer, offers),
         total=cost_of(now, answer.choice),
         is_plain=is_plain,
         answer=answer,
@@ -121,7 +121,7 @@ def plan_orders(work: Work, wanted: Sequence[tuple[Part, int]] | None, wait_days
     )
 
 
-def _question(
+def question_of(
     wanted: Sequence[tuple[Part, int]], offers: Mapping[int, Sequence[Offer]]
 ) -> Question:
     """Put what is wanted and sold into plain numbers; a part named twice is wanted twice."""
@@ -154,7 +154,7 @@ def _pack(offer: Offer) -> Pack:
     )
 
 
-def _answer(question: Question) -> tuple[ChosenPacks, bool]:
+def least(question: Question) -> tuple[ChosenPacks, bool]:
     """Return the least order, or the plain rule's and that it is plain."""
     plain = by_plain_rule(question)
     if not question.wanted:
@@ -170,9 +170,10 @@ def _answer(question: Question) -> tuple[ChosenPacks, bool]:
     return ChosenPacks(plain, is_proven=False, gap=None, how=how), True
 
 
-def _orders(
+def orders_of(
     question: Question, answer: ChosenPacks, offers: Mapping[int, Sequence[Offer]]
 ) -> list[PlannedOrder]:
+    """Return what each supplier is to get."""
     chosen: dict[int, list[PlannedLine]] = {}
     known = {offer.id: offer for each in offers.values() for offer in each}
     for pack in question.packs:
@@ -217,9 +218,9 @@ def _waiting(
             f"nothing more will be due within {days} days at its mean use, so waiting saves nothing"
         )
         return Waiting(days, joining, 0, how)
-    later, together = _question(joining, offers), _question([*wanted, *joining], offers)
-    later_costs = cost_of(later, _answer(later)[0].choice)
-    together_costs = cost_of(together, _answer(together)[0].choice)
+    later, together = question_of(joining, offers), question_of([*wanted, *joining], offers)
+    later_costs = cost_of(later, least(later)[0].choice)
+    together_costs = cost_of(together, least(together)[0].choice)
     saves = max(0, now_costs + later_costs - together_costs)
     how = (
         f"ordered now {money_text(now_costs)}, and what will be due within {days} days at its mean "

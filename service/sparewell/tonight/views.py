@@ -1,0 +1,114 @@
+"""Which pens can be finished tonight, what to order for the others, and promising all of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import Any
+
+from flask import request
+
+from sparewell.edge.api import Blueprint
+from sparewell.edge.beforehand import beforehand, found_beforehand, work_in
+from sparewell.edge.context import work
+from sparewell.edge.unit_of_work import write_beside
+from sparewell.errors import Conflict
+from sparewell.jobs.operations import find_job
+from sparewell.plans.pooling import Terms
+from sparewell.plans.sharing import Weight
+from sparewell.plans.wanting import WaitsFor
+from sparewell.reservations.promising import how_long
+from sparewell.tonight import keeping
+from sparewell.tonight.evening import Evening, evening, refuse_many
+from sparewell.tonight.ordering import LeastOrder, order_for
+from sparewell.tonight.promises import Promises, carry_out, refuse_changed
+from sparewell.tonight.schemas import (
+    PromisedTonightSchema,
+    PromiseTonightSchema,
+    TonightArguments,
+    TonightSchema,
+)
+from sparewell.tonight.tables import EveningState
+from sparewell.work import Work
+
+blueprint = Blueprint("tonight", __name__, url_prefix="/v1", tag="tonight")
+
+
+@dataclass(frozen=True)
+class ShownEvening:
+    """An evening, what to order beside it, and the number of the plan it is kept as."""
+
+    plan: int
+    evening: Evening
+    order: LeastOrder | None
+
+
+def terms_of(said: dict[str, Any]) -> Terms:
+    """Return the terms that a request asks for."""
+    return Terms(Weight(said["weight"]), said.get("minutes"), said["move"])
+
+
+@blueprint.route("/tonight")
+@blueprint.arguments(TonightArguments, location="query")
+@blueprint.response(200, TonightSchema)
+def get_tonight(arguments: dict[str, Any]) -> Any:
+    """Work out which pens can be finished with what is in hand. Takes nothing.
+
+    All open jobs are looked at together, so no piece is counted on twice. What is shown is kept as
+    a plan for a day, by which it can be promised.
+    """
+    refuse_many(work())
+    found = evening(work(), terms_of(arguments))
+    order = None
+    if arguments["orders"] == "true":
+        order = order_for(work(), found.waiting[WaitsFor.PART])
+    promises = Promises.of(work(), found).written()
+
+    def kept(session: Any) -> int:
+        writing = work_in(session)
+        row = keeping.keep(writing, EveningState.READY)
+        row.promises = promises
+        return row.id
+
+    return ShownEvening(write_beside(kept), found, order)
+
+
+@dataclass(frozen=True)
+class _ToPromise:
+    """What is to be promised, and for which jobs."""
+
+    promises: Promises
+    jobs: list[str]
+    lasts: timedelta | None
+
+
+def _to_promise(reading: Work) -> _ToPromise:
+    said = blueprint.ARGUMENTS_PARSER.parse(PromiseTonightSchema, request, location="json")
+    lasts = timedelta(minutes=said["expires_in"]) if "expires_in" in said else how_long(reading)
+    if "plan" in said:
+        kept = keeping.ready(reading, said["plan"])
+        promises = Promises.read(kept.promises)
+        refuse_changed(reading, promises)
+        return _ToPromise(promises, promises.job_numbers, lasts)
+    named = said["jobs"]
+    only = None if named is None else [find_job(reading.session, each).id for each in named]
+    if only is None:
+        refuse_many(reading)
+    found = evening(reading, terms_of(said), finishing=only)
+    if only is not None:
+        found.refuse_unfinished(only)
+    promises = Promises.of(reading, found)
+    if not promises.promises:
+        raise Conflict(found.why_nothing)
+    return _ToPromise(promises, [each.job.number for each in found.finishable if each.takes], lasts)
+
+
+@blueprint.route("/tonight/reservations", methods=["POST"])
+@blueprint.arguments(PromiseTonightSchema)
+@blueprint.response(201, PromisedTonightSchema)
+@beforehand(_to_promise)
+def promise_tonight(body: dict[str, Any]) -> Any:
+    """Promise a whole evening, some jobs of it, or a plan as it was shown: all of it or nothing."""
+    found: _ToPromise = found_beforehand()
+    made, moved = carry_out(work(), found.promises, body["note"], found.lasts)
+    return {"jobs": found.jobs, "reservations": made, "moved": moved}
