@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Mapping
+from datetime import timedelta
 from typing import Any
 
 import pytest
+from sqlalchemy.orm import Session
 
-from conftest import Clock
+from conftest import NOW, Clock
+from sparewell.database.engine import Database
+from sparewell.tonight.tables import EveningState, KeptEvening
 from support.api import Api
 
 
@@ -78,7 +83,7 @@ def test_a_plan_is_kept_for_a_day(api: Api, clock: Clock) -> None:
     api.stock()
     api.job()
     plan = _tonight(api)["plan"]
-    clock.advance(hours=25)
+    clock.now += timedelta(hours=25)
     refused = api.post("/v1/tonight/reservations", {"plan": plan})
     assert refused.status == 404
     assert "older than a day" in refused.body["detail"]
@@ -96,21 +101,135 @@ def test_named_jobs_are_all_finished_or_nothing_is_promised(api: Api) -> None:
     assert [row["job"] for row in made.body["reservations"]] == jobs[1:]
 
 
+def _sacs(api: Api, size: str, outside: str, quantity: int = 1) -> int:
+    """Put sacs of a size into a drawer; return their bag."""
+    part = {
+        "number": f"SAC-{size}",
+        "kind": "sac",
+        "name": f"straight sac {size}",
+        "material": "latex",
+        "counted_by": "piece",
+        "dimensions": {"outside_diameter": f"{size}/64 in", "length": "75 mm"},
+    }
+    api.post("/v1/drawers", {"code": "A3"})
+    api.post("/v1/parts", part)
+    lot = {"part": f"SAC-{size}", "drawer": "A3", "quantity": quantity}
+    made = api.post("/v1/lots", lot | {"measured": {"outside_diameter": outside}})
+    assert made.status == 201, made.text
+    return int(made.body["id"])
+
+
+def _one_that_could_move(api: Api) -> tuple[str, int, int, int]:
+    """Let a wide pen have the only 15, then get a 16, which fits it better."""
+    fifteen = _sacs(api, "15", "5.9 mm")
+    wide = api.job(barrel_bore="8.4 mm")
+    (held,) = api.post(f"/v1/jobs/{wide}/reservations").body["reservations"]
+    assert held["lot"] == fifteen
+    return wide, held["id"], fifteen, _sacs(api, "16", "6.3 mm")
+
+
 def test_a_promised_piece_moves_where_that_finishes_a_pen(api: Api) -> None:
-    """A job that holds the only sac for another takes one that fits it as well."""
-    only = api.stock(quantity=1)["id"]
-    wide = {"barrel_bore": "9.4 mm", "nipple_diameter": "7.5 mm"}
-    flexible = api.job()
-    held = api.post(f"/v1/jobs/{flexible}/reservations").body["reservations"][0]
-    assert held["lot"] == only
-    other = api.stock(quantity=1)["id"]
-    needy = api.job()
+    """The wide pen takes the 16 that came, so that the narrow one can have its 15."""
+    wide, held, fifteen, sixteen = _one_that_could_move(api)
+    narrow = api.job()
     found = _tonight(api)
-    assert {row["job"] for row in found["finishable"]} == {flexible, needy}
-    assert wide
+    assert _numbers(found["finishable"]) == [wide, narrow]
+    (take,) = found["finishable"][1]["takes"]
+    assert take["lot"] == fifteen
+    assert [(row["reservation"], row["to_lot"]) for row in take["settles"]] == [(held, sixteen)]
     made = api.post("/v1/tonight/reservations", {"plan": found["plan"]})
-    assert made.status == 201
-    assert {row["lot"] for row in made.body["reservations"]} == {other}
+    assert made.status == 201, made.text
+    assert [row["lot"] for row in made.body["reservations"]] == [fifteen]
+    assert [(row["reservation"], row["to_lot"]) for row in made.body["moved"]] == [(held, sixteen)]
+    assert api.get(f"/v1/reservations/{held}").body["state"] == "settled"
+
+
+@pytest.mark.parametrize("way", ["pinned", "fetched", "asked"])
+def test_what_must_stay_does_not_move(api: Api, way: str) -> None:
+    """A promise that is pinned or in the tray stays, and so does every one where none may move."""
+    wide, held, *_ = _one_that_could_move(api)
+    narrow = api.job()
+    if way == "pinned":
+        api.patch(f"/v1/reservations/{held}", {"pinned": True})
+    elif way == "fetched":
+        api.post(f"/v1/reservations/{held}/fetch")
+    found = _tonight(api, "?move=false" if way == "asked" else "")
+    assert _numbers(found["finishable"]) == [wide]
+    assert _numbers(found["waiting_for_part"]) == [narrow]
+
+
+def test_a_promise_that_was_pinned_since_is_not_moved(api: Api) -> None:
+    """The plan moved it; by the time it is posted a person has pinned it: nothing is promised."""
+    _, held, *_ = _one_that_could_move(api)
+    api.job()
+    plan = _tonight(api)["plan"]
+    api.patch(f"/v1/reservations/{held}", {"pinned": True})
+    refused = api.post("/v1/tonight/reservations", {"plan": plan})
+    assert refused.status == 409
+    assert f"reservation {held} is pinned" in refused.body["detail"]
+    assert len(api.get("/v1/reservations").body["reservations"]) == 1
+
+
+def test_the_last_piece_is_complete_for_one_job_only(api: Api) -> None:
+    """Both plans name the other job, and the piece is counted for the older one."""
+    api.stock(quantity=1)
+    first, second = api.job(), api.job()
+    plans = {job: api.get(f"/v1/jobs/{job}/plan").body for job in (first, second)}
+    assert {job: plan["complete"] for job, plan in plans.items()} == {first: True, second: False}
+    assert plans[first]["needs"][0]["wanted_by"] == [second]
+    assert plans[second]["needs"][0]["wanted_by"] == [first]
+    assert "counted for those that come first" in str(plans[second]["needs"][0]["warnings"])
+
+
+def test_a_pen_promised_for_a_day_comes_first(api: Api) -> None:
+    """The newer job was promised for a day: the last piece is counted for it, here and there."""
+    api.stock(quantity=1)
+    plain, dated = api.job(), api.job()
+    api.patch(f"/v1/jobs/{dated}", {"promised_on": "2026-12-24"})
+    assert _numbers(_tonight(api)["finishable"]) == [dated]
+    assert _numbers(_tonight(api, "?weight=count")["finishable"]) == [dated]
+    assert api.get(f"/v1/jobs/{dated}/plan").body["complete"]
+    assert not api.get(f"/v1/jobs/{plain}/plan").body["complete"]
+
+
+def test_each_waits_in_its_own_list(api: Api) -> None:
+    """An estimate that nobody approved, and a reading that nobody took, keep a pen waiting."""
+    api.stock()
+    asked = api.job()
+    api.patch(f"/v1/jobs/{asked}", {"estimate": "40.00"})
+    pen = {"called": "unmeasured", "filling_system": "lever", "materials": [], "readings": {}}
+    unread = api.post("/v1/jobs", {"pen": api.post("/v1/pens", pen).body["number"]}).body["number"]
+    found = _tonight(api)
+    assert _numbers(found["waiting_for_owner"]) == [asked]
+    (waiting,) = found["waiting_for_reading"]
+    assert waiting["job"] == unread
+    assert "nipple_diameter" in [each["name"] for each in waiting["waits"][0]["readings"]]
+    assert waiting["waits"][0]["decides"].startswith("which sac fits")
+
+
+def test_what_was_measured_before_the_last_repair_is_measured_again(api: Api, clock: Clock) -> None:
+    """A pen comes back after its repair: its old readings do not size the next sac."""
+    api.stock()
+    job = api.job()
+    pen = api.get(f"/v1/jobs/{job}").body["pen"]
+    clock.now += timedelta(days=1)
+    api.post(f"/v1/jobs/{job}/close", {"anyway": "given back as it was"})
+    clock.now += timedelta(days=400)
+    again = api.post("/v1/jobs", {"pen": pen}).body["number"]
+    assert _numbers(_tonight(api)["waiting_for_reading"]) == [again]
+
+
+def test_the_evening_has_so_many_minutes(api: Api) -> None:
+    """What is glued has to set, and what no time is left for lacks nothing else."""
+    api.stock()
+    first, second = api.job(), api.job()
+    whole = _tonight(api)["finishable"][0]
+    assert whole["waits_for"] == "shellac to set"
+    assert whole["ready_at"] > "2026"
+    minutes = whole["hands_on_minutes"]
+    found = _tonight(api, f"?minutes={minutes + 5}")
+    assert _numbers(found["finishable"]) == [first]
+    assert _numbers(found["not_tonight"]) == [second]
 
 
 @pytest.mark.parametrize(
@@ -126,3 +245,55 @@ def test_what_makes_no_sense_is_refused(api: Api, query: str, said: str) -> None
     refused = api.get(f"/v1/tonight{query}")
     assert refused.status == 422
     assert said in refused.text
+
+
+def test_a_long_evening_is_worked_out_beside(api: Api) -> None:
+    """It is answered at once with a place to look at; the plan that is found there is promised."""
+    lot = api.stock()["id"]
+    job = api.job()
+    begun = api.post("/v1/evenings")
+    assert begun.status == 202, begun.text
+    assert begun.headers["Location"] == f"/v1/evenings/{begun.body['plan']}"
+    for _ in range(200):
+        found = api.get(begun.headers["Location"]).body
+        if found["state"] != "working":
+            break
+        time.sleep(0.05)
+    assert (found["state"], found["why"]) == ("ready", "")
+    assert _numbers(found["tonight"]["finishable"]) == [job]
+    assert found["tonight"]["plan"] == begun.body["plan"]
+    made = api.post("/v1/tonight/reservations", {"plan": begun.body["plan"]})
+    assert [row["lot"] for row in made.body["reservations"]] == [lot]
+
+
+def test_an_evening_whose_process_ended_has_failed(api: Api, database: Database) -> None:
+    """What was begun long ago and is not ready will not be: it says so, and is not promised."""
+    with Session(database.writer) as session:
+        old = KeptEvening(
+            state=EveningState.WORKING,
+            made_at=NOW - timedelta(minutes=11),
+            actor="a script",
+            person=None,
+            shown={},
+            promises={},
+        )
+        session.add(old)
+        session.commit()
+        plan = old.id
+    found = api.get(f"/v1/evenings/{plan}").body
+    assert found["state"] == "failed"
+    assert "the server ended" in found["why"]
+    assert api.post("/v1/tonight/reservations", {"plan": plan}).status == 409
+
+
+def test_more_jobs_than_are_waited_for_are_sent_to_the_long_way(
+    api: Api, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Nobody's request hangs: beyond a number of jobs the answer names the other address."""
+    monkeypatch.setattr("sparewell.tonight.evening.MOST_WAITED_FOR", 1)
+    api.job()
+    assert api.get("/v1/tonight").status == 200
+    api.job()
+    refused = api.get("/v1/tonight")
+    assert refused.status == 409
+    assert "POST /v1/evenings" in refused.body["detail"]

@@ -25,8 +25,14 @@ def amounts(workshop: Workshop, share: Share) -> Amounts:
     return tuple(level.amount for level in levels_of(workshop, share))
 
 
-def small_workshop(dice: random.Random) -> Workshop:
-    """Return a workshop of two to four jobs and up to five lots."""
+def dice_of(seed: int) -> random.Random:
+    """Return the dice of a seed."""
+    return random.Random(seed)  # noqa: S311 - a seed to repeat it with
+
+
+def small_workshop(seed: int) -> Workshop:
+    """Return a workshop of two to three jobs and up to four lots."""
+    dice = dice_of(seed)
     lots = list(range(1, dice.randint(2, 5)))
     free = {lot: dice.choice([0, 1, 1, 1, 2]) for lot in lots}
     need = iter(range(100))

@@ -30,7 +30,7 @@ from sparewell.pens.operations import present_readings, reading_warnings
 from sparewell.pens.tables import Reading
 from sparewell.plans.advising import NeedAdvice, advise
 from sparewell.plans.need_plans import NeedPlan
-from sparewell.plans.planning import Plan, plan_job
+from sparewell.plans.planning import Plan, plan_beside_others
 
 MOST_LINES = 30
 
@@ -76,7 +76,7 @@ def gather(number: str) -> dict[str, Any]:
     pieces = pieces_of(session, [job])
     covers = covers_of(pieces.every, [job])
     costs = parts_costs(session, [job], pieces.every)[job.id]
-    plan = plan_job(work(), job, pieces.every) if is_open else None
+    plan = plan_beside_others(work(), job, pieces.every) if is_open else None
     readings = present_readings(job.pen)
     taken = taken_for(session, job)
     lines = select(Movement).where(Movement.job_id == job.id).order_by(Movement.id.desc())

@@ -35,6 +35,8 @@ class NeedPlan:
 
     A `contradiction` is between pieces that are promised already and do not go together.
 
+    `wanted_by` are the other jobs that want the same pieces.
+
     `readings` are those that would decide and that nobody has taken, and how each is taken.
     """
 
@@ -48,6 +50,7 @@ class NeedPlan:
     run: Run | None = None
     warnings: tuple[str, ...] = ()
     contradiction: str | None = None
+    wanted_by: tuple[str, ...] = ()
 
     @property
     def missing(self) -> tuple[str, ...]:

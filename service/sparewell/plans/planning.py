@@ -15,6 +15,7 @@ from sparewell.jobs.inputs import paired_with, run_for, settled_readings, settle
 from sparewell.jobs.tables import Job, Need, NeedState
 from sparewell.lots.tables import Lot
 from sparewell.measure.wording import millimetres_text
+from sparewell.plans.contested import Contest, contest
 from sparewell.plans.need_plans import NeedPlan, choose, plan_need
 from sparewell.work import Work
 
@@ -27,15 +28,23 @@ class Plan:
 
     needs: tuple[NeedPlan, ...]
     cautions: tuple[Caution, ...] = field(default_factory=tuple)
+    is_outdone: bool = False
 
     @property
     def complete(self) -> bool:
-        """Whether every need that is not optional is decided, and covered or can be."""
-        return all(
-            plan.short == 0 and plan.cover.state(plan.need) != NeedState.UNDECIDED
-            for plan in self.needs
-            if not plan.need.optional
-        ) and not any(plan.contradiction for plan in self.needs)
+        """Whether every need that is not optional is decided, and covered or can be.
+
+        A piece that another job wants too is counted for one of them.
+        """
+        return (
+            not self.is_outdone
+            and all(
+                plan.short == 0 and plan.cover.state(plan.need) != NeedState.UNDECIDED
+                for plan in self.needs
+                if not plan.need.optional
+            )
+            and not any(plan.contradiction for plan in self.needs)
+        )
 
 
 def plan_job(
@@ -59,6 +68,27 @@ def plan_job(
     materials = materials_of(job.pen.materials, job.pen.components)
     cautions = cautions_for(work.declared, materials, job.template["steps"], fitted)
     return Plan(needs, tuple(cautions))
+
+
+def plan_beside_others(work: Work, job: Job, pieces: Sequence[HeldPiece] | None = None) -> Plan:
+    """Work out what a job can have, and say of it what other open jobs want too."""
+    plan = plan_job(work, job, pieces)
+    found = contest(work, job, plan.needs)
+    if found is None:
+        return plan
+    is_outdone = found.is_outdone and plan.complete
+    needs = tuple(_contested(each, found, is_outdone=is_outdone) for each in plan.needs)
+    return replace(plan, needs=needs, is_outdone=is_outdone)
+
+
+def _contested(plan: NeedPlan, found: Contest, *, is_outdone: bool) -> NeedPlan:
+    others = found.wanted_by.get(plan.need.id, ())
+    if not others:
+        return plan
+    said = f"what is in hand for it is wanted by {', '.join(others)} too"
+    if is_outdone:
+        said += ", and counted for those that come first"
+    return replace(plan, wanted_by=others, warnings=(*plan.warnings, said))
 
 
 class _Planner:

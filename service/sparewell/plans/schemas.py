@@ -206,6 +206,11 @@ class NeedPlanSchema(ShownSchema):
     refused = fields.List(fields.Nested(RefusedSchema), required=True)
     best = fields.List(fields.Nested(TakingSchema), required=True)
     short = fields.Integer(required=True)
+    wanted_by = fields.List(
+        fields.String(),
+        required=True,
+        metadata={"description": "the other open jobs that want the same pieces"},
+    )
     to_buy = fields.List(fields.Nested(PurchaseSchema), required=True)
     missing = fields.List(fields.String(), required=True)
     readings = fields.List(fields.Nested(HowToReadSchema), required=True)

@@ -19,7 +19,7 @@ from sparewell.jobs.showing import shown_job
 from sparewell.outcomes.alike import alike
 from sparewell.plans import moving, reserving, spoiling, undoing
 from sparewell.plans.naming import NamedLot
-from sparewell.plans.planning import plan_job
+from sparewell.plans.planning import plan_beside_others
 from sparewell.plans.schemas import (
     NewReservationSchema,
     PlanSchema,
@@ -49,7 +49,7 @@ _FROM_RESERVATIONS = {
 def get_plan(number: str) -> Any:
     """Work out which pieces a job can have, what is short, and what to mind. Takes nothing."""
     job = jobs.find_job(work().session, number)
-    plan, past = plan_job(work(), job), alike(work(), job.pen)
+    plan, past = plan_beside_others(work(), job), alike(work(), job.pen)
     return {
         "job": job.number,
         "needs": shown_needs(work(), job, plan.needs, past),

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import groupby
+from typing import Any
 
 from sqlalchemy import select
 
@@ -147,6 +148,15 @@ class Evening:
                 f"nothing was promised: {'; '.join(told)}",
                 [Problem("/jobs", each) for each in told],
             )
+
+
+@dataclass(frozen=True)
+class ShownEvening:
+    """An evening, what to order beside it, and the number of the plan that it is kept as."""
+
+    plan: int
+    evening: Evening
+    order: Any
 
 
 def evening(

@@ -10,7 +10,8 @@ from flask import request
 
 from sparewell.edge.api import Blueprint
 from sparewell.edge.beforehand import beforehand, found_beforehand, work_in
-from sparewell.edge.context import work
+from sparewell.edge.context import caller, services, work
+from sparewell.edge.scopes import scope
 from sparewell.edge.unit_of_work import write_beside
 from sparewell.errors import Conflict
 from sparewell.jobs.operations import find_job
@@ -18,29 +19,22 @@ from sparewell.plans.pooling import Terms
 from sparewell.plans.sharing import Weight
 from sparewell.plans.wanting import WaitsFor
 from sparewell.reservations.promising import how_long
-from sparewell.tonight import keeping
-from sparewell.tonight.evening import Evening, evening, refuse_many
-from sparewell.tonight.ordering import LeastOrder, order_for
+from sparewell.tonight import background, keeping
+from sparewell.tonight.evening import ShownEvening, evening, refuse_many
+from sparewell.tonight.ordering import order_for
 from sparewell.tonight.promises import Promises, carry_out, refuse_changed
 from sparewell.tonight.schemas import (
+    KeptEveningSchema,
+    NewEveningSchema,
     PromisedTonightSchema,
     PromiseTonightSchema,
     TonightArguments,
     TonightSchema,
 )
-from sparewell.tonight.tables import EveningState
+from sparewell.tonight.tables import EveningState, KeptEvening
 from sparewell.work import Work
 
 blueprint = Blueprint("tonight", __name__, url_prefix="/v1", tag="tonight")
-
-
-@dataclass(frozen=True)
-class ShownEvening:
-    """An evening, what to order beside it, and the number of the plan it is kept as."""
-
-    plan: int
-    evening: Evening
-    order: LeastOrder | None
 
 
 def terms_of(said: dict[str, Any]) -> Terms:
@@ -112,3 +106,37 @@ def promise_tonight(body: dict[str, Any]) -> Any:
     found: _ToPromise = found_beforehand()
     made, moved = carry_out(work(), found.promises, body["note"], found.lasts)
     return {"jobs": found.jobs, "reservations": made, "moved": moved}
+
+
+@blueprint.route("/evenings", methods=["POST"])
+@blueprint.arguments(NewEveningSchema)
+@blueprint.response(202, KeptEveningSchema)
+@scope("read")
+def begin_evening(body: dict[str, Any]) -> Any:
+    """Begin to work out an evening of many jobs; look at it under the address that is answered."""
+    found, actor, terms = services(), caller().actor, terms_of(body)
+
+    def begun(session: Any) -> dict[str, Any]:
+        return _shown(keeping.keep(work_in(session), EveningState.WORKING))
+
+    shown = write_beside(begun)
+    background.begin(found, actor, shown["plan"], terms, orders=body["orders"])
+    return shown, 202, {"Location": f"/v1/evenings/{shown['plan']}"}
+
+
+@blueprint.route("/evenings/<row:plan>")
+@blueprint.response(200, KeptEveningSchema)
+def get_evening(plan: int) -> Any:
+    """Return how far an evening has come, and once it is ready what it is."""
+    return _shown(keeping.find(work(), plan))
+
+
+def _shown(row: KeptEvening) -> dict[str, Any]:
+    state, why = keeping.state_of(work(), row)
+    return {
+        "plan": row.id,
+        "state": state.value,
+        "why": why,
+        "made_at": row.made_at,
+        "tonight": row.shown or None,
+    }
