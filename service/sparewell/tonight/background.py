@@ -1,14 +1,20 @@
-"""Evenings that take long: worked out beside the requests, by one thread of this process."""
+"""Evenings that take long: worked out beside the requests, one after another in each process."""
 
 from __future__ import annotations
 
 import logging
 import threading
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
+from sqlalchemy.orm import Session
+
+from sparewell.database.engine import Database
 from sparewell.database.transaction import Unavailable, read, write
-from sparewell.edge.context import Services
 from sparewell.errors import Refusal
+from sparewell.extend.host import Declarations
 from sparewell.plans.pooling import Terms
 from sparewell.plans.wanting import WaitsFor
 from sparewell.reservations.lapsing import lapse_expired
@@ -16,7 +22,6 @@ from sparewell.tonight import keeping
 from sparewell.tonight.evening import ShownEvening, evening
 from sparewell.tonight.ordering import order_for
 from sparewell.tonight.promises import Promises
-from sparewell.tonight.schemas import TonightSchema
 from sparewell.work import Actor, Work
 
 LONG_SECONDS = 60.0
@@ -25,38 +30,46 @@ _log = logging.getLogger(__name__)
 _one_at_a_time = threading.Lock()
 
 
-def begin(services: Services, actor: Actor, row_id: int, terms: Terms, *, orders: bool) -> None:
-    """Begin to work out an evening; it ends with the process, and whoever looks is told so."""
-    arguments = (services, actor, row_id, terms, orders)
-    threading.Thread(target=_work_out, args=arguments, daemon=True, name="evening").start()
+@dataclass(frozen=True)
+class LongEvening:
+    """An evening that somebody asked for, the row that it is kept in, and how it is shown."""
 
+    database: Database
+    declared: Declarations
+    clock: Callable[[], datetime]
+    actor: Actor
+    row_id: int
+    terms: Terms
+    with_orders: bool
+    show: Callable[[ShownEvening], dict[str, Any]]
 
-def _work_out(
-    services: Services,
-    actor: Actor,
-    row_id: int,
-    terms: Terms,
-    orders: bool,  # noqa: FBT001 - a thread's
-) -> None:
-    def in_turn(session: Any) -> Work:
-        return Work(session, services.clock(), actor, services.declared)
+    def begin(self) -> None:
+        """Begin; it ends with the process, and whoever looks then is told so."""
+        threading.Thread(target=self._run, daemon=True, name="evening").start()
 
-    try:
-        with _one_at_a_time:
-            write(services.database, lambda session: lapse_expired(in_turn(session)))
-            with read(services.database) as session:
-                reading = in_turn(session)
-                found = evening(reading, terms, seconds=LONG_SECONDS)
-                order = order_for(reading, found.waiting[WaitsFor.PART]) if orders else None
-                shown = TonightSchema().dump(ShownEvening(row_id, found, order))
-                promises = Promises.of(reading, found).written()
-        write(
-            services.database,
-            lambda session: keeping.complete(in_turn(session), row_id, shown, promises),
-        )
-    except Exception as error:  # noqa: BLE001 - whatever it was, whoever looks is told
-        _log.exception("evening %s could not be worked out", row_id)
-        why = error.detail if isinstance(error, Refusal) else "something is broken: see the log"
-        if isinstance(error, Unavailable):
-            why = "the database was busy: ask again"
-        write(services.database, lambda session: keeping.fail(in_turn(session), row_id, why))
+    def _run(self) -> None:
+        try:
+            with _one_at_a_time:
+                self._work_out()
+        except Exception as error:  # noqa: BLE001 - whatever it was, whoever looks is told
+            _log.exception("evening %s could not be worked out", self.row_id)
+            why = error.detail if isinstance(error, Refusal) else "something is broken: see the log"
+            if isinstance(error, Unavailable):
+                why = "the database was busy: ask again"
+            self._write(lambda work: keeping.fail(work, self.row_id, why))
+
+    def _work_out(self) -> None:
+        self._write(lapse_expired)
+        with read(self.database) as session:
+            work = self._work(session)
+            found = evening(work, self.terms, seconds=LONG_SECONDS)
+            order = order_for(work, found.waiting[WaitsFor.PART]) if self.with_orders else None
+            shown = self.show(ShownEvening(self.row_id, found, order))
+            promises = Promises.of(work, found).written()
+        self._write(lambda work: keeping.complete(work, self.row_id, shown, promises))
+
+    def _write(self, act: Callable[[Work], object]) -> None:
+        write(self.database, lambda session: act(self._work(session)))
+
+    def _work(self, session: Session) -> Work:
+        return Work(session, self.clock(), self.actor, self.declared)

@@ -19,7 +19,8 @@ from sparewell.plans.pooling import Terms
 from sparewell.plans.sharing import Weight
 from sparewell.plans.wanting import WaitsFor
 from sparewell.reservations.promising import how_long
-from sparewell.tonight import background, keeping
+from sparewell.tonight import keeping
+from sparewell.tonight.background import LongEvening
 from sparewell.tonight.evening import ShownEvening, evening, refuse_many
 from sparewell.tonight.ordering import order_for
 from sparewell.tonight.promises import Promises, carry_out, refuse_changed
@@ -114,13 +115,21 @@ def promise_tonight(body: dict[str, Any]) -> Any:
 @scope("read")
 def begin_evening(body: dict[str, Any]) -> Any:
     """Begin to work out an evening of many jobs; look at it under the address that is answered."""
-    found, actor, terms = services(), caller().actor, terms_of(body)
 
     def begun(session: Any) -> dict[str, Any]:
         return _shown(keeping.keep(work_in(session), EveningState.WORKING))
 
-    shown = write_beside(begun)
-    background.begin(found, actor, shown["plan"], terms, orders=body["orders"])
+    shown, found = write_beside(begun), services()
+    LongEvening(
+        found.database,
+        found.declared,
+        found.clock,
+        caller().actor,
+        shown["plan"],
+        terms_of(body),
+        body["orders"],
+        TonightSchema().dump,
+    ).begin()
     return shown, 202, {"Location": f"/v1/evenings/{shown['plan']}"}
 
 
