@@ -78,7 +78,7 @@ class Finishable:
 
 
 @dataclass(frozen=True)
-class Waiting:
+class WaitingJob:
     """A pen that has to wait: for what, and which pieces are short."""
 
     job: Job
@@ -118,7 +118,7 @@ class Evening:
     chosen: ChosenShare
     finishable: Sequence[Finishable]
     walk: Sequence[Stop]
-    waiting: Mapping[WaitsFor, Sequence[Waiting]]
+    waiting: Mapping[WaitsFor, Sequence[WaitingJob]]
     not_tonight: Sequence[Finishable] = field(default_factory=tuple)
 
     @property
@@ -198,7 +198,7 @@ def refuse_many(work: Work) -> None:
 def _lists(work: Work, table: Table, chosen: ChosenShare, paces: Mapping[int, Pace]) -> Evening:
     settles = list(_settled(table, chosen))
     finishable: list[Finishable] = []
-    waiting: dict[WaitsFor, list[Waiting]] = {on: [] for on in WaitsFor}
+    waiting: dict[WaitsFor, list[WaitingJob]] = {on: [] for on in WaitsFor}
     not_tonight: list[Finishable] = []
     for job_id, wanted in table.wantings.items():
         job, held = wanted.job, tuple(each for each in wanted.held if each.promised)
@@ -209,9 +209,9 @@ def _lists(work: Work, table: Table, chosen: ChosenShare, paces: Mapping[int, Pa
         short = tuple(shorts_of(table, chosen.share, wanted))
         if wanted.waits:
             on = min((each.on for each in wanted.waits), key=list(WaitsFor).index)
-            waiting[on].append(Waiting(job, tuple(wanted.waits), short))
+            waiting[on].append(WaitingJob(job, tuple(wanted.waits), short))
         elif short:
-            waiting[WaitsFor.PART].append(Waiting(job, (), short))
+            waiting[WaitsFor.PART].append(WaitingJob(job, (), short))
         else:
             not_tonight.append(Finishable(job, (), held, paces[job_id]))
     walk = _walk(work, finishable, settles)

@@ -20,7 +20,7 @@ from sparewell.reorder.planning import PlannedOrder, least, orders_of, question_
 from sparewell.reorder.sources import Catalogue
 from sparewell.suppliers.operations import offers_of_parts
 from sparewell.suppliers.tables import Offer
-from sparewell.tonight.evening import Waiting
+from sparewell.tonight.evening import WaitingJob
 from sparewell.tonight.ladder import Wanted, ladder, together
 from sparewell.tonight.short import Short
 from sparewell.work import Work
@@ -29,7 +29,7 @@ MOST_RUNGS = 40
 
 
 @dataclass(frozen=True)
-class OrderLine:
+class LineToOrder:
     """So many pieces of a part, which jobs they finish, and what the packs cost."""
 
     part: str
@@ -39,7 +39,7 @@ class OrderLine:
 
 
 @dataclass(frozen=True)
-class Step:
+class RungOfJobs:
     """A rung of the ladder: the next amount, the jobs that it finishes, and the total so far."""
 
     cost: int
@@ -48,7 +48,7 @@ class Step:
 
 
 @dataclass(frozen=True)
-class Making:
+class MadeForJob:
     """Pieces that are made out of what is in hand, and for which job."""
 
     job: str
@@ -70,9 +70,9 @@ class LeastOrder:
     """The whole order, its lines by part, its ladder, what is made first, and what nobody sells."""
 
     orders: Sequence[PlannedOrder] = ()
-    lines: Sequence[OrderLine] = ()
-    ladder: Sequence[Step] = ()
-    to_make: Sequence[Making] = ()
+    lines: Sequence[LineToOrder] = ()
+    ladder: Sequence[RungOfJobs] = ()
+    to_make: Sequence[MadeForJob] = ()
     unsold: Sequence[Unsold] = ()
     answer: ChosenPacks = field(
         default_factory=lambda: ChosenPacks({}, is_proven=True, gap=0.0, how="nothing is wanted")
@@ -84,7 +84,7 @@ class LeastOrder:
         return sum(order.total for order in self.orders)
 
 
-def order_for(work: Work, waiting: Sequence[Waiting]) -> LeastOrder:
+def order_for(work: Work, waiting: Sequence[WaitingJob]) -> LeastOrder:
     """Work out the least order that finishes these jobs, and what finishes most of them first."""
     if not waiting:
         return LeastOrder()
@@ -119,10 +119,10 @@ class _Wishes:
         self._ask_for: dict[tuple[int, int], Unsold] = {}
         self.jobs: dict[int, Job] = {}
         self.wanted: dict[int, Counter[int]] = {}
-        self.to_make: list[Making] = []
+        self.to_make: list[MadeForJob] = []
         self.unsold: list[Unsold] = []
 
-    def look_at(self, waiting: Waiting) -> None:
+    def look_at(self, waiting: WaitingJob) -> None:
         """Note what one job would buy; one that lacks what no part stands for buys nothing."""
         job = waiting.job
         pieces = Counter[int]()
@@ -150,7 +150,7 @@ class _Wishes:
         pieces = max(0, sum(each.pieces for each in made) - before)
         if pieces:
             self._made[short.need.kind] += pieces
-            self.to_make.append(Making(job.number, made[-1]))
+            self.to_make.append(MadeForJob(job.number, made[-1]))
         return pieces
 
     def drop_unsold(self, offers: Mapping[int, Sequence[Offer]]) -> list[Unsold]:
@@ -164,7 +164,7 @@ class _Wishes:
         return found
 
 
-def _lines(orders: Sequence[PlannedOrder], found: _Wishes) -> list[OrderLine]:
+def _lines(orders: Sequence[PlannedOrder], found: _Wishes) -> list[LineToOrder]:
     lines = []
     for order in orders:
         for line in order.lines:
@@ -173,13 +173,13 @@ def _lines(orders: Sequence[PlannedOrder], found: _Wishes) -> list[OrderLine]:
                 for job in sorted(found.wanted)
                 if found.wanted[job][line.offer.part_id or 0]
             ]
-            lines.append(OrderLine(line.part, line.pieces, tuple(frees), line.cost))
+            lines.append(LineToOrder(line.part, line.pieces, tuple(frees), line.cost))
     return lines
 
 
 def _ladder(
     found: _Wishes, parts: Mapping[int, Part], offers: Mapping[int, Sequence[Offer]]
-) -> list[Step]:
+) -> list[RungOfJobs]:
     def question(wanted: Wanted) -> Question:
         return question_of([(parts[each], pieces) for each, pieces in wanted.items()], offers)
 
@@ -193,6 +193,6 @@ def _ladder(
 
     some = dict(sorted(found.wanted.items())[:MOST_RUNGS])
     return [
-        Step(rung.cost, tuple(found.jobs[job].number for job in rung.jobs), rung.total)
+        RungOfJobs(rung.cost, tuple(found.jobs[job].number for job in rung.jobs), rung.total)
         for rung in ladder(some, roughly, exactly)
     ]
