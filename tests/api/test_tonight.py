@@ -14,6 +14,10 @@ from conftest import NOW, Clock
 from sparewell.database.engine import Database
 from sparewell.tonight.tables import EveningState, KeptEvening
 from support.api import Api
+from support.statements import counted
+from support.supply import PART, offer, part, supplier
+
+MOST_STATEMENTS = 40
 
 
 def _tonight(api: Api, query: str = "") -> Mapping[str, Any]:
@@ -297,3 +301,47 @@ def test_more_jobs_than_are_waited_for_are_sent_to_the_long_way(
     refused = api.get("/v1/tonight")
     assert refused.status == 409
     assert "POST /v1/evenings" in refused.body["detail"]
+
+
+def test_the_least_order_says_what_it_finishes(api: Api) -> None:
+    """Two pens lack a sac each: one pack finishes both, and the ladder says for how much."""
+    part(api, PART)
+    offer(api, supplier(api))
+    jobs = [api.job(), api.job()]
+    found = _tonight(api)
+    assert _numbers(found["waiting_for_part"]) == jobs
+    assert found["to_order"] == [{"part": PART, "quantity": 10, "frees": jobs, "cost": "3.00"}]
+    order = found["order"]
+    assert (order["total"], order["proven"]) == ("7.50", True)
+    assert order["ladder"] == [{"cost": "7.50", "jobs": jobs, "total": "7.50"}]
+    assert _tonight(api, "?orders=false")["order"] is None
+
+
+def test_what_nobody_sells_is_asked_for(api: Api) -> None:
+    """A part that is in no catalogue and at no supplier's stands apart, in words for a seller."""
+    job = api.job()
+    found = _tonight(api)
+    assert found["to_order"] == []
+    (unsold,) = found["order"]["unsold"]
+    assert (unsold["job"], unsold["quantity"]) == (job, 1)
+    assert "sac" in unsold["ask_for"][0]
+
+
+def test_an_evening_takes_as_many_statements_for_many_jobs_as_for_few(
+    api: Api, database: Database
+) -> None:
+    """Three jobs and twelve are read in the same statements, whatever they lack."""
+
+    def statements(jobs: int) -> int:
+        for _ in range(jobs):
+            api.job()
+        with counted(database) as sent:
+            _tonight(api)
+        return len(sent)
+
+    api.stock(quantity=2)
+    part(api, "SAC-16")
+    offer(api, supplier(api), "SAC-16")
+    few = statements(3)
+    assert statements(9) <= few
+    assert few <= MOST_STATEMENTS

@@ -1,0 +1,67 @@
+"""`sparewell tonight`: which pens can be finished, promised in one, with an exit status."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from cli.conftest import Api, Running, Workshop, fill_drawer
+
+PEN = {
+    "called": "olive lever pen",
+    "filling_system": "lever",
+    "readings": {
+        "barrel_bore": "8.0 mm",
+        "bar_height": "0.9 mm",
+        "nipple_diameter": "6.4 mm",
+        "barrel_depth": "62 mm",
+    },
+}
+
+
+@pytest.fixture
+def shop(tmp_path: Path, tables: bytes) -> Iterator[tuple[Workshop, Api]]:
+    """Serve a workshop with one bag of ten sacs."""
+    workshop = Workshop(tmp_path)
+    workshop.database_file.parent.mkdir(exist_ok=True)
+    workshop.database_file.write_bytes(tables)
+    workshop.database_file.chmod(0o600)
+    token = workshop.run("token", "new", "bench", "--scope", "write").out.strip()
+    running: Running
+    with workshop.serve() as running:
+        workshop.environment |= {"SPAREWELL_URL": running.url, "SPAREWELL_TOKEN": token}
+        api = Api(running.url, token)
+        fill_drawer(api)
+        yield workshop, api
+
+
+def _job(api: Api) -> str:
+    pen = api.post("/v1/pens", PEN)["number"]
+    return str(api.post("/v1/jobs", {"pen": pen})["number"])
+
+
+def test_the_evening_is_told_and_reserved(shop: tuple[Workshop, Api]) -> None:
+    """Without a job it ends with 1; with one it says where the piece lies, and promises it."""
+    workshop, api = shop
+    empty = workshop.run("tonight")
+    assert (empty.status, empty.out) == (1, "Can be finished: none\n")
+    job = _job(api)
+    told = workshop.run("tonight", "--reserve")
+    assert told.status == 0, told.err
+    assert f"  {job}  olive lever pen\n    1 SAC-15-STR from A3" in told.out
+    assert told.out.rstrip().endswith(f"Reserved 1 for {job}.")
+    again = workshop.run("tonight", "--reserve", "--json")
+    document = json.loads(again.out)
+    assert document["reserved"] is None
+    assert document["tonight"]["finishable"][0]["holds"][0]["quantity"] == 1
+
+
+def test_what_makes_no_sense_is_wrong_usage(shop: tuple[Workshop, Api]) -> None:
+    """A weight that there is not is told with those that there are."""
+    workshop, _ = shop
+    refused = workshop.run("tonight", "--weight", "beauty")
+    assert refused.status == 2
+    assert "promised" in refused.err
