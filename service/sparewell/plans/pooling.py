@@ -1,8 +1,7 @@
 """All wants and all pieces on one table: what jobs lack, and every lot that would do for it.
 
 From here on it is a question in plain numbers (`plans/sharing.py`). A want knows no more lots than
-it can come to need: once those that suit it best have as many pieces as all jobs want of the kind,
-somebody's piece is always among them.
+it can come to need, so that the question stays small in a workshop of many.
 """
 
 from __future__ import annotations
@@ -34,6 +33,7 @@ from sparewell.reservations.tables import Reservation
 from sparewell.work import Work
 
 MOST_WAYS = 8
+_TIMES_CUT_DOWN = 3
 _BY_FIT = 8  # of what :func:`rank` returns, so many say how well a piece fits
 
 
@@ -232,6 +232,43 @@ def fit_class(candidate: Candidate) -> tuple[Any, ...]:
     return rank(candidate)[:_BY_FIT]
 
 
+@dataclass
+class _Line:
+    """What one want, or one promise that may move, could take: the best first."""
+
+    owner: int
+    kind: str
+    pieces: int
+    found: list[Candidate]
+
+
+def _cut_down(lines: Sequence[_Line], capacity: Mapping[int, int]) -> None:
+    """Leave each line no more lots than it can come to need.
+
+    Once those that suit it best have as many pieces as all who could take any of them want, one of
+    them is left for it, and nothing further back would be better.
+    """
+    for _ in range(_TIMES_CUT_DOWN):
+        takers: dict[int, set[int]] = defaultdict(set)
+        for line in lines:
+            for candidate in line.found:
+                takers[candidate.lot.id].add(line.owner)
+        wanted = Counter[int]()
+        for line in lines:
+            wanted[line.owner] = max(wanted[line.owner], line.pieces)
+        for line in lines:
+            rivals: set[int] = set()
+            demand = pieces = 0
+            for place, candidate in enumerate(line.found, 1):
+                pieces += capacity[candidate.lot.id]
+                new = takers[candidate.lot.id] - rivals
+                rivals |= new
+                demand += sum(wanted[each] for each in new)
+                if pieces >= demand:
+                    del line.found[place:]
+                    break
+
+
 class _Layer:
     def __init__(
         self,
@@ -247,22 +284,48 @@ class _Layer:
         self._finishing = finishing
         self._work, self._wantings, self._ways, self._pool = work, wantings, ways, pool
         self._moving, self._terms, self._minutes = moving, terms, minutes
-        self._lots: dict[int, Lot] = {}
+        self._lots: dict[int, Lot] = {lot.id: lot for _, lot, _ in moving}
         self._candidates: dict[tuple[int, int, int], dict[int, Candidate]] = {}
         self._targets: dict[int, tuple[Reservation, dict[int, Candidate]]] = {}
         self._returning = Counter[int]()
         for row, lot, _ in moving:
             self._returning[lot.id] += row.promised
-        self._demand = self._wanted_by_kind()
+        self._lines = self._drawn()
 
-    def _wanted_by_kind(self) -> Counter[str]:
-        demand = Counter[str]()
-        for ways in self._ways.values():
-            for sized in ways[0].wants if ways else ():
-                demand[sized.need.kind] += sized.pieces
-        for row, lot, _ in self._moving:
-            demand[lot.kind] += row.promised
-        return demand
+    def _drawn(self) -> dict[tuple[int, ...], _Line]:
+        """Return the lines by what they are of: a job, its way and need; or a reservation."""
+        lines: dict[tuple[int, ...], _Line] = {}
+        for job, ways in self._ways.items():
+            for number, way in enumerate(ways):
+                for sized in way.wants:
+                    found = self._to_be_had(sized.asked)
+                    key = (job, number, sized.need.id)
+                    lines[key] = _Line(sized.need.id, sized.need.kind, sized.pieces, found)
+        for row, lot, asked in self._moving:
+            own, day = asked.judge.judge(lot), self._day_of(row)
+            found = [
+                each
+                for each in self._to_be_had(asked)
+                if each.lot.id != lot.id and is_no_worse(each, own, day)
+            ]
+            lines[(row.id,)] = _Line(-row.id, lot.kind, row.promised, found)
+        capacity = {
+            each.lot.id: self._capacity(each.lot) for line in lines.values() for each in line.found
+        }
+        _cut_down(list(lines.values()), capacity)
+        for line in lines.values():
+            self._lots |= {each.lot.id: each.lot for each in line.found}
+        return lines
+
+    def _capacity(self, lot: Lot) -> int:
+        return lot.available + self._returning[lot.id]
+
+    def _to_be_had(self, asked: Asked) -> list[Candidate]:
+        return [each for each in self._pool.of(asked) if self._capacity(each.lot) > 0]
+
+    def _day_of(self, row: Reservation) -> date:
+        promised_on = self._wantings[row.job_id].job.promised_on
+        return max(self._work.now.date(), promised_on or date.min)
 
     def table(self) -> Table:
         """Return the table."""
@@ -304,36 +367,15 @@ class _Layer:
         )
 
     def _want(self, job: int, way: int, sized: Sized) -> Want:
-        found = list(self._enough(sized.asked, sized.need.kind))
+        found = self._lines[job, way, sized.need.id].found
         self._candidates[job, way, sized.need.id] = {each.lot.id: each for each in found}
         return Want(sized.need.id, sized.pieces, _options(found))
 
-    def _movable(self, row: Reservation, lot: Lot, asked: Asked) -> Movable:
-        self._lots[lot.id] = lot
-        job = self._wantings[row.job_id].job
-        day = max(self._work.now.date(), job.promised_on or date.min)
-        own = asked.judge.judge(lot)
-        others = [
-            each
-            for each in self._enough(asked, lot.kind)
-            if each.lot.id != lot.id and is_no_worse(each, own, day)
-        ]
+    def _movable(self, row: Reservation, lot: Lot, _asked: Asked) -> Movable:
+        others = self._lines[(row.id,)].found
         self._targets[row.id] = (row, {each.lot.id: each for each in others})
         need = row.need_id or 0
         return Movable(row.id, row.job_id, need, lot.id, row.promised, _options(others))
-
-    def _enough(self, asked: Asked, kind: str) -> Iterator[Candidate]:
-        """Yield the best pieces until there are as many as all jobs want of the kind."""
-        pieces = 0
-        for candidate in self._pool.of(asked):
-            lot = candidate.lot
-            capacity = lot.available + self._returning[lot.id]
-            if capacity > 0:
-                self._lots[lot.id] = lot
-                yield candidate
-                pieces += capacity
-                if pieces >= self._demand[kind]:
-                    return
 
     def _inside(self) -> dict[int, tuple[int, ...]]:
         """Return by lot what is fixed in it, and in that again."""
@@ -356,8 +398,9 @@ def _options(found: Sequence[Candidate]) -> tuple[Option, ...]:
     return tuple(Option(each.lot.id, fits[fit_class(each)], ages[_age(each)]) for each in found)
 
 
-def _age(candidate: Candidate) -> tuple[date, date]:
-    return candidate.fit_by.day or date.max, candidate.lot.made_from or date.max
+def _age(candidate: Candidate) -> tuple[date, date, int]:
+    made_from = candidate.lot.made_from or date.max
+    return candidate.fit_by.day or date.max, made_from, candidate.lot.id
 
 
 def _size(work: Work, lot: Lot) -> str:

@@ -23,7 +23,7 @@ class Weight(StrEnum):
 
 @dataclass(frozen=True)
 class Option:
-    """A lot whose pieces would do. Less is better in each: how well, how old, and its number."""
+    """A lot whose pieces would do: how well, and how old its rubber is; less is better in both."""
 
     lot: int
     rank: int = 0
@@ -175,13 +175,6 @@ def _of_pieces(workshop: Workshop, finished: Sequence[Asking], share: Share) -> 
     yield Level("how well they fit", -sum(option.rank * pieces for option, pieces in chosen))
     yield Level("sizes used up", -sum(1 for _ in used_up(workshop, share)))
     yield Level("oldest first", -sum(option.age * pieces for option, pieces in chosen))
-    places = places_of(workshop)
-    yield Level("lowest number", -sum(places[option.lot] * pieces for option, pieces in chosen))
-
-
-def places_of(workshop: Workshop) -> Mapping[int, int]:
-    """Return by lot how many lots that could be taken have a lower number."""
-    return {lot: place for place, lot in enumerate(sorted(workshop.capacity))}
 
 
 def moved(workshop: Workshop, share: Share) -> Iterator[tuple[Movable, Option]]:

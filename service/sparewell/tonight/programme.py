@@ -18,7 +18,6 @@ from sparewell.plans.sharing import (
     Weight,
     Workshop,
     levels_of,
-    places_of,
     sizes_at_risk,
     used_by_jobs,
     used_up,
@@ -229,7 +228,6 @@ def _pens(programme: Programme) -> dict[str, Terms]:
 
 def _pieces(programme: Programme) -> dict[str, Terms]:
     workshop = programme.workshop
-    places = places_of(workshop)
     chosen = list(_chosen(programme))
     return {
         "promises moved": {
@@ -240,7 +238,6 @@ def _pieces(programme: Programme) -> dict[str, Terms]:
         "how well they fit": {column: -option.rank * each for column, option, each in chosen},
         "sizes used up": dict.fromkeys(programme.used_up.values(), -1),
         "oldest first": {column: -option.age * each for column, option, each in chosen},
-        "lowest number": {column: -places[option.lot] * each for column, option, each in chosen},
     }
 
 
