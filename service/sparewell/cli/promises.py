@@ -54,6 +54,7 @@ def fetch(*, what: str, as_json: bool, **said: Any) -> None:
 
 
 @_acts_on_promises
+@click.option("--glue", help="What they are glued with, where it is not the job's glue.")
 def use(*, what: str, as_json: bool, **said: Any) -> None:
     """Fit promised pieces: they leave the stock for good.
 

@@ -40,13 +40,14 @@ from sparewell.plans.need_plans import NeedPlan
 from sparewell.plans.planning import plan_job
 from sparewell.reservations import operations as reservations
 from sparewell.reservations.lapsing import lapse_expired, refuse_over
-from sparewell.reservations.promising import NewPromise, how_long, promise_all
+from sparewell.reservations.promising import Margins, NewPromise, how_long, promise_all
 from sparewell.reservations.tables import Reservation
 from sparewell.work import Stale, Work
 
 OUTRUN: Final = "others were faster each time; look at the plan again"
 _SUITS = frozenset(verdict.value for verdict in TAKEN_BY_ITSELF)
-_Said = tuple[str | None, str | None]
+_Said = tuple[str | None, str | None, Margins | None]
+_NOTHING: _Said = (None, None, None)
 # A piece is judged by itself, without its part and its place.
 _LOT: Final = select(Lot).where(Lot.id == bindparam("lot_id")).options(lazyload("*"))
 
@@ -131,6 +132,7 @@ def best_set(work: Work, job: Job) -> BestSet:
             taking.verdict,
             taking.why,
             version=lots[taking.lot_id].version,
+            margins=taking.margins,
             is_alone=lots[taking.lot_id].donor_id is None,
         )
         for plan in plans
@@ -257,7 +259,7 @@ def _promise_named(
     """
     lot = found.lot
     wanted, remaining = _need_for(found, found.ground.lock(work), need)
-    verdict, why = found.verdicts[wanted.id if wanted else None]
+    verdict, why, margins = found.verdicts[wanted.id if wanted else None]
     is_refused = verdict == Verdict.REFUSED
     if is_refused and override is None:
         raise Impossible.at(
@@ -275,6 +277,7 @@ def _promise_named(
         override if is_refused else None,
         lot.version,
         lot.donor_id is None,
+        margins,
     )
     return _promise_or_refuse(work, found, new)
 
@@ -354,7 +357,7 @@ def _verdicts(
     suits = [each for each in judged if each[0] in _SUITS]
     materials = materials_of(job.pen.materials, job.pen.components)
     against = Suiting(work.declared, materials).against(lot.kind, lot.material)
-    otherwise: _Said = (Verdict.REFUSED.value, against) if against else (None, None)
+    otherwise: _Said = (Verdict.REFUSED.value, against, None) if against else _NOTHING
     said: dict[int | None, _Said] = {
         need_id: otherwise if each[0] is None else each for need_id, each in found.items()
     }
@@ -363,12 +366,12 @@ def _verdicts(
 
 def _verdict(work: Work, job: Job, need: Need, lot: Lot, settled: Mapping[str, int]) -> _Said:
     if need.calculator not in work.declared.calculators:
-        return None, None
+        return _NOTHING
     try:
         run = run_for(work, job, need, settled)
         if not run.calculator.fits_pieces or missing_inputs(run):
-            return None, None
+            return _NOTHING
         judged = judge_lot(work, run, lot)
     except (Impossible, Broken):
-        return None, None
-    return judged.verdict.value, judged.why
+        return _NOTHING
+    return judged.verdict.value, judged.why, judged.room

@@ -5,7 +5,7 @@ The clip is promised with its cap, to the same job: its reservation goes with th
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -32,6 +32,22 @@ _INSERT = insert(_RESERVATION).returning(
 
 
 @dataclass(frozen=True)
+class Margins:
+    """How much room a piece had by a calculator: nanometres, or a number as it stands."""
+
+    calculator: str
+    by_name: Mapping[str, int | Decimal]
+
+    @property
+    def kept(self) -> dict[str, int | str]:
+        """As a reservation keeps them."""
+        return {
+            name: str(value) if isinstance(value, Decimal) else value
+            for name, value in self.by_name.items()
+        }
+
+
+@dataclass(frozen=True)
 class NewPromise:
     """What is to be promised: pieces of a lot to a job, and for which need.
 
@@ -49,6 +65,7 @@ class NewPromise:
     override: str | None = None
     version: int | None = None
     is_alone: bool = False
+    margins: Margins | None = None
 
 
 @dataclass(frozen=True)
@@ -182,6 +199,8 @@ def _row(
         "verdict": promise.verdict,
         "why": promise.why,
         "override": promise.override,
+        "calculator": promise.margins.calculator if promise.margins else None,
+        "margins": promise.margins.kept if promise.margins else {},
         "note": promise.note,
         "actor": work.actor.token,
         "person": work.actor.person,

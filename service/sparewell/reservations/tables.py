@@ -11,6 +11,7 @@ from sparewell.database.columns import (
     IDENTITY,
     TABLE_OPTIONS,
     Base,
+    Document,
     Identity,
     Moment,
     OptionalMoment,
@@ -40,6 +41,7 @@ class Reservation(Base):
     """Pieces promised to a job. Each ends once: used, released, spoiled or lapsed.
 
     What is fixed in a promised piece goes with that piece's reservation, whatever becomes of it.
+    `margins` are those of its fit when it was promised: whole nanometres, or a number as text.
     """
 
     __tablename__ = "reservation"
@@ -73,6 +75,9 @@ class Reservation(Base):
     verdict: Mapped[str | None] = mapped_column(String(10))
     why: Mapped[str | None] = mapped_column(String(2000))
     override: Mapped[str | None] = mapped_column(String(2000))
+    calculator: Mapped[str | None] = mapped_column(String(40))
+    margins: Mapped[Document] = mapped_column(default=dict, server_default=text("'{}'"))
+    glue: Mapped[str] = mapped_column(String(200), default="", server_default="")
     note: Mapped[str] = mapped_column(String(2000), default="")
     actor: Mapped[str] = mapped_column(String(100))
     person: Mapped[str | None] = mapped_column(String(100))
