@@ -107,8 +107,12 @@ def _as_they_were(pen: Pen, moment: datetime) -> dict[str, Any]:
 
 def glue_of(declared: Declarations, lot: Lot, glue: str) -> str:
     """Return the glue that a lot's pieces are held by: what was said, or none for their kind."""
-    kind = declared.kinds.get(lot.kind)
-    return glue if kind is not None and kind.glued else ""
+    return glue if is_glued(declared, lot.kind) else ""
+
+
+def is_glued(declared: Declarations, kind: str) -> bool:
+    """Whether the pieces of a kind are glued in."""
+    return kind in declared.kinds and declared.kinds[kind].glued
 
 
 def size_of(declared: Declarations, lot: Lot) -> str:
