@@ -14,7 +14,7 @@ from typing import Final
 from sparewell.extend.host import Declarations
 from sparewell.extend.inputs import SettingValues
 from sparewell.extend.settings import shown, unit_of
-from sparewell.learned.bands import Band, MarginBands, Number
+from sparewell.learned.bands import Band, MarginBands
 from sparewell.learned.settings import EXPECTED_FAILURES
 from sparewell.learned.tallies import OutcomeTally, percent, share_text, summed
 from sparewell.learned.wilson import Share
@@ -40,12 +40,8 @@ def questions(
 ) -> list[SettingQuestion]:
     """Return what speaks against settings, in the order of the margins."""
     expected = values.number(EXPECTED_FAILURES.name) / 100
-    return [
-        question
-        for margin in margins
-        if margin.scale is not None
-        for question in _of_margin(margin, _Asker(declared, values, expected))
-    ]
+    asker = _Asker(declared, values, expected)
+    return [question for margin in margins for question in _of_margin(margin, asker)]
 
 
 @dataclass(frozen=True)
@@ -59,6 +55,14 @@ class _Asker:
         setting = self.declared.settings[name]
         value = shown(setting, self.values[name])
         return f"{setting.name} ({value:g} {unit_of(setting)})".replace(" )", ")")
+
+    def where(self, band: Band) -> str:
+        """Return where a band lies, by the settings at its ends."""
+        low = self.called(band.low.setting) if band.low and band.low.setting else ""
+        high = self.called(band.high.setting) if band.high and band.high.setting else ""
+        if low and high:
+            return f"between {low} and {high}"
+        return f"above {low}" if low else f"up to {high}"
 
     def question(
         self, name: str, margin: MarginBands, told: OutcomeTally, says: str
@@ -86,46 +90,42 @@ class _Asker:
 
 
 def _of_margin(margin: MarginBands, asker: _Asker) -> Iterator[SettingQuestion]:
-    scale = margin.scale
-    assert scale is not None  # noqa: S101 - only those with a scale are asked
-    inside = summed(band.tally for band in margin.bands if band.is_expected)
-    share = asker.has_more(inside)
-    ends = [name for name in (scale.low, scale.high) if name and asker.values[name] is not None]
+    """Yield what speaks against either end: the band within it, or all that lies beyond it."""
+    scale, bands = margin.scale, margin.bands
+    places = [place for place, band in enumerate(bands) if band.is_expected]
+    if scale is None or not places:
+        return
+    first, last = places[0], places[-1]
+    if scale.low is not None and first > 0:
+        yield from _of_end(margin, asker, scale.low, bands[first], bands[:first], "below")
+    if scale.high is not None and last < len(bands) - 1:
+        yield from _of_end(margin, asker, scale.high, bands[last], bands[last + 1 :], "above")
+
+
+def _of_end(
+    margin: MarginBands,
+    asker: _Asker,
+    name: str,
+    within: Band,
+    beyond: Sequence[Band],
+    side: str,
+) -> Iterator[SettingQuestion]:
+    share = asker.has_more(within.tally)
     if share is not None:
-        where = " and ".join(asker.called(name) for name in ends)
         says = (
-            f"Of {inside.heard} heard of {'between' if len(ends) > 1 else 'on the good side of'} "
-            f"{where}, {_failed(inside, share)}. That is more than the {asker.expected_text} "
-            "expected."
+            f"Of {within.tally.heard} heard of {asker.where(within)}, "
+            f"{_failed(within.tally, share)}. That is more than the {asker.expected_text} expected."
         )
-        yield from (asker.question(name, margin, inside, says) for name in ends)
-    for name, side, bands in (
-        (scale.low, "below", _below(margin.bands, scale.low, asker.values)),
-        (scale.high, "above", _above(margin.bands, scale.high, asker.values)),
-    ):
-        outside = summed(band.tally for band in bands)
-        share = asker.has_fewer(outside)
-        if name is not None and share is not None:
-            says = (
-                f"Of {outside.heard} heard of {side} {asker.called(name)}, "
-                f"{_failed(outside, share)}. That is less than the {asker.expected_text} expected "
-                "of what fits well, so it may be stricter than it need be."
-            )
-            yield asker.question(name, margin, outside, says)
-
-
-def _below(bands: Sequence[Band], name: str | None, values: SettingValues) -> list[Band]:
-    end = None if name is None else values[name]
-    return [band for band in bands if band.high is not None and _at_most(band.high.value, end)]
-
-
-def _above(bands: Sequence[Band], name: str | None, values: SettingValues) -> list[Band]:
-    end = None if name is None else values[name]
-    return [band for band in bands if band.low is not None and _at_most(end, band.low.value)]
-
-
-def _at_most(first: object, second: object) -> bool:
-    return isinstance(first, Number) and isinstance(second, Number) and first <= second
+        yield asker.question(name, margin, within.tally, says)
+    outside = summed(band.tally for band in beyond)
+    share = asker.has_fewer(outside)
+    if share is not None:
+        says = (
+            f"Of {outside.heard} heard of {side} {asker.called(name)}, "
+            f"{_failed(outside, share)}. That is less than the {asker.expected_text} expected "
+            "of what fits well, so it may be stricter than it need be."
+        )
+        yield asker.question(name, margin, outside, says)
 
 
 def _failed(told: OutcomeTally, share: Share) -> str:
