@@ -179,11 +179,13 @@ def test_an_unfinished_job_wants_a_reason(bench: Bench) -> None:
     assert "need 1 (sac) is open" in refused
     assert "say why it is closed all the same" in refused
     bench.run("job", "reserve", job)
-    bench.run("job", "use", "1")
+    bench.run("job", "use", "1", "--glue", "silicone adhesive")
     told = bench.run("job", "close", job, "--outcome", "1=leaked", "--anyway", "sent back")
     assert "Closed with this unfinished:\n  - step 1" in told
     outcomes = bench.api.get("/v1/lots/1/outcomes")["outcomes"]
-    assert [each["outcome"] for each in outcomes] == ["leaked"]
+    assert [(each["outcome"], each["glue"]) for each in outcomes] == [
+        ("leaked", "silicone adhesive")
+    ]
     assert bench.json("job", "show", job)["closed_anyway"] == "sent back"
 
 
