@@ -18,7 +18,7 @@ from sparewell_o_rings.notices import cautions_of, warnings_of
 from sparewell_o_rings.outputs import OUTPUTS
 from sparewell_o_rings.ranking import FoundRings, Ranked, found_for
 from sparewell_o_rings.section import MODEL_NAMES
-from sparewell_o_rings.settings import SETTINGS
+from sparewell_o_rings.settings import SCALES, SETTINGS
 from sparewell_o_rings.verdicts import PercentBand
 from sparewell_o_rings.wanted import WantedRing, wanted_for
 from sparewell_o_rings.working import working_of
@@ -152,4 +152,5 @@ O_RING_CALCULATOR: Final = Calculator(
     judge=judge,
     drawing=drawing,
     price=price,
+    scales=SCALES,
 )

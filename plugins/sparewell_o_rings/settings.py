@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 from sparewell.plugin import (
+    MarginScale,
     choice_setting,
     count_setting,
     flag_setting,
@@ -189,3 +191,26 @@ _PIECES: Final = (
 )
 
 SETTINGS: Final = (*_BANDS, *_STRETCH, *_FILL, *_SEARCH, *_PIECES)
+
+
+def _scale(margin: str, low: str, high: str, **given: str) -> MarginScale:
+    low, high = f"o_ring.{low}", f"o_ring.{high}"
+    return MarginScale(margin, (low, high), low, high, given=given)
+
+
+def _squeeze(name: str, bands: str, **given: str) -> MarginScale:
+    scale = _scale("squeeze_percent", f"{name}_low", f"{name}_high", **given)
+    return replace(scale, while_set={"o_ring.bands": bands})
+
+
+SCALES: Final = (
+    _squeeze("squeeze_moving", "pens", duty="moving"),
+    _squeeze("squeeze_static", "pens", duty="static"),
+    _squeeze("published_moving", "published", duty="moving"),
+    _squeeze("published_radial", "published", duty="static", gland="piston"),
+    _squeeze("published_radial", "published", duty="static", gland="rod"),
+    _squeeze("published_face", "published", duty="static", gland="face"),
+    _scale("stretch_percent", "stretch_least", "stretch_most_moving", duty="moving"),
+    _scale("stretch_percent", "stretch_least", "stretch_most_static", duty="static"),
+    _scale("fill_percent", "fill_low", "fill_high"),
+)

@@ -16,7 +16,7 @@ from sparewell_sacs.notices import cautions_of, warnings_of
 from sparewell_sacs.others import other_bar_rule, with_other_bar_rule, with_other_clearance
 from sparewell_sacs.outputs import OUTPUTS
 from sparewell_sacs.sensitivity import sensitivity_of
-from sparewell_sacs.settings import SETTINGS
+from sparewell_sacs.settings import SCALES, SETTINGS
 from sparewell_sacs.sizing import Sizing, sizing_of
 from sparewell_sacs.stretch import Stretch, grip_of, stretch_of_size
 from sparewell_sacs.volume import Capacity, capacity_of
@@ -138,4 +138,5 @@ SAC_CALCULATOR: Final = Calculator(
     drawing=drawing,
     advise=advise,
     price=price,
+    scales=SCALES,
 )

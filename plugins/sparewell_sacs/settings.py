@@ -6,6 +6,7 @@ from functools import partial
 from typing import Final
 
 from sparewell.plugin import (
+    MarginScale,
     choice_setting,
     count_setting,
     flag_setting,
@@ -104,6 +105,24 @@ _STRETCH: Final = (
     percent_setting("sac.stretch_good", "Stretch up to which any material is at ease", "20"),
     percent_setting("sac.stretch_acceptable", "Stretch up to which latex is at ease", "30"),
     percent_setting("sac.stretch_refused", "Stretch above which a sac is refused", "35"),
+)
+
+_MARKS: Final = ("sac.stretch_loose", "sac.stretch_marginal", "sac.stretch_good")
+SCALES: Final = (
+    MarginScale(
+        "stretch_percent",
+        (*_MARKS, "sac.stretch_acceptable"),
+        low="sac.stretch_marginal",
+        high="sac.stretch_acceptable",
+        materials=("latex",),
+    ),
+    MarginScale(
+        "stretch_percent",
+        _MARKS,
+        low="sac.stretch_marginal",
+        high="sac.stretch_good",
+        materials=tuple(material for material in MATERIALS if material != "latex"),
+    ),
 )
 
 _DECISION: Final = (

@@ -53,7 +53,7 @@ VARIABLES = (
         "SPAREWELL_URL",
         "URL",
         f"http://127.0.0.1:{DEFAULT_PORT}",
-        "the server that the client commands (size, fit, stock, donor, count, …) speak to",
+        "the server that the client commands (size, fit, stock, pen, job, lot, …) speak to",
     ),
     Variable("SPAREWELL_TOKEN", "text", "none", "the token that the client commands send"),
     Variable(

@@ -56,6 +56,7 @@ from sparewell.extend.hooks import hook
 from sparewell.extend.inputs import Inputs, worked_out_once
 from sparewell.extend.reordering import Decision, Demand, ReorderPolicy
 from sparewell.extend.rules import AgeingRule, CautionRule, PieceRule
+from sparewell.extend.scales import MarginScale
 from sparewell.extend.setting_builders import (
     COMMON_PRACTICE,
     choice_setting,
@@ -122,6 +123,7 @@ __all__ = [
     "MadeOn",
     "MadeOnError",
     "Making",
+    "MarginScale",
     "MeasureAgain",
     "Output",
     "OutputType",

@@ -28,6 +28,7 @@ TABLE = {
     "GET /docs": "nobody",
     "GET /docs/start.js": "nobody",
     "GET /docs/<file>": "nobody",
+    "GET /v1/learned": "read",
     "GET /v1/calculators": "read",
     "GET /v1/calculators/<name>": "read",
     "POST /v1/calculators/<name>": "read",

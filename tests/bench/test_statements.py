@@ -46,6 +46,8 @@ PAGES = (
     "/settings/sac.end_gap",
     "/to-order",
     "/to-order/SAC-15-STR",
+    "/learned",
+    "/settings/sac.stretch_good",
     "/more",
 )
 # The first two are shown without a session; a picture is one row, whatever else there is.

@@ -54,6 +54,7 @@ TABLE = {
     "GET /labels/page.css": "read",
     "GET /labels/sheet": "read",
     "POST /look": "any",
+    "GET /learned": "read",
     "GET /measure": "read",
     "GET /measure/<name>": "read",
     "POST /measure/<name>": "write",

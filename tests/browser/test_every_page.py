@@ -42,6 +42,7 @@ PAGES = (
     "/to-order",
     "/to-order/SAC-16-STR",
     "/labels",
+    "/learned",
     "/settings",
     "/settings/sac.end_gap",
     "/more",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import signal
@@ -22,6 +23,12 @@ from support.forked import ForkedProcess, Ran, run_forked
 
 PROGRAM = Path(sysconfig.get_path("scripts")) / "sparewell"
 PATIENCE_SECONDS = 60.0
+BODY = {
+    "barrel_bore": "8.0 mm",
+    "bar_height": "0.9 mm",
+    "nipple_diameter": "6.4 mm",
+    "barrel_depth": "62 mm",
+}
 
 
 @dataclass
@@ -146,8 +153,15 @@ class Api:
 
     def post(self, path: str, body: Mapping[str, Any]) -> Any:
         """Send a document; it has to be accepted."""
+        return self._ask("POST", path, body)
+
+    def get(self, path: str) -> Any:
+        """Fetch a document; it has to be there."""
+        return self._ask("GET", path, None)
+
+    def _ask(self, method: str, path: str, body: Mapping[str, Any] | None) -> Any:
         response = urllib3.request(
-            "POST",
+            method,
             self.url + path,
             json=body,
             headers={"Authorization": f"Bearer {self.token}"},
@@ -156,6 +170,33 @@ class Api:
         )
         assert response.status in {200, 201}, response.data
         return response.json()
+
+
+@dataclass
+class Bench:
+    """A workshop that is served, a plain client of it, and its command line."""
+
+    workshop: Any
+    api: Any
+
+    def run(self, *arguments: str, status: int = 0) -> str:
+        """Run a command that has to end so; return what it said."""
+        ran = self.workshop.run(*arguments)
+        assert ran.status == status, (ran.out, ran.err)
+        assert "Traceback" not in ran.err
+        return str(ran.out if status == 0 else ran.out + ran.err)
+
+    def json(self, *arguments: str, status: int = 0) -> Any:
+        """Run a command with `--json`; return what it printed."""
+        ran = self.workshop.run(*arguments, "--json")
+        assert (ran.status, ran.err) == (status, ""), ran.err
+        return json.loads(ran.out)
+
+    def job(self) -> str:
+        """Bring a pen and open a job on it."""
+        pen = {"called": "olive lever pen", "filling_system": "lever", "readings": BODY}
+        number = self.api.post("/v1/pens", pen)["number"]
+        return str(self.api.post("/v1/jobs", {"pen": number})["number"])
 
 
 @pytest.fixture(scope="session")
@@ -210,6 +251,12 @@ def filled(migrated: Workshop) -> Iterator[tuple[Workshop, Api]]:
         api = Api(running.url, token)
         fill_drawer(api)
         yield migrated, api
+
+
+@pytest.fixture
+def bench(filled: tuple[Any, Any]) -> Bench:
+    """Serve ten sacs 15 in drawer A3."""
+    return Bench(*filled)
 
 
 def fill_drawer(api: Api) -> None:

@@ -6,54 +6,15 @@ import json
 import re
 import sqlite3
 from contextlib import closing
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from cli.conftest import BODY, Bench
 from support.pictures import SECRET, chunk, exif, jpeg, png
 
-BODY = {
-    "barrel_bore": "8.0 mm",
-    "bar_height": "0.9 mm",
-    "nipple_diameter": "6.4 mm",
-    "barrel_depth": "62 mm",
-}
 HEAVY = {"flask", "sqlalchemy", "alembic", "marshmallow", "pluggy"}
-
-
-@dataclass
-class Bench:
-    """A workshop that is served, a plain client of it, and its command line."""
-
-    workshop: Any
-    api: Any
-
-    def run(self, *arguments: str, status: int = 0) -> str:
-        """Run a command that has to end so; return what it said."""
-        ran = self.workshop.run(*arguments)
-        assert ran.status == status, (ran.out, ran.err)
-        assert "Traceback" not in ran.err
-        return str(ran.out if status == 0 else ran.out + ran.err)
-
-    def json(self, *arguments: str, status: int = 0) -> Any:
-        """Run a command with `--json`; return what it printed."""
-        ran = self.workshop.run(*arguments, "--json")
-        assert (ran.status, ran.err) == (status, ""), ran.err
-        return json.loads(ran.out)
-
-    def job(self) -> str:
-        """Bring a pen and open a job on it."""
-        pen = {"called": "olive lever pen", "filling_system": "lever", "readings": BODY}
-        number = self.api.post("/v1/pens", pen)["number"]
-        return str(self.api.post("/v1/jobs", {"pen": number})["number"])
-
-
-@pytest.fixture
-def bench(filled: tuple[Any, Any]) -> Bench:
-    """Serve ten sacs 15 in drawer A3."""
-    return Bench(*filled)
 
 
 def one_row(bench: Bench, statement: str) -> Any:

@@ -34,7 +34,7 @@ FLOORS = (
     ("pens",),
     ("jobs",),
     ("timers", "outcomes"),
-    ("closing",),
+    ("closing", "learned"),
     ("plans",),
     ("donors",),
     ("photographs",),

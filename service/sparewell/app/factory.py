@@ -42,6 +42,7 @@ from sparewell.handling import views as handling
 from sparewell.history import views as history
 from sparewell.imports import views as imports
 from sparewell.jobs import views as jobs
+from sparewell.learned import views as learned
 from sparewell.ledger import views as ledger
 from sparewell.lots import views as lots
 from sparewell.orders import views as orders
@@ -74,6 +75,7 @@ ROOMS = (
     timers,
     closing,
     outcomes,
+    learned,
     history,
     suppliers,
     orders,

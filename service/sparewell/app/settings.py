@@ -2,6 +2,7 @@
 
 from sparewell.handling import settings as _handling
 from sparewell.jobs import settings as _jobs
+from sparewell.learned import settings as _learned
 from sparewell.lots import settings as _lots
 from sparewell.orders import settings as _orders
 from sparewell.outcomes import settings as _outcomes
@@ -13,6 +14,7 @@ CORE_SETTINGS = (
     *_reservations.SETTINGS,
     *_handling.SETTINGS,
     *_outcomes.SETTINGS,
+    *_learned.SETTINGS,
     *_jobs.SETTINGS,
     *_reorder.SETTINGS,
     *_orders.SETTINGS,

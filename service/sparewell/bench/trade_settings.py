@@ -12,6 +12,8 @@ from sparewell.edge.context import work
 from sparewell.edge.errors import checked
 from sparewell.extend.fields import FieldType
 from sparewell.extend.settings import shown, unit_of
+from sparewell.learned.operations import learned
+from sparewell.learned.questions import SettingQuestion
 from sparewell.settings.operations import (
     SettingState,
     change_setting,
@@ -54,8 +56,17 @@ def _setting_page(name: str, form: Typed) -> Shown:
         unit=unit_of(state.setting),
         tag=_tag(state),
         form=form,
+        asked=_asked(name),
     )
     return page, form.status
+
+
+def _asked(name: str) -> list[SettingQuestion]:
+    """Return what the workshop's own outcomes speak against a number that they are held against."""
+    scales = [scale for each in work().declared.calculators.values() for scale in each.scales]
+    if not any(name in {scale.low, scale.high} for scale in scales):
+        return []
+    return [question for question in learned(work()).questions if question.setting == name]
 
 
 def _tag(state: SettingState) -> str:

@@ -13,6 +13,7 @@ from sparewell.bench import (  # noqa: F401 - each registers its pages
     labels,
     measure,
     orders,
+    outcomes_learned,
     pens,
     photographs,
     receive,

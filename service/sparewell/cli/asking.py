@@ -61,6 +61,35 @@ def json_option(what: str) -> Callable[[Callable[..., None]], Callable[..., None
     return click.option("--json", "as_json", is_flag=True, help=f"Print {what} as JSON.")
 
 
+def number_option(what: str) -> Callable[[Callable[..., None]], Callable[..., None]]:
+    """Return the option that prints a number alone, for a script to keep."""
+    return click.option("--number", "alone", is_flag=True, help=f"Print {what} alone.")
+
+
+def named_values(option: str, texts: Iterable[str], example: str) -> dict[str, str]:
+    """Return what was given as NAME=VALUE, by name; a name given twice is wrong usage."""
+    found: dict[str, str] = {}
+    for text in texts:
+        name, is_pair, value = (each.strip() for each in text.partition("="))
+        if not (name and is_pair and value):
+            raise click.UsageError(f"{option} {text!r}: give {example}")
+        name = name.replace("-", "_").replace(" ", "_")
+        if name in found:
+            raise click.UsageError(f"{option}: {name} is given twice")
+        found[name] = value
+    return found
+
+
+def given(**said: Any) -> dict[str, Any]:
+    """Return what was said, without what was left out."""
+    return {name: value for name, value in said.items() if value not in (None, (), "")}
+
+
+def spoken(name: str) -> str:
+    """Return a name as people say it: "inner cap" for inner_cap."""
+    return name.replace("_", " ")
+
+
 def wanted_lengths(
     context: click.Context, dimensions: Mapping[str, int | None], tolerance: int | None
 ) -> dict[str, int]:

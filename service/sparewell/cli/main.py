@@ -39,6 +39,9 @@ COMMANDS: Final[Mapping[str, Entry]] = {
     "tonight": Entry(
         "tonight", "Tell which pens can be finished tonight, and what to order for the others."
     ),
+    "lot": Entry("lots", "Take pieces into a drawer, move them, cut them."),
+    "pen": Entry("pens", "Bring a pen to the bench, measure it, show it."),
+    "job": Entry("jobs", "Repair a pen: plan, reserve, fetch, use, close."),
     "reorder": Entry("reorder", "Ask the server what must be ordered."),
     "donor": Entry("donors", "Keep pens to be stripped, find what is still in them, take it out."),
     "count": Entry("counting", "Print what should lie in a drawer, or set it to what was counted."),
@@ -87,9 +90,9 @@ def _show_version(context: click.Context, _option: click.Parameter, wanted: bool
 
 @click.group(
     cls=LazyGroup,
-    epilog=f"{EXIT_STATUSES} SPAREWELL_URL and SPAREWELL_TOKEN tell size, fit, stock, donor, "
-    "count, waiting, tonight, reorder, photograph, import, export and filling-system which server "
-    "to ask; SPAREWELL_DATABASE_URL tells the others which database to use.",
+    epilog=f"{EXIT_STATUSES} SPAREWELL_URL and SPAREWELL_TOKEN tell size, fit, stock, lot, pen, "
+    "job, donor, count, waiting, tonight, reorder, photograph, import, export and filling-system "
+    "which server to ask; SPAREWELL_DATABASE_URL tells the others which database to use.",
 )
 @click.option(
     "--version",

@@ -9,14 +9,16 @@ import click
 
 from sparewell.cli.asking import (
     LARGEST_PAGE,
+    address_of,
     bounds,
     dimension_options,
     echo_json,
+    given,
     json_option,
     measured_text,
     wanted_lengths,
 )
-from sparewell.cli.client import Client
+from sparewell.cli.client import Client, RefusedByServer
 from sparewell.cli.failures import (
     DONE,
     NO,
@@ -39,7 +41,8 @@ def command() -> None:
     epilog="Exit status: 0 enough; 1 short; 2 wrong usage; 3 the server cannot be reached, or "
     "does not let you in."
 )
-@click.option("--kind", required=True, help="The kind of part, such as sac.")
+@click.option("--kind", help="The kind of part, such as sac.")
+@click.option("--part", help="The number of a part; only pieces of it.")
 @dimension_options
 @click.option("--material", help="Only pieces of this material.")
 @click.option("--place", help="Only pieces in this drawer or donor.")
@@ -55,7 +58,8 @@ def command() -> None:
 def check(
     context: click.Context,
     /,
-    kind: str,
+    kind: str | None,
+    part: str | None,
     tolerance: int | None,
     material: str | None,
     place: str | None,
@@ -63,7 +67,7 @@ def check(
     as_json: bool,  # noqa: FBT001 - click calls it so
     **dimensions: int | None,
 ) -> None:
-    """Tell whether enough pieces of a size are free, for a script by the exit status.
+    """Tell whether enough pieces of a part or a size are free, for a script by the exit status.
 
     Promised pieces do not count, nor those past the day by which they should be fitted, nor
     offcuts, nor what is in a donor and was not looked at.
@@ -72,17 +76,18 @@ def check(
 
     \b
     Example: sparewell stock check --kind sac --outside-diameter 6.35 --tolerance 0.1 --at-least 2
+             sparewell stock check --part SAC-15-STR --at-least 2
     """  # noqa: D301 - click reads the backspace as "keep these lines"
+    if kind is None and part is None:
+        raise click.UsageError("give --kind or --part", context)
     wanted = wanted_lengths(context, dimensions, tolerance)
-    query = {"kind": kind, "available_min": "1"}
-    query |= {} if material is None else {"material": material}
-    query |= {} if place is None else {"place": place}
+    query = given(kind=kind, part=part, material=material, place=place) | {"available_min": "1"}
     query |= bounds(wanted, tolerance)
     paged = query | {"limit": LARGEST_PAGE}
     client = Client(configuration())
     total = client.get("/v1/lots/total", query).body
     if not total["lots"]:
-        refuse_unknown_kind(client, kind)
+        _refuse_unknown(client, kind, part)
     available, over_age = total["available"] - total["over_age"], total["over_age"]
     if as_json:
         document = {
@@ -105,6 +110,19 @@ def check(
 def _counted(lots: Iterable[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
     """Return the lots that the server counts."""
     return [lot for lot in lots if lot.get("condition") not in NOT_COUNTED]
+
+
+def _refuse_unknown(client: Client, kind: str | None, part: str | None) -> None:
+    """Tell a name that there is not from a drawer that is empty."""
+    if kind is not None:
+        refuse_unknown_kind(client, kind)
+    if part is not None:
+        try:
+            client.get(address_of("parts", part))
+        except RefusedByServer as refused:
+            if refused.exit_code != NO:
+                raise
+            raise Failure(refused.message, WRONG_USAGE) from refused
 
 
 def refuse_unknown_kind(client: Client, kind: str) -> None:

@@ -16,7 +16,7 @@ from sparewell.jobs.ground import Ground, ground_of
 from sparewell.jobs.inputs import settling_needs, settling_pieces
 from sparewell.jobs.tables import Job, JobState
 from sparewell.jobs.unfinished import failed, unfinished
-from sparewell.outcomes.operations import add_outcome
+from sparewell.outcomes.operations import add_outcome, impossible_day
 from sparewell.pens.intake import write_down
 from sparewell.reservations.tables import Reservation
 from sparewell.timers.operations import end_timers
@@ -88,7 +88,8 @@ def close(work: Work, job: Job, judged: JudgedTests, said: Closing) -> Job:
     if said.model_note is not None:
         write_down(locked(work.session, job.pen), {"model_note": said.model_note}, work.now)
     for reservation, outcome in turned_out:
-        add_outcome(work, reservation, outcome["outcome"], outcome["note"])
+        told = {name: value for name, value in outcome.items() if name != "reservation"}
+        add_outcome(work, reservation, **told)
     work.session.flush()
     return job
 
@@ -122,6 +123,8 @@ def _checked(
                 f"{wanted} is no reservation of {job.number} with used pieces; they are {known}"
             )
             problems.append(Problem(pointer, detail))
+        elif wrong := impossible_day(work, used[wanted], outcome.get("happened_on")):
+            problems.append(Problem(f"/outcomes/{position}/happened_on", wrong))
         else:
             found[wanted] = (used[wanted], outcome)
     if problems:

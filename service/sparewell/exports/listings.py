@@ -233,7 +233,7 @@ def _of_jobs() -> dict[str, Listing]:
             {
                 "id": _plain("id"),
                 "reservation": _plain("reservation_id"),
-                **_columns("outcome", "size", "verdict", "glue", "ink", "note"),
+                **_columns("outcome", "happened_on", "size", "verdict", "glue", "ink", "note"),
                 **_columns("actor", "person", "at"),
             },
         ),

@@ -181,7 +181,7 @@ class Run:
         ask = self.calculator.judge
         if ask is None:
             raise Broken(f"{self.calculator.name} has no judge", self._plugin)
-        judgement = self._guarded("judge", lambda: _of_type(Judgement, ask(self.inputs, piece)))
+        judgement = self._guarded("judge", lambda: _judgement(ask(self.inputs, piece)))
         lead = self._declared.kinds[piece.kind].led_by
         if judgement.verdict is Verdict.FITS and piece.basis.get(lead) != "measured":
             return replace(
@@ -247,6 +247,17 @@ def _of_type(kind: type[Returned], value: Returned) -> Returned:
     if not isinstance(value, kind):
         raise TypeError(f"{type(value).__name__} returned, not {kind.__name__}")
     return value
+
+
+def _judgement(returned: Judgement) -> Judgement:
+    """Return a judgement of which every margin can be kept: whole nanometres or a number."""
+    for name, margin in _of_type(Judgement, returned).margins.items():
+        is_number = isinstance(margin, Decimal) and margin.is_finite()
+        if not is_number and type(margin) is not int:
+            raise TypeError(
+                f"margin {name} is {margin!r}: whole nanometres or a Decimal are wanted"
+            )
+    return returned
 
 
 def dump_result(outputs: Sequence[Output], result: Mapping[str, object]) -> dict[str, object]:

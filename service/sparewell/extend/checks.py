@@ -81,12 +81,32 @@ def check_calculator(calculator: Calculator) -> None:
     if calculator.quantity:
         _check_headline(where, calculator.quantity, calculator.outputs)
     _check_settings(where, calculator.settings)
+    _check_scales(where, calculator)
     if not calculator.sources:
         raise DeclarationError(f"{where}: it names no source")
     if (calculator.envelope is None) != (calculator.judge is None):
         raise DeclarationError(f"{where}: envelope and judge come together or not at all")
     if calculator.fits_pieces and calculator.kind is None:
         raise DeclarationError(f"{where}: an envelope needs a kind")
+
+
+def _check_scales(where: str, calculator: Calculator) -> None:
+    """Refuse a scale of margins that rests on settings or inputs which the calculator has not."""
+    settings = {setting.name: setting.type for setting in calculator.settings}
+    inputs = {field.name for field in calculator.inputs}
+    for scale in calculator.scales:
+        of_scale = f"{where}: the scale of {scale.margin!r}"
+        for name in (*scale.marks, *scale.while_set):
+            if name not in settings:
+                raise DeclarationError(f"{of_scale} names {name!r}, which is none of its settings")
+        for name in scale.marks:
+            if settings[name] not in (FieldType.NUMBER, FieldType.LENGTH):
+                raise DeclarationError(f"{of_scale} ends a band at {name!r}, which is no number")
+        ends = [name for name in (scale.low, scale.high) if name is not None]
+        if not ends or not set(ends) <= set(scale.marks):
+            raise DeclarationError(f"{of_scale} must name its low or high end among its marks")
+        for name in scale.given.keys() - inputs:
+            raise DeclarationError(f"{of_scale} is given {name!r}, which is none of its inputs")
 
 
 def _check_settings(where: str, settings: Sequence[Setting]) -> None:

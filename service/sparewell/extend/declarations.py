@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 
 from sparewell.extend.fields import Field, Output, Setting
 from sparewell.extend.inputs import Inputs
+from sparewell.extend.scales import MarginScale
 from sparewell.extend.sentences import Sentence
 from sparewell.measure.length import parse_length
 
@@ -234,7 +235,8 @@ class Calculator:
     returns the readings, in nanometres, that a piece settles for other calculators once it is
     fitted: how high a bar stands, say. `quantity` names the output that says how many pieces fill
     the place, as a maximum (`stack.count`), for a need that is a range; `quantity_says` goes on
-    after that number. `make` says what a piece of the kind `made_from` gives, or None.
+    after that number. `make` says what a piece of the kind `made_from` gives, or None. `scales` are
+    what its margins are held against when it is known how the pieces turned out.
     """
 
     name: str
@@ -258,6 +260,7 @@ class Calculator:
     quantity_says: str = ""
     made_from: str = ""
     make: Callable[[Inputs, Piece], Making | None] | None = None
+    scales: tuple[MarginScale, ...] = ()
 
     @property
     def fits_pieces(self) -> bool:

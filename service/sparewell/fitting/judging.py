@@ -21,6 +21,7 @@ from sparewell.lots.ageing import FitBy, fit_by, in_date
 from sparewell.lots.claims import basis, spreads
 from sparewell.lots.conditions import LOOK_FIRST, Condition
 from sparewell.lots.tables import Lot
+from sparewell.reservations.promising import Margins
 from sparewell.settings.operations import present_values
 from sparewell.work import Work
 
@@ -46,6 +47,12 @@ class Candidate:
     is_recommended: bool = False
     is_taken_unasked: bool = True
     material_rank: int = 0  # by the order in which the need takes materials
+    calculator: str = ""
+
+    @property
+    def room(self) -> Margins:
+        """Its margins, and whose they are, as a promise keeps them."""
+        return Margins(self.calculator, self.margins)
 
     @property
     def is_taken_by_itself(self) -> bool:
@@ -143,6 +150,7 @@ class Judge:
             is_taken_unasked=judgement.is_taken_unasked
             and self.suiting.is_taken_unasked(lot.kind, lot.material),
             material_rank=self.suiting.rank(lot.kind, lot.material),
+            calculator=self._run.calculator.name,
         )
 
 

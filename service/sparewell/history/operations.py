@@ -202,7 +202,7 @@ def _of_pieces(work: Work, jobs: Sequence[Job]) -> Iterator[PenEvent]:
         )
         details = _pieces(work, reservation, lot, line.pieces)
         if line.verb == Verb.FITTED:
-            glue = glue_of(work.declared, lot, job.glue)
+            glue = glue_of(work.declared, lot, reservation.glue or job.glue)
             details |= {"glue": glue, "cost": money_text(-line.cost_change_minor)}
         elif line.verb == Verb.PUT_BACK:
             details |= {"lot_made": line.lot_id}
@@ -216,6 +216,16 @@ def _of_pieces(work: Work, jobs: Sequence[Job]) -> Iterator[PenEvent]:
             line.act.note,
             details,
         )
+    yield from _of_outcomes(work, told, promises, numbers)
+
+
+def _of_outcomes(
+    work: Work,
+    told: Sequence[Outcome],
+    promises: Mapping[int, tuple[Reservation, Lot]],
+    numbers: Mapping[int, Job],
+) -> Iterator[PenEvent]:
+    """Yield how fitted pieces turned out, in the order in which that was noted."""
     for outcome in sorted(told, key=lambda outcome: outcome.id):
         reservation, lot = promises[outcome.reservation_id]
         glue = glue_of(work.declared, lot, outcome.glue)
@@ -226,7 +236,12 @@ def _of_pieces(work: Work, jobs: Sequence[Job]) -> Iterator[PenEvent]:
             numbers[reservation.job_id].number,
             outcome.note,
             _pieces(work, reservation, lot, reservation.used)
-            | {"outcome": outcome.outcome, "glue": glue, "ink": outcome.ink},
+            | {
+                "outcome": outcome.outcome,
+                "happened_on": f"{outcome.found_on}",
+                "glue": glue,
+                "ink": outcome.ink,
+            },
         )
 
 

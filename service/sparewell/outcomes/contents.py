@@ -27,6 +27,7 @@ class PenContent:
     need: Need | None
     outcome: Outcome | None
     quantity: int
+    glue: str
 
 
 def contents(session: Session, pens: Iterable[Pen]) -> dict[int, list[PenContent]]:
@@ -38,7 +39,7 @@ def contents(session: Session, pens: Iterable[Pen]) -> dict[int, list[PenContent
     """
     found: dict[int, list[PenContent]] = {pen.id: [] for pen in pens}
     statement = (
-        select(Movement, Job, Lot, Need, Outcome)
+        select(Movement, Job, Lot, Need, Outcome, Reservation.glue)
         .join(Act, Act.id == Movement.act_id)
         .join(Reservation, Reservation.id == Movement.reservation_id)
         .join(Job, Job.id == Movement.job_id)
@@ -49,12 +50,12 @@ def contents(session: Session, pens: Iterable[Pen]) -> dict[int, list[PenContent
         .where(Job.pen_id.in_(found), Movement.verb.in_((Verb.FITTED, Verb.PUT_BACK)))
         .order_by(Movement.id)
     )
-    for line, job, lot, need, outcome in session.execute(statement).unique():
+    for line, job, lot, need, outcome, glue in session.execute(statement).unique():
         inside = found[job.pen_id]
         if line.verb == Verb.PUT_BACK:
             inside[:] = _without(inside, line)
             continue
-        new = PenContent(line, job, lot, need, outcome, line.pieces)
+        new = PenContent(line, job, lot, need, outcome, line.pieces, glue or job.glue)
         inside[:] = [*(each for each in inside if not _is_replaced(each, new)), new]
     return found
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime, timedelta
 from fractions import Fraction
 from typing import Any
 
 from sqlalchemy import ColumnElement, func, select
 from sqlalchemy.orm import Session, aliased, contains_eager, lazyload
 
-from sparewell.errors import Conflict
+from sparewell.errors import Conflict, Impossible
 from sparewell.extend.host import Declarations
 from sparewell.jobs.tables import Job, Need
 from sparewell.lots.tables import Lot
@@ -26,6 +26,7 @@ from sparewell.work import Work
 
 MOST_SISTERS = 500
 CATALOGUE_ROUNDING_NANOMETRES = 5_000
+_A_DAY = timedelta(days=1)
 
 
 @dataclass(frozen=True)
@@ -44,12 +45,33 @@ class Fitting:
         return self.job.pen
 
 
-def add_outcome(work: Work, reservation: Reservation, outcome: str, note: str) -> Outcome:
-    """Note how used pieces turned out. Raises :class:`Conflict` where none was used."""
+def impossible_day(work: Work, reservation: Reservation, day: date | None) -> str | None:
+    """Say why pieces cannot have been found so on a day; it may be another day elsewhere."""
+    if day is None:
+        return None
+    earliest, latest = reservation.created_at.date() - _A_DAY, work.now.date() + _A_DAY
+    if earliest <= day <= latest:
+        return None
+    return (
+        f"{day} cannot be: they were promised on {reservation.created_at:%Y-%m-%d}, and it is "
+        f"{work.now:%Y-%m-%d} now"
+    )
+
+
+def add_outcome(
+    work: Work, reservation: Reservation, outcome: str, note: str, happened_on: date | None = None
+) -> Outcome:
+    """Note how used pieces turned out, and when that was found.
+
+    Raises :class:`Conflict` where none was used, :class:`Impossible` for a day that cannot be.
+    """
     if reservation.used == 0:
         raise Conflict(
             f"nothing of reservation {reservation.id} was used: it is {reservation.state}"
         )
+    wrong = impossible_day(work, reservation, happened_on)
+    if wrong:
+        raise Impossible.at("/happened_on", wrong)
     job = work.session.get_one(Job, reservation.job_id)
     lot = work.session.get_one(Lot, reservation.lot_id)
     added = Outcome(
@@ -58,12 +80,13 @@ def add_outcome(work: Work, reservation: Reservation, outcome: str, note: str) -
         note=note,
         size=size_of(work.declared, lot),
         verdict=reservation.verdict,
-        glue=glue_of(work.declared, lot, job.glue),
+        glue=glue_of(work.declared, lot, reservation.glue or job.glue),
         ink=job.ink,
         readings=_as_they_were(job.pen, job.ended_at or work.now),
         actor=work.actor.token,
         person=work.actor.person,
         at=work.now,
+        happened_on=happened_on or work.now.date(),
     )
     work.session.add(added)
     work.session.flush()
@@ -83,9 +106,13 @@ def _as_they_were(pen: Pen, moment: datetime) -> dict[str, Any]:
 
 
 def glue_of(declared: Declarations, lot: Lot, glue: str) -> str:
-    """Return the glue that a lot's pieces are held by: that of the job, or none for their kind."""
-    kind = declared.kinds.get(lot.kind)
-    return glue if kind is not None and kind.glued else ""
+    """Return the glue that a lot's pieces are held by: what was said, or none for their kind."""
+    return glue if is_glued(declared, lot.kind) else ""
+
+
+def is_glued(declared: Declarations, kind: str) -> bool:
+    """Whether the pieces of a kind are glued in."""
+    return kind in declared.kinds and declared.kinds[kind].glued
 
 
 def size_of(declared: Declarations, lot: Lot) -> str:

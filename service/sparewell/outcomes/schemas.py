@@ -5,7 +5,7 @@ from __future__ import annotations
 from marshmallow import fields, validate
 
 from sparewell.edge.description import ShownSchema
-from sparewell.edge.fields import Moment, note
+from sparewell.edge.fields import DayArgument, Moment, note
 from sparewell.edge.paging import page_schema
 from sparewell.edge.schema import Schema
 from sparewell.outcomes.tables import TurnedOut
@@ -30,6 +30,10 @@ class NewOutcomeSchema(Schema):
     """How used pieces turned out."""
 
     outcome = fields.String(required=True, validate=validate.OneOf(tuple(TurnedOut)))
+    happened_on = DayArgument(
+        metadata={"description": "the day on which it was found; else the day of noting it"},
+        error_messages={"invalid": "must be a day such as 2026-12-01"},
+    )
     note = note()
 
 
@@ -44,11 +48,14 @@ class OutcomeSchema(ShownSchema):
     part = fields.String(required=True, attribute="fitting.lot.part.number", allow_none=True)
     size = fields.String(required=True)
     outcome = fields.String(required=True, validate=validate.OneOf(tuple(TurnedOut)))
+    happened_on = fields.Date(required=True, attribute="found_on")
     counts = fields.Boolean(required=True)
     verdict = fields.String(required=True, allow_none=True)
     glue = fields.String(
         required=True,
-        metadata={"description": "The glue of its job; empty for a kind that is not glued in."},
+        metadata={
+            "description": "Its own glue, else its job's; empty for a kind that is not glued in."
+        },
     )
     ink = fields.String(required=True)
     readings = fields.Dict(required=True)
@@ -87,7 +94,9 @@ class ContentSchema(ShownSchema):
     reservation = fields.Integer(required=True, attribute="movement.reservation_id")
     glue = fields.String(
         required=True,
-        metadata={"description": "The glue of its job; empty for a kind that is not glued in."},
+        metadata={
+            "description": "Its own glue, else its job's; empty for a kind that is not glued in."
+        },
     )
     outcome = fields.String(required=True, attribute="outcome.outcome", allow_none=True)
     actor = fields.String(required=True, attribute="movement.act.actor")

@@ -65,6 +65,6 @@ class ShownContent:
 def shown_contents(declared: Declarations, some: Sequence[PenContent]) -> list[ShownContent]:
     """Return what is in a pen as it is shown."""
     return [
-        ShownContent(each, size_of(declared, each.lot), glue_of(declared, each.lot, each.job.glue))
+        ShownContent(each, size_of(declared, each.lot), glue_of(declared, each.lot, each.glue))
         for each in some
     ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from enum import StrEnum
 
 from sqlalchemy import CheckConstraint, ForeignKey, String
@@ -20,7 +21,10 @@ class TurnedOut(StrEnum):
 
 
 class Outcome(Signed, Base):
-    """How used pieces turned out, with what was known of pen and pieces; the latest one counts."""
+    """How used pieces turned out, with what was known of pen and pieces; the latest one counts.
+
+    Where nobody said on which day it was found, that is the day on which it was noted.
+    """
 
     __tablename__ = "outcome"
     __table_args__ = (
@@ -37,3 +41,9 @@ class Outcome(Signed, Base):
     glue: Mapped[str] = mapped_column(String(200))
     ink: Mapped[str] = mapped_column(String(200))
     readings: Mapped[Document]
+    happened_on: Mapped[date | None]
+
+    @property
+    def found_on(self) -> date:
+        """The day on which it was found."""
+        return self.happened_on or self.at.date()

@@ -240,6 +240,7 @@ class RoomMaker:
             found.why,
             version=lot.version,
             is_alone=lot.donor_id is None,
+            margins=found.room,
             pinned=lot.donor_id is not None,
         )
         self._moves[reservation.id] = Move(reservation.id, to, self._job.id)

@@ -126,7 +126,7 @@ def prepare_back(work: Work, reservation_id: int) -> MovingBack:
             "only what is held as a whole, and not pinned, can move back"
         )
     found = named_lot(work, work.session.get_one(Job, before.job_id), before.lot_id)
-    verdict, why = found.verdicts[before.need_id]
+    verdict, why, margins = found.verdicts[before.need_id]
     if verdict == Verdict.REFUSED and before.override is None:
         raise Conflict(f"bag {before.lot_id} would not do any more: {why}")
     lot = found.lot
@@ -147,6 +147,7 @@ def prepare_back(work: Work, reservation_id: int) -> MovingBack:
         override=before.override,
         version=lot.version,
         is_alone=lot.donor_id is None,
+        margins=margins,
         pinned=True,
     )
     return MovingBack(successor.id, before.id, found, to)

@@ -42,14 +42,15 @@ from sparewell.lots.tables import Lot
 from sparewell.plans.chains import Moving, Room, RoomMaker
 from sparewell.reservations import operations as reservations
 from sparewell.reservations.lapsing import lapse_expired, refuse_over
-from sparewell.reservations.promising import NewPromise, how_long, promise_all
+from sparewell.reservations.promising import Margins, NewPromise, how_long, promise_all
 from sparewell.reservations.settling import replace_all
 from sparewell.reservations.tables import Reservation
 from sparewell.work import Stale, Work
 
 OUTRUN: Final = "others were faster each time; look at the plan again"
 _SUITS = frozenset(verdict.value for verdict in TAKEN_BY_ITSELF)
-_Said = tuple[str | None, str | None]
+_Said = tuple[str | None, str | None, Margins | None]
+_NOTHING: _Said = (None, None, None)
 # A piece is judged by itself, without its part and its place.
 _LOT: Final = select(Lot).where(Lot.id == bindparam("lot_id")).options(lazyload("*"))
 
@@ -141,7 +142,7 @@ def promise_named(
     """
     lot = found.lot
     wanted, remaining = _need_for(found, _locked(work, found), need)
-    verdict, why = found.verdicts[wanted.id if wanted else None]
+    verdict, why, margins = found.verdicts[wanted.id if wanted else None]
     refused = _why_refused(found, wanted, override)
     if refused is not None:
         raise Impossible.at(
@@ -159,6 +160,7 @@ def promise_named(
         override if verdict == Verdict.REFUSED else None,
         lot.version,
         lot.donor_id is None,
+        margins,
         pinned=True,
     )
     if not found.room.moves:
@@ -175,7 +177,7 @@ def _locked(work: Work, found: NamedLot) -> Collection[NeedPieces]:
 
 def _why_refused(found: NamedLot, need: Need | None, override: str | None) -> str | None:
     """Return why a lot is refused for a need, unless a person takes it all the same."""
-    verdict, why = found.verdicts[need.id if need else None]
+    verdict, why, _ = found.verdicts[need.id if need else None]
     return why if verdict == Verdict.REFUSED and override is None else None
 
 
@@ -268,7 +270,7 @@ def _verdicts(
     suits = [each for each in judged if each[0] in _SUITS]
     materials = materials_of(job.pen.materials, job.pen.components)
     against = Suiting(work.declared, materials).against(lot.kind, lot.material)
-    otherwise: _Said = (Verdict.REFUSED.value, against) if against else (None, None)
+    otherwise: _Said = (Verdict.REFUSED.value, against, None) if against else _NOTHING
     said: dict[int | None, _Said] = {
         need_id: otherwise if each[0] is None else each for need_id, each in found.items()
     }
@@ -277,12 +279,12 @@ def _verdicts(
 
 def _verdict(work: Work, job: Job, need: Need, lot: Lot, settled: Mapping[str, int]) -> _Said:
     if need.calculator not in work.declared.calculators:
-        return None, None
+        return _NOTHING
     try:
         run = run_for(work, job, need, settled)
         if not run.calculator.fits_pieces or missing_inputs(run):
-            return None, None
+            return _NOTHING
         judged = judge_lot(work, run, lot)
     except (Impossible, Broken):
-        return None, None
-    return judged.verdict.value, judged.why
+        return _NOTHING
+    return judged.verdict.value, judged.why, judged.room

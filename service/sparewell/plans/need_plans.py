@@ -14,6 +14,7 @@ from sparewell.jobs.inputs import filled, missing_inputs, readings_for, run_for
 from sparewell.jobs.operations import Cover
 from sparewell.jobs.tables import Job, Need
 from sparewell.pens.operations import present_readings
+from sparewell.reservations.promising import Margins
 from sparewell.work import Work
 
 MOST_CONSIDERED = 200
@@ -27,6 +28,7 @@ class Taking:
     quantity: int
     verdict: str | None
     why: str
+    margins: Margins | None = None
 
 
 @dataclass(frozen=True)
@@ -167,7 +169,8 @@ def choose(
         free = candidate.lot.available - taken.get(candidate.lot.id, 0)
         pieces = min(free, wanted)
         if pieces > 0:
-            chosen.append(Taking(candidate.lot.id, pieces, candidate.verdict.value, candidate.why))
+            verdict, room = candidate.verdict.value, candidate.room
+            chosen.append(Taking(candidate.lot.id, pieces, verdict, candidate.why, room))
             taken[candidate.lot.id] = taken.get(candidate.lot.id, 0) + pieces
             wanted -= pieces
     return tuple(chosen)

@@ -121,6 +121,7 @@ def _new_promise(job: Job, need: Need, taking: Taking, lot: Lot) -> NewPromise:
         taking.why,
         version=lot.version,
         is_alone=is_alone,
+        margins=taking.margins,
         pinned=not is_alone,
     )
 
@@ -168,7 +169,7 @@ def _freed_for(work: Work, job: Job, plan: NeedPlan, maker: RoomMaker) -> list[T
     for each in Choice(work, plan.run, job.number).promised:
         pieces = maker.free(each.lot, lacks) if lacks else 0
         if pieces:
-            takings.append(Taking(each.lot.id, pieces, each.verdict.value, each.why))
+            takings.append(Taking(each.lot.id, pieces, each.verdict.value, each.why, each.room))
             lacks -= pieces
     return takings
 

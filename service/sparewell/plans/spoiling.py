@@ -102,6 +102,7 @@ def prepare(
             taking.verdict,
             taking.why,
             version=lot.version,
+            margins=taking.margins,
             is_alone=lot.donor_id is None,
             pinned=lot.donor_id is not None,
         )

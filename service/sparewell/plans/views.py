@@ -10,7 +10,7 @@ from flask import request
 from sparewell.edge.api import Blueprint, Link
 from sparewell.edge.beforehand import beforehand, found_beforehand
 from sparewell.edge.context import work
-from sparewell.edge.schema import Empty
+from sparewell.edge.schema import Empty, Schema
 from sparewell.handling.schemas import UndoingSchema, UndoSchema
 from sparewell.jobs import operations as jobs
 from sparewell.jobs.costs import ceiling_warnings
@@ -29,7 +29,7 @@ from sparewell.plans.schemas import (
 )
 from sparewell.plans.showing import ShownNext, ShownSpoiled, shown_needs
 from sparewell.reservations import operations as reservations
-from sparewell.reservations.schemas import ReservationSchema, VerbSchema
+from sparewell.reservations.schemas import ReservationSchema, UseSchema, VerbSchema
 from sparewell.reservations.tables import Reservation
 from sparewell.work import Work
 
@@ -104,11 +104,13 @@ def read_move(_body: dict[str, Any], number: str, reservation_id: int) -> Any:
     return shown_job(work(), job)
 
 
-def _add_verb(verb: str, act: Callable[..., Reservation], summary: str) -> None:
-    @blueprint.arguments(VerbSchema)
+def _add_verb(
+    verb: str, act: Callable[..., Reservation], summary: str, schema: type[Schema] = VerbSchema
+) -> None:
+    @blueprint.arguments(schema)
     @blueprint.response(200, ReservationSchema)
     def view(body: dict[str, Any], reservation_id: int) -> Any:
-        return act(work(), reservation_id, body.get("quantity"), body["note"])
+        return act(work(), reservation_id, body.pop("quantity", None), **body)
 
     view.__doc__ = summary
     blueprint.add_url_rule(
@@ -121,7 +123,7 @@ def _add_verb(verb: str, act: Callable[..., Reservation], summary: str) -> None:
 
 
 _add_verb("fetch", reservations.fetch, "Put held pieces into the job's tray; they cannot lapse.")
-_add_verb("use", reservations.use, "Fit pieces: they leave the stock for good.")
+_add_verb("use", reservations.use, "Fit pieces: they leave the stock for good.", UseSchema)
 _add_verb("release", reservations.release, "Give up promised pieces.")
 
 

@@ -49,7 +49,7 @@ _LOTS: Final = (
     .order_by(Lot.id)
     .with_for_update(key_share=True, of=Lot)
 )
-_STANDING: Final = ("promised", "in_tray", *ENDS, "ended_as")
+_STANDING: Final = ("promised", "in_tray", *ENDS, "ended_as", "glue")
 _RESERVATION: Final = cast("Table", Reservation.__table__)
 _STAND: Final = (
     update(_RESERVATION)
@@ -128,9 +128,12 @@ def change(work: Work, reservation: Reservation, said: Mapping[str, Any]) -> Res
     return reservation
 
 
-def use(work: Work, reservation_id: int, quantity: int | None, note: str) -> Reservation:
-    """Fit pieces: they leave the stock for good."""
-    return _consume(work, reservation_id, quantity, note, ReservationState.USED, Verb.FITTED)
+def use(
+    work: Work, reservation_id: int, quantity: int | None, note: str, glue: str | None = None
+) -> Reservation:
+    """Fit pieces: they leave the stock for good; they may be glued with something of their own."""
+    used, fitted = ReservationState.USED, Verb.FITTED
+    return _consume(work, reservation_id, quantity, note, used, fitted, glue=glue)
 
 
 def spoil(
@@ -157,8 +160,11 @@ def _consume(
     end: ReservationState,
     verb: Verb,
     and_lock: Collection[int] = (),
+    glue: str | None = None,
 ) -> Reservation:
     leader, takings = _taken(work, reservation_id, quantity)
+    if glue is not None:
+        leader.glue = glue
     lot_ids = {row.lot_id for row, _ in takings}
     locked = _locked_lots(work, leader.job_id, lot_ids.union(and_lock))
     lines = []

@@ -5,11 +5,11 @@ The clip is promised with its cap, to the same job: its reservation goes with th
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
-from typing import Any, cast
+from typing import Any, Self, cast
 
 from sqlalchemy import Table, insert, select
 from sqlalchemy.orm import Session, aliased
@@ -32,6 +32,30 @@ _INSERT = insert(_RESERVATION).returning(
 
 
 @dataclass(frozen=True)
+class Margins:
+    """How much room a piece had by a calculator: nanometres, or a number as it stands."""
+
+    calculator: str
+    by_name: Mapping[str, int | Decimal]
+
+    @property
+    def kept(self) -> dict[str, int | str]:
+        """As a reservation keeps them."""
+        return {
+            name: str(value) if isinstance(value, Decimal) else value
+            for name, value in self.by_name.items()
+        }
+
+    @classmethod
+    def read(cls, calculator: str, kept: Mapping[str, int | str]) -> Self:
+        """Return what was kept."""
+        by_name = {
+            name: Decimal(each) if isinstance(each, str) else each for name, each in kept.items()
+        }
+        return cls(calculator, by_name)
+
+
+@dataclass(frozen=True)
 class NewPromise:
     """What is to be promised: pieces of a lot to a job, and for which need.
 
@@ -50,6 +74,7 @@ class NewPromise:
     override: str | None = None
     version: int | None = None
     is_alone: bool = False
+    margins: Margins | None = None
     pinned: bool = False
     replaces: Reservation | None = None
 
@@ -191,6 +216,8 @@ def _row(work: Work, promise: NewPromise, expires_at: datetime | None) -> dict[s
         "verdict": promise.verdict,
         "why": promise.why,
         "override": promise.override,
+        "calculator": promise.margins.calculator if promise.margins else None,
+        "margins": promise.margins.kept if promise.margins else {},
         "note": before.note if before else promise.note,
         "actor": work.actor.token,
         "person": before.person if before else work.actor.person,

@@ -2,13 +2,25 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from marshmallow import fields, validate
 
 from sparewell.database.numbers import JOB_PREFIX
 from sparewell.edge.description import Described, Description, ShownSchema
-from sparewell.edge.fields import Flag, Moment, NumberOf, Text, note, pieces, row_id_argument
+from sparewell.edge.fields import (
+    Flag,
+    Moment,
+    NumberOf,
+    Text,
+    free_text,
+    note,
+    pieces,
+    row_id_argument,
+)
 from sparewell.edge.paging import PageArguments, page_schema
 from sparewell.edge.schema import Schema
+from sparewell.measure.length import millimetres
 from sparewell.reservations.tables import ReservationState
 
 
@@ -17,6 +29,23 @@ class VerbSchema(Schema):
 
     quantity = pieces()
     note = note()
+
+
+class UseSchema(VerbSchema):
+    """How many pieces are fitted, and what they are glued with where that is not the job's glue."""
+
+    glue = free_text(200)
+
+
+class KeptMargins(fields.Dict):
+    """Margins as a reservation keeps them: lengths are shown in millimetres, numbers as numbers."""
+
+    def _serialize(self, value: Any, attr: str | None, obj: Any, **options: Any) -> Any:
+        shown = {
+            name: millimetres(each) if isinstance(each, int) else float(each)
+            for name, each in value.items()
+        }
+        return super()._serialize(shown, attr, obj, **options)  # type: ignore[no-untyped-call]
 
 
 class ReservationDescription(Description):
@@ -55,6 +84,18 @@ class ReservationDescription(Description):
             metadata={"description": "why a person took a piece that the judgement refuses"}
         ),
         nullable=True,
+    )
+    calculator = Described(
+        fields.String(metadata={"description": "what judged the piece when it was promised"}),
+        nullable=True,
+        export="calculator",
+    )
+    margins = Described(
+        KeptMargins(keys=fields.String(), values=fields.Raw(metadata={"type": "number"}))
+    )
+    glue = Described(
+        fields.String(metadata={"description": "where it differs from the glue of its job"}),
+        export="glue",
     )
     note = Described(fields.String(), export="note")
     actor = Described(fields.String(), export="actor")

@@ -11,6 +11,7 @@ from sparewell.database.columns import (
     IDENTITY,
     TABLE_OPTIONS,
     Base,
+    Document,
     Identity,
     Moment,
     OptionalMoment,
@@ -45,7 +46,8 @@ class Reservation(Base):
     What is fixed in a promised piece goes with that piece's reservation, whatever becomes of it.
     What is settled was replaced by other pieces for the same need, as a whole: `moved_to_id` is the
     reservation that took its place, `moved_for_id` the job that it made room for; both jobs say so
-    until each has read it. A `pinned` one stays where it is.
+    until each has read it. A `pinned` one stays where it is. `margins` are those of its fit when it
+    was promised: whole nanometres, or a number as text.
     """
 
     __tablename__ = "reservation"
@@ -85,6 +87,9 @@ class Reservation(Base):
     verdict: Mapped[str | None] = mapped_column(String(10))
     why: Mapped[str | None] = mapped_column(String(2000))
     override: Mapped[str | None] = mapped_column(String(2000))
+    calculator: Mapped[str | None] = mapped_column(String(40))
+    margins: Mapped[Document] = mapped_column(default=dict, server_default=text("'{}'"))
+    glue: Mapped[str] = mapped_column(String(200), default="", server_default="")
     note: Mapped[str] = mapped_column(String(2000), default="")
     actor: Mapped[str] = mapped_column(String(100))
     person: Mapped[str | None] = mapped_column(String(100))

@@ -31,6 +31,7 @@ from sparewell.plans.wanting import (
     wanting,
 )
 from sparewell.reservations.lapsing import refuse_over
+from sparewell.reservations.promising import Margins
 from sparewell.reservations.tables import Reservation
 from sparewell.tonight.short import Short, shorts_of
 from sparewell.tonight.solver import TIME_LIMIT_SECONDS, best_share
@@ -48,6 +49,7 @@ class Settled:
     lot: Lot
     verdict: str
     why: str
+    margins: Margins
 
     @property
     def quantity(self) -> int:
@@ -64,6 +66,7 @@ class Take:
     quantity: int
     verdict: str
     why: str
+    margins: Margins
     settles: tuple[Settled, ...] = ()
 
 
@@ -241,7 +244,12 @@ def _settled(table: Table, chosen: ChosenShare) -> Iterator[Settled]:
         row, targets = table.moving[each.reservation]
         candidate = targets[option.lot]
         yield Settled(
-            row, table.lots[each.lot], candidate.lot, candidate.verdict.value, candidate.why
+            row,
+            table.lots[each.lot],
+            candidate.lot,
+            candidate.verdict.value,
+            candidate.why,
+            candidate.room,
         )
 
 
@@ -260,5 +268,6 @@ def _takes(
                     pieces,
                     candidate.verdict.value,
                     candidate.why,
+                    candidate.room,
                     tuple(each for each in settles if each.from_lot.id == lot.id),
                 )

@@ -19,10 +19,10 @@ from sparewell.jobs.tables import Job, JobState
 from sparewell.lots.tables import Lot
 from sparewell.plans.moving import MovedPromise, settle
 from sparewell.plans.naming import made_or_stale
-from sparewell.reservations.promising import NewPromise
+from sparewell.reservations.promising import Margins, NewPromise
 from sparewell.reservations.settling import Move, may_move
 from sparewell.reservations.tables import Reservation
-from sparewell.tonight.evening import Evening
+from sparewell.tonight.evening import Evening, Settled, Take
 from sparewell.work import Work
 
 _Document = dict[str, Any]
@@ -41,23 +41,13 @@ class Promises:
     def of(cls, work: Work, found: Evening) -> Self:
         """Return what an evening would promise."""
         promises = [
-            _new(each.job.id, take.need.id, take.lot, take.quantity, take.verdict, take.why)
+            _new(each.job.id, take.need.id, take)
             for each in found.finishable
             for take in each.takes
         ]
         moves = [
-            Move(
-                each.reservation.id,
-                _new(
-                    each.reservation.job_id,
-                    each.reservation.need_id,
-                    each.lot,
-                    each.quantity,
-                    each.verdict,
-                    each.why,
-                ),
-            )
-            for each in found.settles
+            Move(row.id, _new(row.job_id, row.need_id, each))
+            for row, each in ((each.reservation, each) for each in found.settles)
         ]
         jobs = {each.job_id for each in promises} | {move.to.job_id for move in moves}
         wantings = [found.table.wantings[job_id] for job_id in sorted(jobs)]
@@ -84,9 +74,9 @@ class Promises:
                 }
                 for each in self.grounds
             ],
-            "promises": [asdict(each) for each in self.promises],
+            "promises": [_written(each) for each in self.promises],
             "moves": [
-                {"reservation": each.reservation_id, "to": asdict(each.to)} for each in self.moves
+                {"reservation": each.reservation_id, "to": _written(each.to)} for each in self.moves
             ],
             "from_lots": [list(pair) for pair in self.from_lots.items()],
         }
@@ -107,27 +97,38 @@ class Promises:
         ]
         return cls(
             grounds,
-            [NewPromise(**each) for each in document["promises"]],
-            [Move(each["reservation"], NewPromise(**each["to"])) for each in document["moves"]],
+            [_read(each) for each in document["promises"]],
+            [Move(each["reservation"], _read(each["to"])) for each in document["moves"]],
             dict(document["from_lots"]),
         )
 
 
-def _new(
-    job_id: int, need_id: int | None, lot: Lot, quantity: int, verdict: str, why: str
-) -> NewPromise:
+def _new(job_id: int, need_id: int | None, taken: Take | Settled) -> NewPromise:
+    lot = taken.lot
     is_alone = lot.donor_id is None
     return NewPromise(
         lot.id,
-        quantity,
+        taken.quantity,
         job_id,
         need_id,
-        verdict,
-        why,
+        taken.verdict,
+        taken.why,
         version=lot.version,
         is_alone=is_alone,
+        margins=taken.margins,
         pinned=not is_alone,
     )
+
+
+def _written(promise: NewPromise) -> _Document:
+    margins = promise.margins
+    kept = None if margins is None else [margins.calculator, margins.kept]
+    return {**asdict(replace(promise, margins=None)), "margins": kept}
+
+
+def _read(document: _Document) -> NewPromise:
+    kept = document["margins"]
+    return NewPromise(**{**document, "margins": None if kept is None else Margins.read(*kept)})
 
 
 def carry_out(

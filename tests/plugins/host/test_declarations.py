@@ -23,6 +23,7 @@ from sparewell.plugin import (
     FieldType,
     FillingSystem,
     KindDimension,
+    MarginScale,
     Output,
     OutputType,
     PartKind,
@@ -36,6 +37,12 @@ from support.declared import HALVE, WASHER, refusal
 MakePlugin = Callable[..., EntryPoint]
 
 SQUEEZE = Setting("halve.squeeze", "squeeze", FieldType.LENGTH, 1000, "common practice, no source")
+LIKE = Setting("halve.like", "like", FieldType.CHOICE, "a", "nobody", choices=("a",))
+
+
+def scaled(scale: MarginScale) -> Calculator:
+    """Return a calculator with two settings and a scale."""
+    return replace(HALVE, settings=(SQUEEZE, LIKE), scales=(scale,))
 
 
 def table_of(name: str) -> MetaData:
@@ -81,6 +88,18 @@ def test_kind_that_cannot_be_kept_is_refused(plugin: MakePlugin, kind: PartKind,
         (
             replace(HALVE, envelope=lambda _inputs: None, judge=lambda _inputs, _piece: None),
             "an envelope needs a kind",
+        ),
+        (scaled(MarginScale("room", ("halve.no",), low="halve.no")), "none of its settings"),
+        (scaled(MarginScale("room", (LIKE.name,), low=LIKE.name)), "which is no number"),
+        (scaled(MarginScale("room", (SQUEEZE.name,))), "must name its low or high end"),
+        (scaled(MarginScale("room", (), high=SQUEEZE.name)), "must name its low or high end"),
+        (
+            scaled(MarginScale("room", (SQUEEZE.name,), SQUEEZE.name, given={"duty": "moving"})),
+            "'duty', which is none of its inputs",
+        ),
+        (
+            scaled(MarginScale("room", (SQUEEZE.name,), SQUEEZE.name, while_set={"o.x": "y"})),
+            "'o.x', which is none of its settings",
         ),
     ],
 )

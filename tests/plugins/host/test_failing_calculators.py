@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from decimal import Decimal
 from importlib.metadata import EntryPoint
 from typing import Any
 
@@ -168,6 +169,15 @@ def test_a_why_is_a_text_or_what_writes_it(serve: Serve) -> None:
     assert [each["why"] for each in found] == ["it is there"] * 3
     assert len(asked) == 3
     assert written == [5_950_000]
+
+
+@pytest.mark.parametrize("margin", [0.5, Decimal("NaN"), Decimal("Infinity"), "1", True, None])
+def test_a_margin_that_cannot_be_kept_is_named(serve: Serve, margin: Any) -> None:
+    """A promise keeps margins, so a judge that returns another kind of number has failed."""
+    judged = Judgement(Verdict.FITS, "it is there", {"room": margin})
+    api = serve(replace(FITTING, judge=lambda _inputs, _piece: judged))
+    api.stock()
+    assert_only_it_is_broken(api, "/v1/fits/halve", "judge of the calculator 'halve'")
 
 
 @pytest.mark.parametrize("part", ["envelope", "judge", "drawing"])

@@ -1,0 +1,1 @@
+"""What a workshop's own outcomes say of the numbers of the trade."""
