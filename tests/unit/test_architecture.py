@@ -37,7 +37,7 @@ FLOORS = (
     ("closing",),
     ("plans",),
     ("donors",),
-    ("photographs",),
+    ("photographs", "purchases"),
     ("history",),
     ("suppliers",),
     ("orders",),

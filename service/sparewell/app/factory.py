@@ -50,6 +50,7 @@ from sparewell.pens import views as pens
 from sparewell.photographs import views as photographs
 from sparewell.places import views as places
 from sparewell.plans import views as plans
+from sparewell.purchases import views as purchases
 from sparewell.reorder import views as reorder
 from sparewell.reservations import views as reservations
 from sparewell.settings import views as settings
@@ -67,6 +68,7 @@ ROOMS = (
     reservations,
     donors,
     pens,
+    purchases,
     jobs,
     plans,
     filling_systems,

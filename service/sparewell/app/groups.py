@@ -16,6 +16,7 @@ GROUPS: Final[Mapping[str, str]] = {
     "job_needs": "What a job needs, and what to fetch",
     "job_plans": "What comes after a spoiled piece; undoing",
     "under_way": "Waiting, steps, outcomes, history, worth",
+    "trade": "Pens bought together, and which to open first",
     "supply": "Suppliers, prices, orders, parcels",
     "reordering": "What is to be ordered, and from whom",
     "imports": "Files of a notebook that are brought in",

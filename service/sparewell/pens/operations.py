@@ -47,6 +47,7 @@ class NewPen(NewThing):
     components: Sequence[Mapping[str, Any]] = ()
     model_note: str = ""
     cost: int | None = None
+    might_fetch: int | None = None
 
 
 def find_pen(session: Session, number: str, pointer: str | None = None) -> Pen:
@@ -104,6 +105,8 @@ def change_pen(work: Work, pen: Pen, changes: Mapping[str, Any]) -> Pen:
     """Change what is said of a pen; jobs already opened keep their copy of the template."""
     if "filling_system" in changes:
         offered_system(work, changes["filling_system"])
+    if changes.get("cost", pen.cost_minor) != pen.cost_minor:
+        intake.refuse_bought_together(pen.number, pen.purchase_id)
     intake.write_down(pen, changes, work.now)
     work.session.flush()
     return pen
