@@ -104,6 +104,8 @@ TABLE = {
     "POST /v1/purchases": "write",
     "GET /v1/purchases/<purchase_id>": "read",
     "PATCH /v1/purchases/<purchase_id>": "write",
+    "GET /v1/purchases/<purchase_id>/triage": "read",
+    "GET /v1/triage": "read",
     "GET /v1/pens": "read",
     "POST /v1/pens": "write",
     "GET /v1/pens/<number>": "read",

@@ -42,6 +42,7 @@ FLOORS = (
     ("suppliers",),
     ("orders",),
     ("reorder",),
+    ("triage",),
     ("imports",),
     ("exports",),
     ("audit",),

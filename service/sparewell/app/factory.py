@@ -56,6 +56,7 @@ from sparewell.reservations import views as reservations
 from sparewell.settings import views as settings
 from sparewell.suppliers import views as suppliers
 from sparewell.timers import views as timers
+from sparewell.triage import views as triage
 
 _log = logging.getLogger(__name__)
 
@@ -79,6 +80,7 @@ ROOMS = (
     suppliers,
     orders,
     reorder,
+    triage,
     imports,
     photographs,
     settings,
