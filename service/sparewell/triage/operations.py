@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from sparewell.errors import Broken, Impossible
 from sparewell.jobs.costs import parts_costs
@@ -117,7 +118,12 @@ class TriagedPen:
         """Why it stands where it does, in a sentence."""
         return "; ".join((_what_lacks(self), _what_is_left(self)))
 
-    @property
+    @cached_property
+    def takes(self) -> Mapping[int, int]:
+        """How many of which lots it would have in all."""
+        return sum((Counter(each.takes) for each in self.needs), Counter())
+
+    @cached_property
     def order(self) -> tuple[bool, bool, int, int]:
         """What puts first those that can be finished, then those that leave most."""
         left = self.left_minor
@@ -146,51 +152,63 @@ def triage(work: Work, pens: Sequence[Pen], left_out: Sequence[LeftOut] = ()) ->
     jobs = [each.open_job for each in batch if each.open_job is not None]
     costs = parts_costs(work.session, jobs)
     promised = {job.pen_id: costs[job.id].promised for job in jobs}
-    taken: Counter[int] = Counter()
-    waiting, in_order = list(batch), []
-    while waiting:
-        first = min(
-            (
-                _looked_at(work, pen, of_pen[pen.row.id], taken, promised.get(pen.row.id, 0))
-                for pen in waiting
-            ),
-            key=lambda each: each.order,
-        )
-        for need_of_it in first.counted:
-            taken.update(need_of_it.takes)
+    waiting = [_Waiting(each, of_pen[each.row.id], promised.get(each.row.id, 0)) for each in batch]
+    return Triage(_in_order(work, waiting), (*others, *left_out))
+
+
+@dataclass(frozen=True)
+class _Waiting:
+    """A pen that has no place in the list yet, and what it could have."""
+
+    pen: BatchPen
+    needs: Sequence[tuple[BatchNeed, Supply]]
+    promised_minor: int
+
+
+def _in_order(work: Work, waiting: Sequence[_Waiting]) -> list[TriagedPen]:
+    """Take the first again and again; whoever loses a piece to it is looked at anew."""
+    free = {
+        lot.id: lot.available for each in waiting for _, supply in each.needs for lot in supply.lots
+    }
+    by_pen = {each.pen.row.id: each for each in waiting}
+    found = {pen_id: _looked_at(work, each, free) for pen_id, each in by_pen.items()}
+    in_order = []
+    while found:
+        first = min(found.values(), key=lambda each: each.order)
+        del found[first.pen.row.id]
         in_order.append(first)
-        waiting.remove(first.pen)
-    return Triage(in_order, (*others, *left_out))
+        for need in first.counted:
+            for lot_id, pieces in need.takes.items():
+                free[lot_id] -= pieces
+        for pen_id, each in found.items():
+            if any(free[lot_id] < pieces for lot_id, pieces in each.takes.items()):
+                found[pen_id] = _looked_at(work, by_pen[pen_id], free)
+    return in_order
 
 
-def _looked_at(
-    work: Work,
-    pen: BatchPen,
-    needs: Sequence[tuple[BatchNeed, Supply]],
-    taken: Mapping[int, int],
-    promised_minor: int,
-) -> TriagedPen:
-    """Return what a pen could have of what those before it have not taken."""
-    taken = Counter(taken)
+def _looked_at(work: Work, waiting: _Waiting, free: Mapping[int, int]) -> TriagedPen:
+    """Return what a pen could have of what is free yet."""
+    pen, free = waiting.pen, dict(free)
     found = []
-    for need, supply in needs:
-        takes = _taken_for(need, supply, taken)
-        taken.update(takes)
+    for need, supply in waiting.needs:
+        takes = _taken_for(need, supply, free)
+        for lot_id, pieces in takes.items():
+            free[lot_id] -= pieces
         kind = work.declared.kinds.get(need.row.kind)
         title = kind.title.lower() if kind else need.row.kind
         cost = _cost(need, supply, takes)
         found.append(TriagedNeed(need, title, pen.row.filling_system, supply, takes, cost))
-    return TriagedPen(pen, found, promised_minor, fetches(pen.row, pen.open_job))
+    return TriagedPen(pen, found, waiting.promised_minor, fetches(pen.row, pen.open_job))
 
 
-def _taken_for(need: BatchNeed, supply: Supply, taken: Mapping[int, int]) -> dict[int, int]:
+def _taken_for(need: BatchNeed, supply: Supply, free: Mapping[int, int]) -> dict[int, int]:
     """Return how many of which lots a need would have; none where its size is not known."""
     takes: dict[int, int] = {}
     if need.asked is None and need.past is None:
         return takes
     lacking = need.quantity
     for lot in supply.lots:
-        pieces = min(lacking, lot.available - taken.get(lot.id, 0))
+        pieces = min(lacking, free[lot.id])
         if pieces > 0:
             takes[lot.id] = pieces
             lacking -= pieces

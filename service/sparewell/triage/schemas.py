@@ -73,7 +73,9 @@ class TriagedNeedSchema(ShownSchema):
     in_hand = fields.Integer(
         required=True,
         attribute="supply.in_hand",
-        metadata={"description": "free pieces that would do, or are of such a size"},
+        metadata={
+            "description": "free pieces that would do or are of such a size, in the nearest bags"
+        },
     )
     lacking = fields.Integer(required=True)
     price = Money(
