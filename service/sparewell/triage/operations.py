@@ -152,12 +152,12 @@ def triage(work: Work, pens: Sequence[Pen], left_out: Sequence[LeftOut] = ()) ->
     jobs = [each.open_job for each in batch if each.open_job is not None]
     costs = parts_costs(work.session, jobs)
     promised = {job.pen_id: costs[job.id].promised for job in jobs}
-    waiting = [_Waiting(each, of_pen[each.row.id], promised.get(each.row.id, 0)) for each in batch]
+    waiting = [_Unplaced(each, of_pen[each.row.id], promised.get(each.row.id, 0)) for each in batch]
     return Triage(_in_order(work, waiting), (*others, *left_out))
 
 
 @dataclass(frozen=True)
-class _Waiting:
+class _Unplaced:
     """A pen that has no place in the list yet, and what it could have."""
 
     pen: BatchPen
@@ -165,7 +165,7 @@ class _Waiting:
     promised_minor: int
 
 
-def _in_order(work: Work, waiting: Sequence[_Waiting]) -> list[TriagedPen]:
+def _in_order(work: Work, waiting: Sequence[_Unplaced]) -> list[TriagedPen]:
     """Take the first again and again; whoever loses a piece to it is looked at anew."""
     free = {
         lot.id: lot.available for each in waiting for _, supply in each.needs for lot in supply.lots
@@ -186,7 +186,7 @@ def _in_order(work: Work, waiting: Sequence[_Waiting]) -> list[TriagedPen]:
     return in_order
 
 
-def _looked_at(work: Work, waiting: _Waiting, free: Mapping[int, int]) -> TriagedPen:
+def _looked_at(work: Work, waiting: _Unplaced, free: Mapping[int, int]) -> TriagedPen:
     """Return what a pen could have of what is free yet."""
     pen, free = waiting.pen, dict(free)
     found = []
