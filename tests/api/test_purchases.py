@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import threading
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import pytest
@@ -235,3 +238,61 @@ def test_stripped_pieces_stay_in_the_division(api: Api, database: Database) -> N
     assert made(api.patch(f"/v1/donors/{wreck}", {"cost": "12.00"}))["cost"] == "12.00"
     assert api.get(f"/v1/lots/{nib}").body["cost"] == "7.00"
     no_faults(database)
+
+
+@pytest.mark.differs
+def test_dividing_meets_fitting_and_looking(api: Api, database: Database) -> None:
+    """Whatever is done at one moment, pieces and what was fitted carry the last cost exactly."""
+    pen, more = api.pen(), api.pen()
+    wreck = donor(api, *(NIB for _ in range(8)))
+    made(buy(api, {"pen": pen}, {"donor": wreck}, price="80.00"))
+    made(buy(api, {"pen": more}, price="1.00"))
+    job = made(api.post("/v1/jobs", {"pen": pen}))["number"]
+    components = api.get(f"/v1/donors/{wreck}").body["components"]
+    start = threading.Barrier(3)
+
+    def divide(each: Api) -> None:
+        for price in range(81, 93):
+            answer = each.patch("/v1/purchases/1", {"price": f"{price}.00"}, If_Match="*")
+            assert answer.status == 200, answer.text
+
+    def fit(each: Api) -> None:
+        for component in components[:4]:
+            held = made(each.post(f"/v1/jobs/{job}/reservations", {"lot": component["lot"]}))
+            made(each.post(f"/v1/reservations/{held['reservations'][0]['id']}/use"))
+
+    def look(each: Api) -> None:
+        for component in reversed(components[4:]):
+            path = f"/v1/donors/{wreck}/components/{component['id']}"
+            for state in ("missing", "present"):
+                assert each.patch(path, {"state": state}, If_Match="*").status == 200
+
+    def run(act: Callable[[Api], None]) -> None:
+        each = Api(api.app, api.token)
+        start.wait()
+        act(each)
+
+    with ThreadPoolExecutor(3) as pool:
+        list(pool.map(run, (divide, fit, look)))
+    assert cost_of(api, wreck) == "46.00"
+    carried = [float(cost) for cost in piece_costs(api, wreck) if cost is not None]
+    fitted = float(api.get(f"/v1/jobs/{job}").body["parts_cost"])
+    assert round(sum(carried) + fitted, 2) == 46.00
+    no_faults(database)
+
+
+@pytest.mark.differs
+def test_a_pen_is_bought_once_however_two_race(api: Api) -> None:
+    """Two purchases name the same pens in another order: one is entered, the other is refused."""
+    for _ in range(5):
+        first, second = {"pen": api.pen()}, {"pen": api.pen()}
+        start = threading.Barrier(2)
+
+        def ask(lines: tuple[Any, ...], start: threading.Barrier = start) -> int:
+            each = Api(api.app, api.token)
+            start.wait()
+            return buy(each, *lines).status
+
+        with ThreadPoolExecutor(2) as pool:
+            answers = list(pool.map(ask, ((first, second), (second, first))))
+        assert sorted(answers) == [201, 409]

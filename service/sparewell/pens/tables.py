@@ -50,6 +50,8 @@ class ReadingCorrection(Signed, Fact, Base):
 class Pen(Versioned, Base):
     """The pen on the bench. What is written of its maker is the user's own free text."""
 
+    # What was paid and what it fetches change no plan.
+    NO_FACTS = frozenset({"cost_minor", "might_fetch_minor", "purchase_id"})
     __tablename__ = "pen"
     __table_args__ = (index_where_given("pen", "purchase_id"), TABLE_OPTIONS)
 
