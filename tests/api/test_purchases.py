@@ -8,13 +8,10 @@ from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from sparewell.audit.pieces import audit
 from sparewell.database.engine import Database
 from sparewell.database.transaction import read
-from sparewell.measure.money import shares
 from support.api import Api, Reply
 from support.supply import made
 
@@ -55,19 +52,6 @@ def no_faults(database: Database) -> None:
     """Assert that the balances agree with the ledger."""
     with read(database) as session:
         assert audit(session).faults == ()
-
-
-@given(
-    st.integers(0, 10**12),
-    st.lists(st.integers(0, 10**9), min_size=1, max_size=40).filter(any),
-)
-def test_shares_add_up_and_none_is_a_unit_off(total: int, weights: list[int]) -> None:
-    """Whatever is divided by whatever weights, nothing is lost, and each share is the exact one."""
-    found = shares(total, weights)
-    assert sum(found) == total
-    for share, weight in zip(found, weights, strict=True):
-        assert abs(share * sum(weights) - total * weight) < sum(weights)
-        assert share >= 0
 
 
 def test_what_was_paid_is_divided_evenly_with_its_postage(api: Api) -> None:

@@ -42,6 +42,10 @@ def test_a_closed_job_carries_its_sale(api: Api) -> None:
     sold = made(api.patch(f"/v1/jobs/{job}", SALE))
     assert {name: sold[name] for name in SALE} == SALE
     assert "the lady with the dog" in api.get("/v1/export/jobs.csv").text
+    history = api.get("/v1/pens/PEN-0001/history").body["history"]
+    assert [each["sentence"] for each in history if each["what"] == "sold"] == [
+        "sold on 2026-11-25 for 120.00 to the lady with the dog, with a warranty until 2027-11-24"
+    ]
     nothing = {"sold_on": None, "price": None, "sold_to": "", "warranty_until": None}
     taken_back = made(api.patch(f"/v1/jobs/{job}", nothing))
     assert {name: taken_back[name] for name in SALE} == nothing

@@ -83,7 +83,7 @@ def shares(total: int, weights: Sequence[int]) -> list[int]:
     `ValueError` where nothing weighs anything.
     """
     whole = sum(weights)
-    if whole <= 0 or min(weights) < 0 or total < 0:
+    if whole <= 0 or total < 0 or any(weight < 0 for weight in weights):
         raise ValueError(f"{total} cannot be divided by {weights}")
     reached = [total * weight // whole for weight in accumulate(weights)]
     return [here - before for before, here in pairwise([0, *reached])]
