@@ -8,8 +8,10 @@ from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import pytest
+from sqlalchemy import text
 
 from sparewell.audit.pieces import audit
+from sparewell.audit.purchases import purchase_faults
 from sparewell.database.engine import Database
 from sparewell.database.transaction import read
 from support.api import Api, Reply
@@ -49,9 +51,9 @@ def piece_costs(api: Api, number: str) -> list[str | None]:
 
 
 def no_faults(database: Database) -> None:
-    """Assert that the balances agree with the ledger."""
+    """Assert that balances agree with the ledger, and shares with what was paid."""
     with read(database) as session:
-        assert audit(session).faults == ()
+        assert (audit(session).faults, list(purchase_faults(session))) == ((), [])
 
 
 def test_what_was_paid_is_divided_evenly_with_its_postage(api: Api) -> None:
@@ -156,6 +158,17 @@ def test_a_purchase_is_divided_anew(api: Api) -> None:
     stale = api.call("PATCH", "/v1/purchases/1", {"price": "1"}, If_Match=before.headers["ETag"])
     assert stale.status == 412
     assert api.call("PATCH", "/v1/purchases/1", {"price": "1"}).status == 428
+
+
+def test_shares_that_do_not_add_up_are_a_fault(api: Api, database: Database) -> None:
+    """Whatever else writes to the database, the audit sees that a unit is missing."""
+    made(buy(api, {"pen": api.pen()}, {"donor": donor(api)}, postage="3.00"))
+    no_faults(database)
+    with database.writer.begin() as connection:
+        connection.execute(text("UPDATE pen SET cost_minor = cost_minor - 1"))
+    with read(database) as session:
+        (fault,) = purchase_faults(session)
+    assert fault == "purchase 1: 103.00 was paid, and its shares add up to 102.99"
 
 
 def test_a_donors_share_lies_on_its_pieces(api: Api, database: Database) -> None:
