@@ -14,6 +14,7 @@ from sqlalchemy.orm import Session
 
 from sparewell.catalogue.operations import NewPart, create_part, find_part
 from sparewell.closing.operations import Closing, close, prepare
+from sparewell.database.numbers import PEN_PREFIX, number_of
 from sparewell.donors import operations as donors
 from sparewell.donors.operations import NewComponent
 from sparewell.handling import operations as handling
@@ -29,6 +30,8 @@ from sparewell.pens.tables import Pen
 from sparewell.photographs.operations import add_photograph
 from sparewell.places.operations import create_drawer
 from sparewell.plans import reserving
+from sparewell.purchases.operations import create_purchase
+from sparewell.purchases.tables import Division
 from sparewell.reorder.operations import demand_of
 from sparewell.reorder.policies import set_threshold
 from sparewell.reservations import operations as reservations
@@ -199,6 +202,23 @@ def _keep_donor(work: Work, line: Line, _known: Known) -> Known:
     return _NOTHING
 
 
+def _buy_together(work: Work, line: Line, known: Known) -> Known:
+    lines = [
+        {"pen": number_of(PEN_PREFIX, known["pen", called]), "value": parse_money(value)}
+        for called, value in line["pens"].items()
+    ]
+    said = {
+        "bought_from": line["from"],
+        "bought_on": work.now.date(),
+        "price": parse_money(line["price"]),
+        "postage": parse_money(line["postage"]),
+        "divided": Division.BY_VALUE,
+        "note": line["note"],
+    }
+    create_purchase(work, {**said, "lines": lines})
+    return _NOTHING
+
+
 def _note_supplier(work: Work, line: Line, _known: Known) -> Known:
     minimum, free_from = line.get("minimum_order"), line.get("free_postage_from")
     supplier = suppliers.create_supplier(
@@ -293,6 +313,7 @@ DOERS: Mapping[str, Doer] = MappingProxyType(
         "wait": _wait,
         "photograph": _photograph,
         "keep_donor": _keep_donor,
+        "buy_together": _buy_together,
         "cancel_job": _cancel_job,
         "note_supplier": _note_supplier,
         "set_threshold": _set_threshold,

@@ -57,7 +57,6 @@ CHANGES: Mapping[type[Description], Mapping[str, Any]] = {
         "condition": "worn",
         "components": [{"component": "cap", "material": "celluloid"}],
         "model_note": "no. 3",
-        "cost": "12.00",
         "note": "handle with care",
         "retired": True,
     },
@@ -71,8 +70,14 @@ CHANGES: Mapping[type[Description], Mapping[str, Any]] = {
         "note": "soft",
     },
 }
-# What is said beside another member, what a need has only before it is decided, and balances.
-BESIDE = {NeedDescription: {"why", "decided"}, LotDescription: {"cost"}}
+# What is said beside another member, what a need has only before it is decided, balances, what
+# things cost and fetch, and what is said of a job that is closed.
+BESIDE = {
+    NeedDescription: {"why", "decided"},
+    LotDescription: {"cost"},
+    PenDescription: {"cost", "might_fetch"},
+    JobDescription: {"sold_on", "price", "sold_to", "warranty_until"},
+}
 NO_FACT_YET = {(LotDescription, "attributes")}  # a sac has none that could be changed
 ADDRESSES: Mapping[type[Description], tuple[str, type[Any]]] = {
     JobDescription: ("/v1/jobs/JOB-0001", Job),
@@ -150,15 +155,17 @@ def test_a_balance_is_no_fact(api: Api, database: Database) -> None:
         assert api.post(f"/v1/reservations/{made}/{verb}").status == 200
     assert api.post("/v1/lots/1/count", {"counted": 3}).status == 200
     assert api.patch("/v1/lots/1", {"cost": "5.00"}).status == 200
+    assert api.patch("/v1/pens/PEN-0001", {"cost": "9.00", "might_fetch": "80"}).status == 200
+    assert api.post("/v1/purchases", {"price": 8, "lines": [{"pen": "PEN-0001"}]}).status == 201
     assert [_version(database, owner) for owner in (Lot, Job, Pen)] == before
 
 
-def test_only_balances_and_costs_are_none_of_a_lots_facts() -> None:
-    """Whatever column is added is a fact, unless it is a balance."""
+def test_only_balances_and_costs_are_no_facts() -> None:
+    """Whatever column is added is a fact, unless it is a balance or says what something cost."""
     assert {"in_hand", "promised", "has_available", "cost_minor"} == Lot.NO_FACTS
     assert {each.key for each in inspect(Lot).column_attrs} >= Lot.NO_FACTS
     assert not Job.NO_FACTS
-    assert not Pen.NO_FACTS
+    assert {"cost_minor", "might_fetch_minor", "purchase_id"} == Pen.NO_FACTS
 
 
 def test_every_table_that_speaks_of_a_job_or_a_pen_is_a_fact_or_is_read_by_no_plan() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from conftest import Clock
-from support.api import BODY, Api
+from support.api import ANYWAY, BODY, Api
 from support.bench import Bench, Page
 from support.moving import P15, P16, held_by, sac
 
@@ -243,6 +243,26 @@ def test_what_was_agreed_can_be_taken_back(bench: Bench, api: Api) -> None:
     api.patch(path, {"ceiling": "55"})
     late = bench.send(page, act, wishes="mine")
     assert (late.status, api.get(path).body["ceiling"]) == (409, "55.00")
+
+
+def test_a_closed_job_is_noted_as_sold(bench: Bench, api: Api) -> None:
+    """Day, price, buyer and warranty are noted, shown and taken back; an open job has no form."""
+    job = api.job()
+    act, path = f"/jobs/{job}/sold", f"/v1/jobs/{job}"
+    assert "Sold, and its warranty" not in job_page(bench, job).text
+    api.post(f"{path}/close", ANYWAY)
+    sale = {"sold_on": "2026-11-25", "price": "120.00", "sold_to": "a lady"}
+    page = job_page(bench, job)
+    bench.send(page, act, **sale, warranty_until="2027-11-24")
+    assert {name: api.get(path).body[name] for name in sale} == sale
+    assert "to a lady" in job_page(bench, job).text
+    late = bench.send(page, act, price="1")
+    assert (late.status, api.get(path).body["price"]) == (409, "120.00")
+    wrong = bench.send(job_page(bench, job), act, warranty_until="2026-11-24")
+    assert (wrong.status, "warranty_until" in wrong.faults) == (422, True)
+    assert wrong.form(act)["warranty_until"] == "2026-11-24"
+    bench.send(job_page(bench, job), act, **dict.fromkeys((*sale, "warranty_until"), ""))
+    assert api.get(path).body["price"] is None
 
 
 def test_a_step_is_left_out_with_a_reason_only(bench: Bench, api: Api) -> None:

@@ -35,6 +35,7 @@ FORMS = (
     ("/jobs/JOB-0001/steps/1", ("undone",)),
     ("/jobs/JOB-0001/timers", ("what", "minutes")),
     ("/jobs/JOB-0001/agree", ("ceiling", "time_minutes", "approval", "promised_on")),
+    ("/jobs/JOB-0001/sold", ("sold_on", "price", "sold_to", "warranty_until")),
     ("/jobs/JOB-0001/close", ("outcome:1", "outcome:x", "test:air", "time_minutes")),
     ("/timers/1", ("to",)),
     ("/settings/sac.end_gap", ("value", "why", "tag")),

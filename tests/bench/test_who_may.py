@@ -47,6 +47,7 @@ TABLE = {
     "POST /jobs/<number>/readings": "write",
     "POST /jobs/<number>/reservations/<reservation>": "write",
     "POST /jobs/<number>/reserve": "write",
+    "POST /jobs/<number>/sold": "write",
     "POST /jobs/<number>/steps/<position>": "write",
     "POST /jobs/<number>/timers": "write",
     "GET /labels": "read",
@@ -113,6 +114,7 @@ SAME_AS = {
         for verb in ("fetch", "use", "release", "spoil")
     ),
     "POST /jobs/<number>/reserve": ("POST /v1/jobs/<number>/reservations",),
+    "POST /jobs/<number>/sold": ("PATCH /v1/jobs/<number>",),
     "POST /jobs/<number>/steps/<position>": (
         "POST /v1/jobs/<number>/steps/<position>/done",
         "POST /v1/jobs/<number>/steps/<position>/undone",

@@ -15,6 +15,8 @@ def fill_in(api: Api, first: int, last: int) -> None:
         components = [{"kind": "cap"}, {"kind": "clip", "part_of": 0}]
         api.post("/v1/donors", {"called": f"donor {number}", "components": components})
         job = api.job()
+        bought = [{"pen": f"PEN-{2 * number + 1:04d}"}, {"donor": f"DON-{number + 1:04d}"}]
+        api.post("/v1/purchases", {"price": "30.00", "lines": bought})
         api.post(f"/v1/jobs/{job}/timers", {"what": "shellac", "minutes": 30})
         ended = api.job()
         api.post(f"/v1/jobs/{ended}/cancel")

@@ -28,6 +28,8 @@ from sparewell.pens.schemas import PenDescription
 from sparewell.pens.tables import Pen
 from sparewell.places.schemas import DrawerDescription
 from sparewell.places.tables import Place
+from sparewell.purchases.schemas import PenPurchaseDescription
+from sparewell.purchases.tables import PenPurchase
 from sparewell.reservations.schemas import ReservationDescription
 from sparewell.reservations.tables import Reservation
 
@@ -142,6 +144,7 @@ def test_a_row_has_its_defaults_at_once() -> None:
         (Need, NeedDescription, {"job_id"}),
         (Donor, DonorDescription, set()),
         (Component, ComponentDescription, {"donor_id"}),
+        (PenPurchase, PenPurchaseDescription, set()),
     ],
 )
 def test_every_column_belongs_to_a_field(

@@ -16,6 +16,7 @@ from sparewell.measure.money import (
     MoneyError,
     money_text,
     parse_money,
+    shares,
     take_share,
 )
 
@@ -181,3 +182,20 @@ def test_pieces_that_are_not_there_cannot_be_taken(total: int, pieces: int, take
     """More than there is, less than none, and negative totals are errors of the caller."""
     with pytest.raises(ValueError, match=r"cannot be taken|not negative"):
         take_share(total, pieces, taken)
+
+
+@given(st.integers(0, 10**12), st.lists(st.integers(0, 10**9), min_size=1, max_size=40).filter(any))
+def test_shares_add_up_and_none_is_a_unit_off(total: int, weights: list[int]) -> None:
+    """Whatever is divided by whatever weights, nothing is lost, and each share is the exact one."""
+    found = shares(total, weights)
+    assert sum(found) == total
+    for share, weight in zip(found, weights, strict=True):
+        assert abs(share * sum(weights) - total * weight) < sum(weights)
+        assert share >= 0
+
+
+@pytest.mark.parametrize(("total", "weights"), [(1, []), (1, [0, 0]), (1, [2, -1]), (-1, [1])])
+def test_what_cannot_be_divided_is_refused(total: int, weights: list[int]) -> None:
+    """By nothing, by weights of nothing, or of less than nothing."""
+    with pytest.raises(ValueError, match="cannot be divided"):
+        shares(total, weights)

@@ -51,12 +51,14 @@ from sparewell.pens import views as pens
 from sparewell.photographs import views as photographs
 from sparewell.places import views as places
 from sparewell.plans import views as plans
+from sparewell.purchases import views as purchases
 from sparewell.reorder import views as reorder
 from sparewell.reservations import views as reservations
 from sparewell.settings import views as settings
 from sparewell.suppliers import views as suppliers
 from sparewell.timers import views as timers
 from sparewell.tonight import views as tonight
+from sparewell.triage import views as triage
 
 _log = logging.getLogger(__name__)
 
@@ -69,6 +71,7 @@ ROOMS = (
     reservations,
     donors,
     pens,
+    purchases,
     jobs,
     plans,
     filling_systems,
@@ -81,6 +84,7 @@ ROOMS = (
     orders,
     reorder,
     tonight,
+    triage,
     imports,
     photographs,
     settings,

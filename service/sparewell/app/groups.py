@@ -17,6 +17,7 @@ GROUPS: Final[Mapping[str, str]] = {
     "job_plans": "What comes after a spoiled piece; undoing",
     "under_way": "Waiting, steps, outcomes, history, worth",
     "tonight": "All open jobs at once: what can be finished, and what to order for the others",
+    "trade": "Pens bought together, and which to open first",
     "supply": "Suppliers, prices, orders, parcels",
     "reordering": "What is to be ordered, and from whom",
     "imports": "Files of a notebook that are brought in",

@@ -15,6 +15,7 @@ from sparewell.outcomes import tables as _outcomes
 from sparewell.pens import tables as _pens
 from sparewell.photographs import tables as _photographs
 from sparewell.places import tables as _places
+from sparewell.purchases import tables as _purchases
 from sparewell.reservations import tables as _reservations
 from sparewell.settings import tables as _settings
 from sparewell.suppliers import tables as _suppliers
@@ -35,6 +36,7 @@ CORE_TABLE_MODULES = (
     _pens,
     _photographs,
     _places,
+    _purchases,
     _reservations,
     _settings,
     _suppliers,

@@ -68,6 +68,11 @@ def tag_of_agreed(job: Job) -> str:
     return tag_of(job.wishes, job.promised_on, job.time_minutes, *money)
 
 
+def tag_of_sale(job: Job) -> str:
+    """Return what tells whether what was said of a sale still is as a page showed it."""
+    return tag_of(job.sold_on, job.price_minor, job.sold_to, job.warranty_until)
+
+
 def gather(number: str) -> dict[str, Any]:
     """Return everything the page of a job needs. Raises :class:`NotFound`."""
     session = work().session
@@ -113,6 +118,7 @@ def gather(number: str) -> dict[str, Any]:
         "outcomes": tuple(TurnedOut),
         "approvals": tuple(ApprovalState)[1:],
         "agreed_tag": tag_of_agreed(job),
+        "sale_tag": tag_of_sale(job),
     }
 
 

@@ -12,7 +12,7 @@ from sqlalchemy.orm import contains_eager, lazyload, selectinload
 from sqlalchemy.sql.base import ExecutableOption
 
 from sparewell.bench import job_page
-from sparewell.bench.job_page import tag_of_agreed
+from sparewell.bench.job_page import tag_of_agreed, tag_of_sale
 from sparewell.bench.pages import (
     CHANGED_MEANWHILE,
     Shown,
@@ -309,6 +309,23 @@ def agree(number: str) -> Shown:
             raise Conflict(CHANGED_MEANWHILE)
         intake.change_job(work(), job, body)
     return _done(number, "changed", "agreed")
+
+
+@blueprint.post("/jobs/<identifier:number>/sold")
+def sold(number: str) -> Shown:
+    """Note for how much a pen was sold, and until when its warranty runs."""
+    form = Typed(request.form)
+    of_a_sale = ("sold_on", "price", "warranty_until")
+    said: dict[str, Any] = form.filled(*of_a_sale) | form.emptied(*of_a_sale)
+    if "sold_to" in form.values:
+        said["sold_to"] = form["sold_to"]
+    with _of(number, "sold") as job:
+        body = checked(ChangedJobSchema(), said)
+        locked(work().session, job)
+        if form["tag"] != tag_of_sale(job):
+            raise Conflict(CHANGED_MEANWHILE)
+        intake.change_job(work(), job, body)
+    return _done(number, "changed", "sold")
 
 
 def _said_to_close() -> dict[str, Any]:

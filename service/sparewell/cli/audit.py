@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 
 from sparewell.audit.parcels import supply_faults
 from sparewell.audit.pieces import audit
+from sparewell.audit.purchases import purchase_faults
 from sparewell.cli.failures import DONE, NO, Failure, configuration
 from sparewell.cli.local import opened, owner_of_core, require_current, told_plainly
 from sparewell.database.backup import damage, dangling
@@ -103,9 +104,14 @@ def _of_ledger(database: Database) -> Findings:
 
 
 def audited(session: Session) -> Findings:
-    """Return what the ledger and the photographs say."""
+    """Return what the ledger, the parcels, the purchases and the photographs say."""
     found = audit(session)
-    every_fault = (*found.faults, *supply_faults(session), *altered(session))
+    every_fault = (
+        *found.faults,
+        *supply_faults(session),
+        *purchase_faults(session),
+        *altered(session),
+    )
     return Findings(found.lots, found.movements, found.reservations, every_fault)
 
 

@@ -11,7 +11,7 @@ from sparewell.cli.failures import EXIT_STATUSES, NO, UNREACHABLE, Failure, conf
 
 LISTS = (
     *("parts", "drawers", "lots", "movements", "reservations", "donors", "components"),
-    *("pens", "readings", "jobs", "needs", "outcomes"),
+    *("pens", "purchases", "readings", "jobs", "needs", "outcomes"),
 )
 EVERYTHING = "everything.json"
 # Of a large workshop, the first piece of a list is long in coming.

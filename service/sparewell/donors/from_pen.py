@@ -20,6 +20,8 @@ def make_donor(
 ) -> Donor:
     """Keep a pen to be stripped: it is retired, and its jobs have to be over.
 
+    What it cost is divided over its pieces.
+
     Raises :class:`Conflict`.
     """
     pen = locked(work.session, pen)
@@ -35,4 +37,6 @@ def make_donor(
             [Problem("", f"{job.number} is open", {"job": job.number}) for job in jobs],
         )
     pen.retired_at = pen.retired_at or work.now
-    return create_donor(work, pen.called, pen.materials, components, note, pen_id=pen.id)
+    return create_donor(
+        work, pen.called, pen.materials, components, note, pen_id=pen.id, cost=pen.cost_minor
+    )

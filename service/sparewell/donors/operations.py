@@ -17,6 +17,7 @@ from sqlalchemy.orm import Session
 from sparewell.catalogue.operations import kind_named
 from sparewell.database.numbers import DONOR_PREFIX, JOB_PREFIX, id_of, number_of
 from sparewell.database.transaction import locked
+from sparewell.donors import costs
 from sparewell.donors.tables import Component, ComponentState, Donor
 from sparewell.errors import Conflict, Impossible, NotFound, Problem
 from sparewell.handling.freeing import locked_free, promised_problems, refuse_promised
@@ -53,6 +54,7 @@ class NewComponent:
     material: str | None = None
     part_of: int | None = None
     part_of_component: int | None = None
+    value: int | None = None
     note: str = ""
 
 
@@ -90,9 +92,13 @@ def create_donor(
     components: Sequence[NewComponent] = (),
     note: str = "",
     pen_id: int | None = None,
+    cost: int | None = None,
+    might_fetch: int | None = None,
 ) -> Donor:
     """Keep a pen to be stripped, with what it has. Raises :class:`Impossible`."""
     donor = Donor(
+        cost_minor=cost,
+        might_fetch_minor=might_fetch,
         called=called,
         materials=list(materials),
         note=note,
@@ -108,9 +114,12 @@ def create_donor(
 
 def add_components(work: Work, donor: Donor, new: Sequence[NewComponent], note: str = "") -> Donor:
     """Add lines to a donor's checklist; what is there becomes pieces that lie in the donor."""
+    donor = locked(work.session, donor)
+    costs.hold(work, donor)
     lines = lines_of(work, donor, new)
     if lines:
         record(work, note or f"a part of {donor.number}", *lines)
+        costs.divide_anew(work, donor)
     work.session.expire(donor, ["components"])
     return donor
 
@@ -130,6 +139,7 @@ def lines_of(work: Work, donor: Donor, new: Sequence[NewComponent]) -> list[Ledg
             state=each.state,
             part_of_id=holder.id if holder else None,
             attributes={},
+            value_minor=each.value,
             note=each.note,
         )
         if each.state in PIECES:
@@ -221,12 +231,17 @@ def change_component(work: Work, component: Component, changes: Mapping[str, Any
     """
     component = locked(work.session, component)
     donor = work.session.get_one(Donor, component.donor_id)
+    costs.hold(work, donor)
     if "note" in changes:
         component.note = changes["note"]
+    if "value" in changes:
+        component.value_minor = changes["value"]
     state = changes.get("state", component.state)
     if state != component.state or "measured" in changes or "attributes" in changes:
         _change_piece(work, donor, component, state, changes)
     component.state = state
+    if {"state", "value"} & changes.keys():
+        costs.divide_anew(work, donor)
     work.session.flush()
     work.session.expire(component)
     return component

@@ -15,6 +15,7 @@ from sparewell.edge.description import OPTIONAL, REQUIRED, Described, Descriptio
 from sparewell.edge.fields import (
     DimensionMap,
     Moment,
+    Money,
     NumberOf,
     SeveralLines,
     Text,
@@ -74,6 +75,20 @@ class ComponentDescription(Description):
         shown=False,
     )
     place = Described(fields.String(), nullable=True)
+    value = Described(
+        Money(
+            metadata={
+                "description": "by which its donor's cost is divided; where none has one, evenly"
+            }
+        ),
+        new=None,
+        change=True,
+        export="value",
+        kept=("value_minor",),
+    )
+    cost = Described(
+        Money(metadata={"description": "what the piece carries of the donor's cost"}),
+    )
     measured = Described(
         MeasuredMap(),
         new=dict,
@@ -192,6 +207,26 @@ class DonorDescription(Description):
         _components(validate=validate.Length(max=MOST_COMPONENTS)),
         new=list,
         shown=fields.List(fields.Nested(ComponentSchema)),
+    )
+    cost = Described(
+        Money(metadata={"description": "divided over the pieces that are left of it"}),
+        new=None,
+        change=True,
+        export="cost",
+        kept=("cost_minor",),
+    )
+    might_fetch = Described(
+        Money(metadata={"description": "what its parts might fetch together"}),
+        new=None,
+        change=True,
+        export="might_fetch",
+        kept=("might_fetch_minor",),
+    )
+    purchase = Described(
+        fields.Integer(metadata={"description": "the purchase that says what it cost"}),
+        nullable=True,
+        export="purchase",
+        kept=("purchase_id",),
     )
     present = _kinds("there and good", "has", "present", "there", "good", "parts")
     unchecked = _kinds("there and not looked at", "unchecked", "not checked", "maybe")

@@ -27,6 +27,12 @@ class ShownComponent:
         return lot.place.code if lot and lot.in_hand else None
 
     @property
+    def cost(self) -> int | None:
+        """What the piece carries of the donor's cost; what has left carries none."""
+        lot = self.row.lot
+        return lot.cost_minor if lot and lot.in_hand else None
+
+    @property
     def measured(self) -> dict[str, int]:
         """What was measured on the piece, in nanometres."""
         return measured_nanometres(self.row.lot) if self.row.lot else {}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from enum import StrEnum
 
-from sqlalchemy import CheckConstraint, ForeignKey, String
+from sqlalchemy import BigInteger, CheckConstraint, ForeignKey, String
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from sparewell.database.columns import (
@@ -14,6 +14,7 @@ from sparewell.database.columns import (
     DocumentList,
     Identity,
     Moment,
+    index_where_given,
     one_of,
 )
 from sparewell.database.numbers import DONOR_PREFIX, number_of
@@ -36,7 +37,7 @@ class Donor(Base):
     """A pen kept to be stripped. Its pieces lie in the place whose code is its number."""
 
     __tablename__ = "donor"
-    __table_args__ = (TABLE_OPTIONS,)
+    __table_args__ = (index_where_given("donor", "purchase_id"), TABLE_OPTIONS)
 
     id: Mapped[Identity]
     pen_id: Mapped[int | None] = mapped_column(ForeignKey("pen.id"), unique=True)
@@ -44,6 +45,9 @@ class Donor(Base):
     materials: Mapped[DocumentList]
     note: Mapped[str] = mapped_column(String(2000))
     created_at: Mapped[Moment]
+    cost_minor: Mapped[int | None] = mapped_column(BigInteger)
+    might_fetch_minor: Mapped[int | None] = mapped_column(BigInteger)
+    purchase_id: Mapped[int | None] = mapped_column(ForeignKey("pen_purchase.id"))
 
     components: Mapped[list[Component]] = relationship(order_by="Component.id", lazy="selectin")
 
@@ -77,5 +81,6 @@ class Component(Base):
     state: Mapped[str] = mapped_column(String(10))
     attributes: Mapped[Document]
     note: Mapped[str] = mapped_column(String(2000))
+    value_minor: Mapped[int | None] = mapped_column(BigInteger)
 
     lot: Mapped[Lot | None] = relationship(lazy="selectin")

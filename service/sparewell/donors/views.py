@@ -9,6 +9,7 @@ from sqlalchemy import select
 from sparewell.database.transaction import locked
 from sparewell.donors import from_pen as to_donor
 from sparewell.donors import operations as donors
+from sparewell.donors.changing import change_donor
 from sparewell.donors.schemas import (
     ChangedComponentSchema,
     ChangedDonorSchema,
@@ -83,10 +84,7 @@ def patch_donor(body: dict[str, Any], number: str) -> Any:
     """Change what is said of a donor itself."""
     donor = locked(work().session, donors.find_donor(work().session, number))
     blueprint.check_etag(shown_donor(work(), donor), DonorSchema)
-    for name, value in body.items():
-        setattr(donor, name, value)
-    work().session.flush()
-    return shown_donor(work(), donor)
+    return shown_donor(work(), change_donor(work(), donor, body))
 
 
 @blueprint.route("/donors/<identifier:number>/components", methods=["POST"])

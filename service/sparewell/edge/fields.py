@@ -179,6 +179,12 @@ class DayArgument(fields.Date):
         return day
 
 
+def day(**options: Any) -> DayArgument:
+    """Return the field for a day that may be taken away again."""
+    meant = "must be a day such as 2026-12-01"
+    return DayArgument(allow_none=True, error_messages={"invalid": meant}, **options)
+
+
 def length_schema(*, zero_allowed: bool = False) -> dict[str, Any]:
     """Return the JSON schema of a length; what its text comes to, no schema can say."""
     least = {"minimum": 0} if zero_allowed else {"exclusiveMinimum": _HALF_A_NANOMETRE}
@@ -278,6 +284,7 @@ class Money(fields.Field[Any]):
             "maxLength": money.LONGEST_TEXT_CHARACTERS,
             "pattern": _MONEY_PATTERN,
             "description": 'an amount with at most two decimals, such as "8.50"',
+            **options.pop("metadata", {}),
         }
         super().__init__(metadata=metadata, allow_none=True, **options)
 

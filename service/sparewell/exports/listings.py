@@ -39,6 +39,8 @@ from sparewell.pens.schemas import PenDescription
 from sparewell.pens.tables import Pen, Reading
 from sparewell.places.schemas import DrawerDescription
 from sparewell.places.tables import Place, PlaceType
+from sparewell.purchases.schemas import PenPurchaseDescription
+from sparewell.purchases.tables import PenPurchase
 from sparewell.reservations.schemas import ReservationDescription
 from sparewell.reservations.tables import Reservation
 
@@ -195,6 +197,10 @@ def _of_pens() -> dict[str, Listing]:
         "pens": Listing(
             select(Pen).options(lazyload("*")).order_by(Pen.id),
             _listed(PenDescription),
+        ),
+        "purchases": Listing(
+            select(PenPurchase).order_by(PenPurchase.id),
+            _listed(PenPurchaseDescription),
         ),
         "readings": Listing(
             select(Reading).order_by(Reading.id),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import UTC, datetime, time
 from typing import Any
 
 from sqlalchemy import select
@@ -138,6 +138,22 @@ def _of_job(job: Job) -> Iterator[PenEvent]:
                 "anyway": job.closed_anyway,
             },
         )
+        yield from _of_sale(job, job.ended_at)
+
+
+def _of_sale(job: Job, ended_at: datetime) -> Iterator[PenEvent]:
+    """Yield that the pen was sold: of the moment only the day is known."""
+    if job.sold_on is None:
+        return
+    price = "" if job.price_minor is None else f" for {money_text(job.price_minor)}"
+    buyer = f" to {job.sold_to}" if job.sold_to else ""
+    until = f", with a warranty until {job.warranty_until}" if job.warranty_until else ""
+    yield PenEvent(
+        max(ended_at, datetime.combine(job.sold_on, time(), UTC)),
+        "sold",
+        f"sold on {job.sold_on}{price}{buyer}{until}",
+        job.number,
+    )
 
 
 def _of_timers(session: Session, jobs: Sequence[Job]) -> Iterator[PenEvent]:

@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 
 from sparewell.errors import Conflict
 from sparewell.jobs.schemas import JobDescription
+from sparewell.jobs.selling import refuse_odd_warranty, refuse_unsold
 from sparewell.jobs.tables import Approval, ApprovalState, Job
 from sparewell.work import Work
 
@@ -22,12 +23,17 @@ _LATEST: Final = (
 
 
 def change_job(work: Work, job: Job, said: Mapping[str, Any]) -> Job:
-    """Note what is said of a job, by the names it has outside."""
+    """Note what is said of a job, by the names it has outside.
+
+    Raises :class:`Conflict` and :class:`Impossible` for what cannot be said of a sale.
+    """
+    refuse_unsold(job, said)
     for name, value in said.items():
         if name == "approval":
             work.session.add(_approval(work, job, value))
         else:
             setattr(job, JobDescription.kept_as(name), value)
+    refuse_odd_warranty(job)
     work.session.flush()
     work.session.expire(job, ["approvals", "latest_approval"])
     return job

@@ -79,9 +79,14 @@ def open_job(work: Work, pen: Pen, note: str = "") -> Job:
     return job
 
 
-def described_job(work: Work, pen: Pen, note: str = "") -> Job:
-    """Return a job on a pen as it would be opened, written nowhere yet."""
-    system = find_system(work, pen.filling_system, "/pen").system
+def described_job(
+    work: Work, pen: Pen, note: str = "", *, system: FillingSystem | None = None
+) -> Job:
+    """Return a job on a pen as it would be opened, written nowhere yet.
+
+    Whoever has looked up its filling system hands it in.
+    """
+    system = system or find_system(work, pen.filling_system, "/pen").system
     return Job(
         pen=pen,
         state=JobState.OPEN,

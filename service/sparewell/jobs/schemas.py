@@ -12,13 +12,13 @@ from marshmallow import fields, validate
 from sparewell.database.numbers import PEN_PREFIX
 from sparewell.edge.description import OPTIONAL, REQUIRED, Described, Description
 from sparewell.edge.fields import (
-    DayArgument,
     Flag,
     Moment,
     Money,
     NumberOf,
     SeveralLines,
     Text,
+    day,
     free_text,
     note,
     pieces,
@@ -249,9 +249,7 @@ class JobDescription(Description):
     notes = Described(fields.List(fields.String()), read="template.notes")
     wishes = Described(SeveralLines(empty_allowed=True), new=OPTIONAL, change=True, export="wishes")
     promised_on = Described(
-        DayArgument(
-            allow_none=True, error_messages={"invalid": "must be a day such as 2026-12-01"}
-        ),
+        day(),
         new=OPTIONAL,
         change=True,
         shown=fields.Date(),
@@ -287,6 +285,27 @@ class JobDescription(Description):
         whole_minutes(least=0), change=True, nullable=True, export="time_minutes"
     )
     value_as_restored = Described(Money(), change=True, kept=("value_as_restored_minor",))
+    sold_on = Described(
+        day(metadata={"description": "said of a closed job, like price, sold_to and warranty"}),
+        change=True,
+        shown=fields.Date(),
+        nullable=True,
+        export="sold_on",
+    )
+    price = Described(
+        Money(metadata={"description": "what it was sold for"}),
+        change=True,
+        export="price",
+        kept=("price_minor",),
+    )
+    sold_to = Described(free_text(200), change=True, export="sold_to")
+    warranty_until = Described(
+        day(metadata={"description": "the last day of the warranty"}),
+        change=True,
+        shown=fields.Date(),
+        nullable=True,
+        export="warranty_until",
+    )
     note = Described(SeveralLines(empty_allowed=True), new="", change=True, export="note")
     created_at = Described(Moment(), export="created_at")
     ended_at = Described(Moment(), export="ended_at")
@@ -358,6 +377,16 @@ class WorthSchema(Schema):
     total = Money(required=True)
     complete = fields.Boolean(required=True)
     value_as_restored = Money(required=True)
-    difference = fields.String(required=True, allow_none=True)
+    price = Money(required=True, metadata={"description": "what it was sold for"})
+    fetches = Money(
+        required=True,
+        metadata={"description": "the price, else the value as restored, else what it might fetch"},
+    )
+    fetches_by = fields.String(required=True, allow_none=True)
+    difference = fields.String(
+        required=True,
+        allow_none=True,
+        metadata={"description": "what it fetches, less what is known of the costs"},
+    )
     missing = fields.List(fields.String(), required=True)
     settings = fields.List(fields.Dict(), required=True)

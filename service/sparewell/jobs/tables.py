@@ -176,6 +176,10 @@ class Job(Versioned, Base):
     time_minutes: Mapped[int | None] = mapped_column(BigInteger)
     value_as_restored_minor: Mapped[int | None] = mapped_column(BigInteger)
     closed_anyway: Mapped[str] = mapped_column(String(2000), server_default="")
+    sold_on: Mapped[date | None]
+    price_minor: Mapped[int | None] = mapped_column(BigInteger)
+    sold_to: Mapped[str] = mapped_column(String(200), server_default="")
+    warranty_until: Mapped[date | None]
 
     pen: Mapped[Pen] = relationship(lazy="joined", innerjoin=True)
     needs: Mapped[list[Need]] = relationship(order_by="Need.id", lazy="selectin")

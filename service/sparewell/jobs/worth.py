@@ -8,6 +8,7 @@ from fractions import Fraction
 
 from sparewell.extend.settings import settings_used
 from sparewell.jobs.costs import PartsCost
+from sparewell.jobs.selling import fetches
 from sparewell.jobs.settings import HOURLY_RATE
 from sparewell.jobs.tables import Job
 from sparewell.measure.money import MINOR_PER_MAJOR
@@ -31,7 +32,7 @@ class Worth:
     """The sum of what is known, and what is missing from it."""
 
     lines: tuple[WorthLine, ...]
-    value_as_restored_minor: int | None
+    fetches: tuple[int, str] | None
     missing: tuple[str, ...]
     settings: tuple[dict[str, object], ...]
 
@@ -42,10 +43,8 @@ class Worth:
 
     @property
     def difference_minor(self) -> int | None:
-        """The value as restored less the costs that are known; None without the value."""
-        if self.value_as_restored_minor is None:
-            return None
-        return self.value_as_restored_minor - self.total_minor
+        """What it fetches less the costs that are known; None where that is not known."""
+        return None if self.fetches is None else self.fetches[0] - self.total_minor
 
 
 def worth(work: Work, job: Job, parts: PartsCost) -> Worth:
@@ -65,7 +64,7 @@ def worth(work: Work, job: Job, parts: PartsCost) -> Worth:
     )
     return Worth(
         lines,
-        job.value_as_restored_minor,
+        fetches(job.pen, job),
         tuple(_missing(job, parts, rate)),
         tuple(settings_used((HOURLY_RATE.name,), settings, work.declared)),
     )
@@ -96,6 +95,6 @@ def _missing(job: Job, parts: PartsCost, rate: object) -> list[str]:
         found.append(f"what an hour costs: PATCH the setting {HOURLY_RATE.name}")
     if job.postage_minor is None:
         found.append("the postage: PATCH the job's postage")
-    if job.value_as_restored_minor is None:
+    if fetches(job.pen, job) is None:
         found.append("the value as restored: PATCH the job's value_as_restored")
     return found

@@ -8,8 +8,10 @@ rounded price for each: see :func:`take_share`.
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from decimal import Decimal
 from fractions import Fraction
+from itertools import accumulate, pairwise
 
 MINOR_PER_MAJOR = 100
 LARGEST_MAJOR = 1_000_000_000
@@ -72,6 +74,19 @@ def take_share(total: int, pieces: int, taken: int) -> int:
     if not 0 <= taken <= pieces or pieces == 0:
         raise ValueError(f"{taken} of {pieces} pieces cannot be taken")
     return total * taken // pieces
+
+
+def shares(total: int, weights: Sequence[int]) -> list[int]:
+    """Return a total divided by weights, in the smallest unit; the shares add up to it exactly.
+
+    Each is within one unit of its exact share: what is lost to rounding is spread over all of them.
+    `ValueError` where nothing weighs anything.
+    """
+    whole = sum(weights)
+    if whole <= 0 or total < 0 or any(weight < 0 for weight in weights):
+        raise ValueError(f"{total} cannot be divided by {weights}")
+    reached = [total * weight // whole for weight in accumulate(weights)]
+    return [here - before for before, here in pairwise([0, *reached])]
 
 
 def _minor_of_text(text: str) -> int:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from marshmallow import fields, validate
 
 from sparewell.edge.description import ShownSchema
-from sparewell.edge.fields import DayArgument, Moment, note
+from sparewell.edge.fields import DayArgument, Moment, Money, note
 from sparewell.edge.paging import page_schema
 from sparewell.edge.schema import Schema
 from sparewell.outcomes.tables import TurnedOut
@@ -65,6 +65,16 @@ class OutcomeSchema(ShownSchema):
     at = Moment(required=True)
 
 
+class CameBackSchema(OutcomeSchema):
+    """A failure within the warranty, and what is known of the sale."""
+
+    called = fields.String(required=True, attribute="fitting.pen.called")
+    sold_on = fields.Date(required=True, attribute="fitting.job.sold_on")
+    sold_to = fields.String(required=True, attribute="fitting.job.sold_to")
+    price = Money(required=True, attribute="fitting.job.price_minor")
+    warranty_until = fields.Date(required=True, attribute="fitting.job.warranty_until")
+
+
 class SisterSchema(ShownSchema):
     """Pieces of the same lot in another pen; `outcome` is null where nobody has said."""
 
@@ -104,6 +114,7 @@ class ContentSchema(ShownSchema):
 
 
 ContentPageSchema = page_schema("contents", ContentSchema)
+CameBackPageSchema = page_schema("outcomes", CameBackSchema)
 
 
 class AlikePageSchema(page_schema("alike", AlikeSchema)):  # type: ignore[misc]

@@ -13,9 +13,11 @@ from sparewell.lots import operations as lots
 from sparewell.lots.tables import Lot
 from sparewell.outcomes import operations as outcomes
 from sparewell.outcomes.alike import alike, settings_of_likeness
+from sparewell.outcomes.came_back import came_back
 from sparewell.outcomes.contents import contents
 from sparewell.outcomes.schemas import (
     AlikePageSchema,
+    CameBackPageSchema,
     ContentPageSchema,
     NewOutcomeSchema,
     OutcomePageSchema,
@@ -69,6 +71,14 @@ def list_outcomes(arguments: dict[str, Any], lot_id: int) -> Any:
         "sisters": shown_sisters(shown, inside),
         "sisters_left_out": len(sisters) - len(shown),
     }, headers
+
+
+@blueprint.route("/outcomes/came-back")
+@blueprint.arguments(PageArguments, location="query")
+@blueprint.response(200, CameBackPageSchema)
+def list_came_back(arguments: dict[str, Any]) -> Any:
+    """List what failed in pens that were sold, while their warranty ran."""
+    return answer("outcomes", page_of_rows(came_back(work().session), arguments))
 
 
 def _pen(number: str) -> Pen:

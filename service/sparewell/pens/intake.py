@@ -6,12 +6,20 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
-from sparewell.errors import Conflict, Impossible
+from sparewell.errors import Conflict, Impossible, Problem
 from sparewell.pens.schemas import PenDescription
 from sparewell.pens.tables import Pen, Reading, ReadingCorrection
 from sparewell.work import Work
 
-OF_A_PEN = ("owner", "accessories", "condition", "components", "model_note", "cost")
+OF_A_PEN = (
+    "owner",
+    "accessories",
+    "condition",
+    "components",
+    "model_note",
+    "cost",
+    "might_fetch",
+)
 
 
 def model_key(model_note: str) -> str:
@@ -28,6 +36,16 @@ def write_down(pen: Pen, said: Mapping[str, Any], now: datetime) -> None:
         setattr(pen, PenDescription.kept_as(name), value)
         if name == "model_note":
             pen.model_key = model_key(value)
+
+
+def refuse_bought_together(number: str, purchase_id: int | None) -> None:
+    """Refuse to say what a pen or a donor cost beside the purchase that says so already."""
+    if purchase_id is not None:
+        raise Conflict(
+            f"{number} was bought with others in purchase {purchase_id}, which says what it cost: "
+            "divide that anew, or leave it out there",
+            [Problem("/cost", f"PATCH /v1/purchases/{purchase_id}", {"purchase": purchase_id})],
+        )
 
 
 def refuse_retired(pen: Pen) -> None:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from sparewell.database.numbers import PEN_PREFIX, id_of
@@ -47,6 +48,7 @@ class NewPen(NewThing):
     components: Sequence[Mapping[str, Any]] = ()
     model_note: str = ""
     cost: int | None = None
+    might_fetch: int | None = None
 
 
 def find_pen(session: Session, number: str, pointer: str | None = None) -> Pen:
@@ -56,6 +58,17 @@ def find_pen(session: Session, number: str, pointer: str | None = None) -> Pen:
         return pen
     detail = f"there is no pen {number!r}"
     raise NotFound(detail) if pointer is None else Impossible.at(pointer, detail)
+
+
+def pens_numbered(session: Session, numbers: Sequence[str]) -> list[Pen]:
+    """Return pens by their numbers, each once. Raises NotFound for what there is not."""
+    ids = {number: id_of(PEN_PREFIX, number) for number in numbers}
+    rows = session.scalars(select(Pen).where(Pen.id.in_(ids.values())).order_by(Pen.id)).all()
+    found = {pen.id for pen in rows}
+    unknown = [repr(number) for number, pen_id in ids.items() if pen_id not in found]
+    if unknown:
+        raise NotFound(f"there is no pen {', '.join(unknown)}")
+    return list(rows)
 
 
 def create_pen(work: Work, new: NewPen) -> Pen:
@@ -104,6 +117,8 @@ def change_pen(work: Work, pen: Pen, changes: Mapping[str, Any]) -> Pen:
     """Change what is said of a pen; jobs already opened keep their copy of the template."""
     if "filling_system" in changes:
         offered_system(work, changes["filling_system"])
+    if changes.get("cost", pen.cost_minor) != pen.cost_minor:
+        intake.refuse_bought_together(pen.number, pen.purchase_id)
     intake.write_down(pen, changes, work.now)
     work.session.flush()
     return pen

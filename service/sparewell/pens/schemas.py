@@ -185,6 +185,19 @@ class PenDescription(Description):
         export="cost",
         kept=("cost_minor",),
     )
+    might_fetch = Described(
+        Money(metadata={"description": "what it might fetch once it is restored"}),
+        new=OPTIONAL,
+        change=True,
+        export="might_fetch",
+        kept=("might_fetch_minor",),
+    )
+    purchase = Described(
+        fields.Integer(metadata={"description": "the purchase that says what it cost"}),
+        nullable=True,
+        export="purchase",
+        kept=("purchase_id",),
+    )
     readings = Described(
         ReadingMap(),
         new=dict,

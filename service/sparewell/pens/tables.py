@@ -21,6 +21,7 @@ from sparewell.database.columns import (
     Moment,
     OptionalMoment,
     Signed,
+    index_where_given,
 )
 from sparewell.database.numbers import PEN_PREFIX, number_of
 from sparewell.database.versions import Fact, Versioned
@@ -49,8 +50,10 @@ class ReadingCorrection(Signed, Fact, Base):
 class Pen(Versioned, Base):
     """The pen on the bench. What is written of its maker is the user's own free text."""
 
+    # What was paid and what it fetches change no plan.
+    NO_FACTS = frozenset({"cost_minor", "might_fetch_minor", "purchase_id"})
     __tablename__ = "pen"
-    __table_args__ = (TABLE_OPTIONS,)
+    __table_args__ = (index_where_given("pen", "purchase_id"), TABLE_OPTIONS)
 
     id: Mapped[Identity]
     called: Mapped[str] = mapped_column(String(200))
@@ -65,6 +68,8 @@ class Pen(Versioned, Base):
     model_note: Mapped[str] = mapped_column(String(200), server_default="")
     model_key: Mapped[str] = mapped_column(String(600), server_default="", index=True)
     cost_minor: Mapped[int | None] = mapped_column(BigInteger)
+    might_fetch_minor: Mapped[int | None] = mapped_column(BigInteger)
+    purchase_id: Mapped[int | None] = mapped_column(ForeignKey("pen_purchase.id"))
     retired_at: Mapped[OptionalMoment]
 
     readings: Mapped[list[Reading]] = relationship(
