@@ -231,9 +231,13 @@ class Stock(RuleBasedStateMachine):
     @rule(lot_index=INDEX, job_index=INDEX, more=FEW, fate=FATE)
     def reserve_and_move(self, lot_index: int, job_index: int, more: int, fate: str) -> None:
         """Promise more of a named lot than is free, while others may move to what is as good."""
-        lot, job = self.pick(lot_index, self.in_hand), self.pick(job_index, self.jobs)
+        movable = {held.lot for held in self.held.values() if held.may_move(self.now)}
+        # A bag of which nothing could move is asked for now and then only.
+        lot = self.pick(lot_index, movable if lot_index % 5 else self.in_hand)
+        job = self.pick(job_index, self.jobs)
         if lot is None or job is None:
             return
+        more = 1 if lot_index % 2 else more
         quantity = self.available(lot) + more
         body = {"lot": lot, "quantity": quantity, "override": "whatever it is made of"}
         must_move = self.must_move(lot, job, more)
