@@ -237,7 +237,21 @@ class Stock(RuleBasedStateMachine):
         job = self.pick(job_index, self.jobs)
         if lot is None or job is None:
             return
-        more = 1 if lot_index % 2 else more
+        self.ask_for_more(lot, job, 1 if lot_index % 2 else more, fate)
+
+    @rule(fate=FATE)
+    def crowd_out(self, fate: str) -> None:
+        """Let a new job have a piece unasked, and then another one want all of that bag."""
+        self.arrive_now(1, "answered")
+        for _ in range(2):
+            self.open_now("answered")
+        holder, asker = self.jobs[-2:]
+        (made,) = self.bench.send(f"/v1/jobs/{holder}/reservations", {}).body["reservations"]
+        self.keep(made, holder)
+        self.ask_for_more(made["lot"], asker, 1, fate)
+
+    def ask_for_more(self, lot: int, job: str, more: int, fate: str) -> None:
+        """Ask for more of a bag than is free."""
         quantity = self.available(lot) + more
         body = {"lot": lot, "quantity": quantity, "override": "whatever it is made of"}
         must_move = self.must_move(lot, job, more)
