@@ -21,6 +21,7 @@ import urllib3
 
 from sparewell.database import faults
 from support.commands import END_STATUS, environment, partial_files, run, run_and_end_at
+from support.moving import P15, P16, ask, held_by, sac
 from support.pictures import png
 
 PATIENCE_SECONDS = 30
@@ -235,3 +236,19 @@ def test_photographs_come_back_byte_for_byte(database_url: str, api: Any, tmp_pa
         file.commit()
     audited = run(f"sqlite:///{restored}", "audit")
     assert (audited.status, "photograph 2: its picture is not the one" in audited.said) == (1, True)
+
+
+@pytest.mark.differs
+def test_promises_that_moved_are_copied_in_their_order(
+    database_url: str, api: Any, tmp_path: Path
+) -> None:
+    """What moved aside names a promise that came after it; a backup and its restore take both."""
+    sac(api, 15)
+    held_by(api, api.job(**P16))
+    sac(api, 16)
+    assert ask(api, api.job(**P15)).body["moved"]
+    backup = tmp_path / "backup.sqlite3"
+    ran = run(database_url, "backup", backup)
+    assert ran.status == 0, ran.said
+    ran = run(f"sqlite:///{tmp_path / 'restored.sqlite3'}", "restore", backup)
+    assert (ran.status, "3 reservations: everything agrees" in ran.said) == (0, True), ran.said

@@ -32,11 +32,12 @@ def lot(in_hand: int, promised: int, number: int = 1) -> dict[str, Any]:
 
 def reservation(number: int = 1, quantity: int = 2, **counts: int) -> dict[str, Any]:
     """Return a reservation as the service shows it."""
-    ends = dict.fromkeys(("used", "released", "spoiled", "lapsed"), 0)
+    ends = dict.fromkeys(("used", "released", "spoiled", "lapsed", "settled"), 0)
     counts = {"in_tray": 0} | ends | counts
     promised = quantity - sum(counts[end] for end in ends)
     of = {"id": number, "lot": 1, "job": "JOB-0001", "need": None, "quantity": quantity}
-    return {**of, **counts, "promised": promised, "expires_at": "later"}
+    moves = {"pinned": False, "moved_to": None, "moved_for": None, "person": None}
+    return {**of, **counts, "promised": promised, "expires_at": "later", **moves}
 
 
 def line(number: int, note: str, verb: str, change: int, **more: Any) -> dict[str, Any]:
@@ -212,3 +213,75 @@ def test_a_false_story_is_noticed(spoil: Callable[[Story], None], oracle: str) -
     with pytest.raises(AssertionError) as caught:
         judge(story)
     assert f"{oracle} (" in str(caught.value), str(caught.value)
+
+
+def moving_story() -> Story:
+    """Two jobs, a bag of one piece each; the promise of the first moves for the second."""
+    first, second, path = "JOB-0001", "JOB-0002", "/v1/jobs/{}/reservations"
+    before = reservation(quantity=1)
+    made = reservation(2, quantity=1) | {"job": second}
+    moved = {"reservation": 1, "job": first, "lot": 1, "moved_to": 3, "to_lot": 2}
+    granted = {"reservations": [made], "moved": [moved | {"moved_for": second}]}
+    events = [
+        told(0, "arrive", "/v1/lots", lot(1, 0), body={"quantity": 1}, status=201),
+        told(0.5, "arrive", "/v1/lots", lot(1, 0, 2), body={"quantity": 1}, status=201),
+        told(1, "open", "/v1/jobs", {"number": first}, status=201),
+        told(1.5, "open", "/v1/jobs", {"number": second}, status=201),
+        told(2, "reserve_best", path.format(first), {"reservations": [before]}, status=201),
+        told(3, "reserve_best", path.format(second), granted, status=201),
+    ]
+    ended = reservation(quantity=1, settled=1) | {"moved_to": 3, "moved_for": second}
+    after = reservation(3, quantity=1) | {"lot": 2}
+    final = {
+        "lots": {1: lot(1, 1), 2: lot(1, 1, 2)},
+        "reservations": {
+            1: ended | {"note": "reserve_best-2"},
+            2: made | {"note": "reserve_best-3"},
+            3: after | {"note": "reserve_best-2"},
+        },
+        "jobs": {first: {"state": "open"}, second: {"state": "open"}},
+        "movements": [
+            line(1, "arrive-0", "arrived", 1),
+            line(2, "arrive-0.5", "arrived", 1, lot=2),
+        ],
+    }
+    return events, final
+
+
+def replace_nothing(story: Story) -> None:
+    """End what moves, and promise its job nothing instead."""
+    del story[1]["reservations"][3]
+    story[1]["lots"][2] = lot(1, 0, 2)
+
+
+def settle_without_a_word(story: Story) -> None:
+    """Let a promise move, and tell nobody."""
+    made = {"reservations": story[0][5].reserved, "moved": []}
+    story[0][5] = replace(story[0][5], text=json.dumps(made))
+
+
+def move_what_was_pinned(story: Story) -> None:
+    """Let a promise move that somebody had pinned just before."""
+    path, shown = "/v1/reservations/1", reservation(quantity=1) | {"pinned": True}
+    pin = told(2.5, "pin", path, shown, method="PATCH")
+    story[0].append(replace(pin, body={"pinned": True}))
+
+
+@pytest.mark.parametrize(
+    ("spoil", "oracle"),
+    [
+        (replace_nothing, "what_moved_was_replaced"),
+        (settle_without_a_word, "what_moved_was_replaced"),
+        (move_what_was_pinned, "what_is_pinned_stays"),
+    ],
+)
+def test_a_false_story_of_a_promise_that_moves_is_noticed(
+    spoil: Callable[[Story], None], oracle: str
+) -> None:
+    """What moves is replaced, told, and was not pinned; a story without that is objected to."""
+    story = moving_story()
+    judge(story)
+    spoil(story)
+    with pytest.raises(AssertionError) as caught:
+        judge(story)
+    assert f"{oracle} (" in str(caught.value)

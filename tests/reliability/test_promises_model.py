@@ -7,7 +7,7 @@ fails just before its commit. Whatever its fate, after the last repeat it has ha
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from itertools import count
 from typing import Any
@@ -55,6 +55,12 @@ class Held:
     in_tray: int = 0
     used: int = 0
     put_back: int = 0
+    quantity: int = 0
+    pinned: bool = False
+
+    def may_move(self, now: datetime) -> bool:
+        """Whether it is whole, held, and not pinned."""
+        return self.left(now) == self.quantity and not (self.in_tray or self.pinned)
 
     def left(self, now: datetime) -> int:
         """How many pieces it still promises; what was not fetched in time has lapsed."""
@@ -114,6 +120,7 @@ class Stock(RuleBasedStateMachine):
         self.done: dict[int, Done] = {}
         self.donors: dict[int, str] = {}
         self.cut_ones: set[int] = set()
+        self.plain: set[int] = set()
         tag = f"M{next(self.bench.numbers)}"
         self.part, self.drawers = f"SAC-{tag}", [f"{tag}-a", f"{tag}-b"]
         for code in self.drawers:
@@ -158,6 +165,8 @@ class Stock(RuleBasedStateMachine):
             reservation["need"] is not None,
             reservation["quantity"],
             expires,
+            quantity=reservation["quantity"],
+            pinned=reservation["pinned"],
         )
 
     @rule(quantity=FEW, fate=FATE)
@@ -173,7 +182,9 @@ class Stock(RuleBasedStateMachine):
             "quantity": quantity,
             "measured": {"outside_diameter": "5.9 mm"},
         }
-        self.in_hand[self.bench.send("/v1/lots", body, fate).body["id"]] = quantity
+        lot = self.bench.send("/v1/lots", body, fate).body["id"]
+        self.in_hand[lot] = quantity
+        self.plain.add(lot)
 
     @rule(fate=FATE)
     def open(self, fate: str) -> None:
@@ -194,7 +205,7 @@ class Stock(RuleBasedStateMachine):
         possible = self.available(lot) >= quantity
         was_open = self.need_is_open(job)
         body = {"lot": lot, "quantity": quantity, "override": "whatever it is made of"}
-        reply = self.bench.send(f"/v1/jobs/{job}/reservations", body, fate)
+        reply = self.bench.send(f"/v1/jobs/{job}/reservations", body | {"move": False}, fate)
         assert (reply.status == 201) == possible
         if possible:
             (made,) = reply.body["reservations"]
@@ -216,6 +227,81 @@ class Stock(RuleBasedStateMachine):
             assert made["quantity"] == 1
             assert self.available(made["lot"]) >= 1
             self.keep(made, job)
+
+    @rule(lot_index=INDEX, job_index=INDEX, more=FEW, fate=FATE)
+    def reserve_and_move(self, lot_index: int, job_index: int, more: int, fate: str) -> None:
+        """Promise more of a named lot than is free, while others may move to what is as good."""
+        movable = {held.lot for held in self.held.values() if held.may_move(self.now)}
+        # A bag of which nothing could move is asked for now and then only.
+        lot = self.pick(lot_index, movable if lot_index % 5 else self.in_hand)
+        job = self.pick(job_index, self.jobs)
+        if lot is None or job is None:
+            return
+        self.ask_for_more(lot, job, 1 if lot_index % 2 else more, fate)
+
+    @rule(fate=FATE)
+    def crowd_out(self, fate: str) -> None:
+        """Let a new job have a piece unasked, and then another one want all of that bag."""
+        self.arrive_now(1, "answered")
+        for _ in range(2):
+            self.open_now("answered")
+        holder, asker = self.jobs[-2:]
+        (made,) = self.bench.send(f"/v1/jobs/{holder}/reservations", {}).body["reservations"]
+        self.keep(made, holder)
+        self.ask_for_more(made["lot"], asker, 1, fate)
+
+    def ask_for_more(self, lot: int, job: str, more: int, fate: str) -> None:
+        """Ask for more of a bag than is free."""
+        quantity = self.available(lot) + more
+        body = {"lot": lot, "quantity": quantity, "override": "whatever it is made of"}
+        must_move = self.must_move(lot, job, more)
+        reply = self.bench.send(f"/v1/jobs/{job}/reservations", body, fate)
+        if reply.status == 409:
+            assert not must_move, reply.text
+            return
+        (made,) = reply.body["reservations"]
+        assert (made["lot"], made["quantity"], made["pinned"]) == (lot, quantity, True)
+        for each in reply.body["moved"]:
+            self.move_aside(each, lot, job)
+        self.keep(made, job)
+
+    def must_move(self, lot: int, job: str, lacks: int) -> bool:
+        """Whether so many single promises on a plain lot surely have another plain piece to go to.
+
+        Of other lots the model does not know how well they fit.
+        """
+        single = [
+            held
+            for held in self.held.values()
+            if (held.lot, held.quantity, held.covers_need) == (lot, 1, True)
+            and held.may_move(self.now)
+            and held.job != job
+        ]
+        elsewhere = sum(self.available(other) for other in self.plain - {lot})
+        return lot in self.plain and lacks <= min(len(single), elsewhere)
+
+    def move_aside(self, told: dict[str, Any], lot: int, job: str) -> None:
+        """Let a promise move in the model as the service says it did, if it might."""
+        before = self.held[told["reservation"]]
+        assert (told["job"], told["lot"], told["moved_for"]) == (before.job, before.lot, job)
+        assert before.may_move(self.now)
+        assert before.covers_need
+        assert told["to_lot"] != before.lot
+        assert before.lot == lot or any(each.lot == lot for each in self.held.values())
+        self.held[told["moved_to"]] = replace(before, lot=told["to_lot"])
+        before.promised = 0
+
+    @rule(index=INDEX, pinned=st.booleans())
+    def pin(self, index: int, pinned: bool) -> None:  # noqa: FBT001 - hypothesis hands it in
+        """Say of a promise whether it stays, as long as it stands."""
+        number = self.pick(index, self.held)
+        if number is None:
+            return
+        held = self.held[number]
+        reply = self.bench.api.patch(f"/v1/reservations/{number}", {"pinned": pinned})
+        assert (reply.status == 200) == (held.left(self.now) > 0), reply.text
+        if reply.status == 200:
+            held.pinned = reply.body["pinned"]
 
     @rule(index=INDEX, quantity=FEW, fate=FATE)
     def fetch(self, index: int, quantity: int, fate: str) -> None:
@@ -439,8 +525,9 @@ class Stock(RuleBasedStateMachine):
         if possible and reply.body["id"] != lot:
             self.in_hand[lot] -= quantity
             self.in_hand[reply.body["id"]] = quantity
-            if lot in self.cut_ones:
-                self.cut_ones.add(reply.body["id"])
+            for alike in (self.cut_ones, self.plain):
+                if lot in alike:
+                    alike.add(reply.body["id"])
 
     @rule(index=INDEX, verb=st.sampled_from(["cancel", "close"]), fate=FATE)
     def finish(self, index: int, verb: str, fate: str) -> None:

@@ -19,7 +19,12 @@ SEED = 20261125
 OPERATIONS = 320
 CLIENTS = 4
 # What is seldom asked for is seldom asked for twice.
-LONGER = {"undo_twice": 5, "release_twice": 3}
+LONGER = {
+    "undo_twice": 5,
+    "release_twice": 3,
+    "moves_one_promise_and_not_the_other": 5,
+    "takes_a_pinned_one": 4,
+}
 KILLS = 2
 
 
@@ -38,6 +43,11 @@ def test_the_service_itself_passes_on_this_scale(database_url: str, tmp_path: Pa
         ("undo_twice", ("balances_follow_the_ledger", "audits_agree")),
         ("forget_keys", ("keys_answer_alike",)),
         ("answer_before_commit", ("ledger_is_what_was_told",)),
+        (
+            "moves_one_promise_and_not_the_other",
+            ("what_moved_was_replaced", "audits_agree"),
+        ),
+        ("takes_a_pinned_one", ("what_is_pinned_stays",)),
     ],
 )
 def test_the_race_catches(

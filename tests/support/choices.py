@@ -20,6 +20,7 @@ NEAR = 12
 SAC_OF_A_DONOR = {"outside_diameter": "5.9 mm", "inside_diameter": "5.05 mm", "length": "75 mm"}
 ON_IT = {"part_of": 1}
 SHARE_WITH_KEY = 0.6
+SHARE_PINNED = 0.1
 
 
 @dataclass(frozen=True)
@@ -52,13 +53,13 @@ class Choices:
         self._dry: deque[int] = deque(maxlen=2)
         self._acts: dict[Callable[[], tuple[str, str, dict[str, Any]]], int] = {
             self._reserve: 22,
-            self._reserve_best: 8,
+            self._reserve_best: 16,
             self._verb: 33,
             self._count: 5,
             self._discard: 3,
             self._move: 5,
             self._arrive: 1,
-            self._open: 7,
+            self._open: 10,
             self._end: 5,
             self._cut: 3,
             self._put_back: 3,
@@ -76,6 +77,10 @@ class Choices:
             return self._request(*self._refill(self._dry.popleft()))
         if len(self._strays) > 2 and self.dice.random() < 0.5:
             return self._request(*self._throw_away(*self._strays.popleft()))
+        if self._held and self.dice.random() < SHARE_PINNED:
+            # What somebody named stays, unless it is let go.
+            path = f"/v1/reservations/{self._reservation()}"
+            return Request("pin", path, {"pinned": self.dice.random() < 0.25}, method="PATCH")
         if self.dice.random() < 0.04:
             return Request("look", f"/v1/lots/{self._lot()}", {}, method="GET")
         (act,) = self.dice.choices(list(self._acts), list(self._acts.values()))
@@ -97,6 +102,9 @@ class Choices:
         if event.name == "open":
             self._jobs.append(event.shown["number"])
             self._newest_job = max(self._newest_job, int(event.shown["number"][4:]))
+        for each in event.moved:
+            self._held.append((each["moved_to"], each["to_lot"]))
+            self._newest_reservation = max(self._newest_reservation, each["moved_to"])
         for made in event.reserved:
             self._held.append((made["id"], made["lot"]))
             self._newest_reservation = max(self._newest_reservation, made["id"])
@@ -165,6 +173,7 @@ class Choices:
 
     def _reserve(self) -> tuple[str, str, dict[str, Any]]:
         body = {"lot": self._lot(), **self._some(3, 0.1), "override": "whatever it measures"}
+        body |= {"move": False} if self.dice.random() < 0.2 else {}
         return "reserve", f"/v1/jobs/{self._job()}/reservations", body
 
     def _reserve_best(self) -> tuple[str, str, dict[str, Any]]:

@@ -69,6 +69,12 @@ class Event(Request):
         return [*self.shown.get("reservations", []), *spoiled.get("reserved", [])]
 
     @property
+    def moved(self) -> list[Mapping[str, Any]]:
+        """The promises of other jobs that moved aside for it."""
+        shown = self.shown
+        return shown.get("moved", []) if "reservations" in shown else []  # a job shows others' too
+
+    @property
     def lots(self) -> list[Mapping[str, Any]]:
         """The lots that the answer shows, after what was done."""
         found = [self.shown] if "in_hand" in self.shown else []
@@ -124,6 +130,15 @@ class History:
     def of(self, *names: str) -> list[Event]:
         """Return the effects of these names."""
         return [effect for effect in self.effects if effect.name in names]
+
+    @cached_property
+    def pins(self) -> dict[str, list[Event]]:
+        """Every request that said of a promise whether it stays, granted or not, by promise."""
+        found: dict[str, list[Event]] = defaultdict(list)
+        for event in self.events:
+            if event.name == "pin":
+                found[event.target].append(event)
+        return found
 
     @cached_property
     def promising(self) -> list[Event]:

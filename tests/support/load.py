@@ -33,10 +33,13 @@ SIZES = {
     "sac": {"outside_diameter": "5.9 mm", "inside_diameter": "5.05 mm", "length": "75 mm"},
     "o_ring": {"inside_diameter": "6.07 mm", "cross_section": "1.78 mm"},
 }
+# What is of unknown material is refused unasked, and nobody could have a best set.
+MATERIALS = {"sac": "latex", "o_ring": "nbr"}
 PENS: tuple[dict[str, Any], ...] = (
     {
         "called": "lever pen",
         "filling_system": "lever",
+        "materials": ["hard rubber"],
         "readings": {
             "barrel_bore": "8.0 mm",
             "bar_height": "0.9 mm",
@@ -47,6 +50,7 @@ PENS: tuple[dict[str, Any], ...] = (
     {
         "called": "pen with two needs",
         "filling_system": "pneumatic",
+        "materials": ["hard rubber"],
         "readings": {
             "guard_bore": "7.4 mm",
             "nipple_diameter": "6.2 mm",
@@ -85,7 +89,7 @@ class Caller:
                 self.events.append(event)
                 if event.is_definite:
                     return event
-                may_repeat = request.key is not None or request.method == "GET"
+                may_repeat = request.key is not None or request.method != "POST"
                 assert may_repeat, f"{request} has no key, and was answered {event.text}"
             time.sleep(PAUSE_SECONDS)
         raise AssertionError(f"no outcome of {request}")
@@ -93,7 +97,9 @@ class Caller:
     def _once(self, request: Request) -> Event:
         headers = {"Authorization": f"Bearer {self._token}"}
         data = None
-        if request.method == "POST":
+        if request.method == "PATCH":
+            headers["If-Match"] = "*"
+        if request.method != "GET":
             headers["Content-Type"] = "application/json"
             data = json.dumps(request.body).encode()
         if request.key is not None:
@@ -148,6 +154,7 @@ def furnish(address: str, token: str, hold_seconds: float) -> tuple[Workshop, li
         caller.ask("drawer", "/v1/drawers", {"code": code})
     for kind, number in PART_OF_KIND.items():
         part = {"number": number, "kind": kind, "dimensions": SIZES[kind]}
+        part["material"] = MATERIALS[kind]
         caller.ask("part", "/v1/parts", part)
     pens = [str(caller.ask("pen", "/v1/pens", pen)["number"]) for pen in PENS]
     caller.let_holds_lapse(hold_seconds)

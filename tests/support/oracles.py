@@ -7,13 +7,14 @@ The oracles know the contract and no line of the service. They look at what clie
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from typing import Any
 
 from support.history import VERBS, Event, Final, History
+from support.moved import what_is_pinned_stays, what_moved_was_replaced
 from support.refusals import answers_are_definite
 
-ENDS = ("used", "released", "spoiled", "lapsed")
+ENDS = ("used", "released", "spoiled", "lapsed", "settled")
 COUNTED_AS = {"use": "used", "spoil": "spoiled", "release": "released"}
 LEDGER_VERB = {"use": "fitted", "spoil": "spoiled"}
 GIVEN_UP = "released for something done to its bag"
@@ -227,8 +228,10 @@ def shown_lots_are_possible(history: History, final: Final) -> Iterator[str]:
 def promises_are_those_told(history: History, final: Final) -> Iterator[str]:
     """Every reservation was told to one client, as it was asked for; a best set has no gap."""
     by_note: dict[str, dict[int, Row]] = defaultdict(dict)
+    moved_to = {row["moved_to"] for row in final.reservations.values()}
     for number, row in final.reservations.items():
-        by_note[row["note"]][number] = row
+        if number not in moved_to:  # what took another's place keeps its note
+            by_note[row["note"]][number] = row
     for effect in history.promising:
         told = {row["id"]: row for row in effect.reserved}
         kept = by_note.pop(effect.note, {})
@@ -263,27 +266,26 @@ def pieces_end_once(history: History, final: Final) -> Iterator[str]:
         steps[int(effect.target)].append(effect)
     given_up = {hold for effect in history.effects for hold in effect.body.get("release", [])}
     cancelled = {effect.target for effect in history.of("cancel")}
-    for made in history.promising:
-        for row in made.reserved:
-            last = final.reservations.get(row["id"])
-            if last is None:
-                continue
-            if row["id"] in undone:
-                steps.pop(row["id"], None)
-                yield from _ends_in_the_ledger(last, final)
-                continue
-            chain = sorted(
-                steps.pop(row["id"], []),
-                key=lambda step: (-step.shown["promised"], step.shown["in_tray"]),
-            )
-            may_vanish = row["id"] in given_up or row["job"] in cancelled
-            before = row
-            for step in chain:
-                yield from _step(before, step.shown, step, may_vanish=may_vanish)
-                if step.shown["lapsed"] and step.answered < made.sent + history.hold_seconds:
-                    yield f"a hold lapsed too early: {step.shown}"
-                before = step.shown
-            yield from _step(before, last, None, may_vanish=may_vanish)
+    moved = {each["reservation"] for effect in history.effects for each in effect.moved}
+    for row, lapses in _all_made(history, final):
+        last = final.reservations[row["id"]]
+        if row["id"] in undone:
+            steps.pop(row["id"], None)
+            yield from _ends_in_the_ledger(last, final)
+            continue
+        chain = sorted(
+            steps.pop(row["id"], []),
+            key=lambda step: (-step.shown["promised"], step.shown["in_tray"]),
+        )
+        may_vanish = row["id"] in given_up or row["job"] in cancelled
+        silently = {"lapsed"} | ({"released"} if may_vanish else set())
+        before = row
+        for step in chain:
+            yield from _step(before, step.shown, step, silently)
+            if step.shown["lapsed"] and step.answered < lapses:
+                yield f"a hold lapsed too early: {step.shown}"
+            before = step.shown
+        yield from _step(before, last, None, silently | {"settled" for _ in {row["id"]} & moved})
     for unknown in steps.values():
         yield f"nobody was told of the reservation of {unknown}"
 
@@ -302,13 +304,29 @@ def _ends_in_the_ledger(last: Row, final: Final) -> Iterator[str]:
         yield f"not every piece ends once: {last}"
 
 
-def _step(before: Row, after: Row, verb: Event | None, *, may_vanish: bool) -> Iterator[str]:
-    """Say what is wrong with one step of a reservation's chain."""
+def _all_made(history: History, final: Final) -> Iterator[tuple[Row, float]]:
+    """Yield each reservation that a client was told of as it was made, and when it may lapse.
+
+    What took another's place has its end from that one.
+    """
+    for made in history.promising:
+        for row in made.reserved:
+            if row["id"] in final.reservations:
+                yield row, made.sent + history.hold_seconds
+        for each in made.moved:
+            last = final.reservations.get(each["moved_to"])
+            if last is not None:
+                fresh = dict.fromkeys(("in_tray", *ENDS), 0)
+                yield {**last, **fresh, "promised": last["quantity"]}, 0.0
+
+
+def _step(before: Row, after: Row, verb: Event | None, silently: Collection[str]) -> Iterator[str]:
+    """Say what is wrong with one step of a reservation's chain; pieces may end `silently` so."""
     ended = {end: after[end] - before[end] for end in ENDS}
     own = COUNTED_AS.get(verb.name, "") if verb else ""
-    wrong = _own_end(ended[own], after, verb, may_vanish=may_vanish) if own and verb else []
+    wrong = _own_end(ended[own], after, verb, silently) if own and verb else []
     silent = {end for end in ENDS if ended[end] and end != own}
-    if silent - {"lapsed"} - ({"released"} if may_vanish else set()):
+    if silent - {*silently}:
         wrong.append(f"pieces were {', '.join(silent)}")
     if min(ended.values()) < 0:
         wrong.append("a count went down")
@@ -325,12 +343,12 @@ def _step(before: Row, after: Row, verb: Event | None, *, may_vanish: bool) -> I
         yield f"{'; '.join(wrong)}: {dict(before)}, then {asked_for}, then {dict(after)}"
 
 
-def _own_end(ended: int, after: Row, verb: Event, *, may_vanish: bool) -> list[str]:
+def _own_end(ended: int, after: Row, verb: Event, silently: Collection[str]) -> list[str]:
     """Say what is wrong with how many pieces a verb ended; without a number it ends them all."""
     asked = verb.body.get("quantity")
     if asked is None:
         return ["something is still promised"] if after["promised"] or ended < 1 else []
-    more_may_end = verb.name == "release" and may_vanish
+    more_may_end = verb.name == "release" and "released" in silently
     is_right = ended >= asked if more_may_end else ended == asked
     return [] if is_right else [f"{ended} ended instead of {asked}"]
 
@@ -340,7 +358,7 @@ def never_more_promised_than_in_hand(history: History, final: Final) -> Iterator
 
     Surely: a client had been told of it, and nobody had asked for anything that would end it.
     """
-    ends = _first_asked(history)
+    ends, leaves = _first_asked(history), _first_moved(history)
     moments: dict[int, list[tuple[float, int, int]]] = defaultdict(list)
     for effect in history.effects:
         for line in final.lines.get(effect.note_in_ledger, []):
@@ -349,7 +367,7 @@ def never_more_promised_than_in_hand(history: History, final: Final) -> Iterator
     for made in history.promising:
         for row in made.reserved:
             lapses = made.sent + history.hold_seconds
-            until = min(lapses, ends[str(row["id"])], ends[row["job"]])
+            until = min(lapses, ends[str(row["id"])], ends[row["job"]], leaves[row["id"]])
             if until > made.answered:
                 moments[row["lot"]].append((made.answered, 0, row["quantity"]))
                 moments[row["lot"]].append((until, 0, -row["quantity"]))
@@ -371,6 +389,15 @@ def _first_asked(history: History) -> dict[str, float]:
             ended.append(event.target)
         for each in ended:
             first[each] = min(first[each], event.sent)
+    return first
+
+
+def _first_moved(history: History) -> dict[int, float]:
+    """Return when that was asked for which made a promise move aside."""
+    first: dict[int, float] = defaultdict(lambda: float("inf"))
+    for effect in history.effects:
+        for each in effect.moved:
+            first[each["reservation"]] = effect.sent
     return first
 
 
@@ -408,4 +435,6 @@ ORACLES: tuple[Oracle, ...] = (
     undone_is_the_opposite,
     spoiled_is_replaced_at_most,
     needs_follow_the_pieces,
+    what_moved_was_replaced,
+    what_is_pinned_stays,
 )

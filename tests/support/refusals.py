@@ -15,6 +15,7 @@ MAY_BE = {
     "arrive": {201},
     "reserve": {201, 404, 409},
     "reserve_best": {201, 404, 409},
+    "pin": {200, 404, 409},
     **{name: {200, 404, 409} for name in (*VERBS, "close", "cancel")},
     **{name: {200, 409, 422} for name in ("count", "discard", "move", "drawer_count")},
     "cut": {201, 409, 422},
@@ -64,16 +65,30 @@ def _is_stranger(event: Event, error: dict[str, Any]) -> bool:
 
 def _too_many(event: Event, detail: str, errors: list[dict[str, Any]]) -> bool:
     """More was asked for than there is, and the answer says how many there are."""
-    if [error["pointer"] for error in errors] != ["/quantity"]:
+    first, tried = errors[:1], errors[1:]
+    if [error["pointer"] for error in first] != ["/quantity"] or not _are_promises(tried):
         return False
     most = re.fullmatch(r"at most (\d+)", errors[0]["detail"])
     asked = event.body.get("quantity", 1)
     return most is not None and int(most[1]) < asked and str(most[1]) in detail
 
 
-def _has_ended(event: Event, detail: str, _errors: list[dict[str, Any]]) -> bool:
-    ends = r"(used|released|spoiled|lapsed)"
-    return re.match(rf"reservation {event.target} has ended: it was {ends};", detail) is not None
+def _are_promises(errors: list[dict[str, Any]]) -> bool:
+    """Whether each names a promise that did not move aside, and why; the last may say no more."""
+    *_, last = ["", *(error["detail"] for error in errors)]
+    named = errors[:-1] if last == "further promises were not looked at" else errors
+    says = r"reservation (\d+) holds [1-9]\d* of bag \d+ for JOB-\d+: \w"
+    said = [(re.match(says, error["detail"]), error.get("reservation")) for error in named]
+    return all(found is not None and found[1] == str(number) for found, number in said)
+
+
+def _has_ended(event: Event, detail: str, errors: list[dict[str, Any]]) -> bool:
+    """It names the end; and what took its place, where something did."""
+    ends = r"(used|released|spoiled|lapsed|settled)"
+    said = re.match(rf"reservation {event.target} has ended: it was {ends};", detail)
+    if said is None or said[1] != "settled":
+        return said is not None
+    return [f"reservation {error['reservation']}" in detail for error in errors] == [True]
 
 
 def _job_has_ended(event: Event, detail: str, _errors: list[dict[str, Any]]) -> bool:
@@ -88,7 +103,8 @@ def _some_job_has_ended(_event: Event, detail: str, _errors: list[dict[str, Any]
 def _is_short(event: Event, detail: str, errors: list[dict[str, Any]]) -> bool:
     """Each need that is short is named, and by how many pieces."""
     named = [error for error in errors if error.get("need") and error.get("short", 0) > 0]
-    return detail.startswith(f"{event.target} is short") and bool(errors) and named == errors
+    tried = [error for error in errors if error not in named]
+    return detail.startswith(f"{event.target} is short") and bool(named) and _are_promises(tried)
 
 
 def _nothing_is_open(event: Event, detail: str, _errors: list[dict[str, Any]]) -> bool:
@@ -163,7 +179,8 @@ def _stands(event: Event, detail: str, _errors: list[dict[str, Any]]) -> bool:
 
 
 RULES: dict[str, tuple[Rule, ...]] = {
-    "reserve": (_too_many, _job_has_ended),
+    "reserve": (_too_many, _job_has_ended, _was_outrun),
+    "pin": (_has_ended,),
     "reserve_best": (_is_short, _nothing_is_open, _job_has_ended, _was_outrun),
     **dict.fromkeys(VERBS, (_too_many, _has_ended)),
     "close": (_job_has_ended, _still_holds),

@@ -9,7 +9,8 @@ from __future__ import annotations
 import random
 import sys
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from datetime import timedelta
 from types import ModuleType
 from typing import Any
 
@@ -28,12 +29,15 @@ from sparewell.handling import operations as handling
 from sparewell.ledger import operations as ledger
 from sparewell.ledger.tables import Movement
 from sparewell.lots.tables import Lot
+from sparewell.plans import chains, naming, reserving
 from sparewell.reservations import operations as reservations
+from sparewell.reservations import promising, settling
+from sparewell.reservations.promising import NewPromise
 from sparewell.reservations.tables import Reservation
 from sparewell.work import Work
 
 SHARE_UNDONE = 0.08
-_MOVERS = (freeing, handling, ledger, reservations, undoing)
+_MOVERS = (freeing, handling, ledger, promising, reservations, undoing)
 
 
 def drop_row_condition() -> None:
@@ -133,6 +137,41 @@ def look_then_write() -> None:
     _replace("change_balance", change_balance, *_MOVERS)
 
 
+def moves_one_promise_and_not_the_other() -> None:
+    """End a promise that moves aside, and put nothing in its place."""
+    promise_all = settling.promise_all
+
+    def promise_new_ones(
+        work: Work, promises: Sequence[NewPromise], lasts: timedelta | None
+    ) -> list[Reservation] | None:
+        new = [each for each in promises if each.replaces is None]
+        made = promise_all(work, new, lasts)
+        return made and [*made, *(made[0] for _ in promises[len(new) :])]
+
+    _replace("promise_all", promise_new_ones, settling)
+
+
+def takes_a_pinned_one() -> None:
+    """Let a promise move aside whether it is pinned or not."""
+    may_move = settling.may_move
+
+    def may_move_anyway(reservation: Reservation) -> bool:
+        pinned, reservation.pinned = reservation.pinned, False
+        try:
+            return may_move(reservation)
+        finally:
+            reservation.pinned = pinned
+
+    class Unpinned(chains.RoomMaker):
+        def _why_not(self, reservation: Reservation, lot: Lot) -> str | None:
+            why_not = super()._why_not(reservation, lot)
+            is_for_it = why_not is not None and why_not.startswith("it is pinned")
+            return None if is_for_it and may_move_anyway(reservation) else why_not
+
+    _replace("may_move", may_move_anyway, settling)
+    _replace("RoomMaker", Unpinned, naming, reserving)
+
+
 def answer_before_commit() -> None:
     """Answer, and now and then undo what was answered."""
     dice = random.Random(1)  # noqa: S311 - a seed to repeat it with
@@ -172,6 +211,8 @@ BUGS = {
         undo_twice,
         look_then_write,
         answer_before_commit,
+        moves_one_promise_and_not_the_other,
+        takes_a_pinned_one,
     )
 }
 

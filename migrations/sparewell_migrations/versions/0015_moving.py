@@ -31,8 +31,10 @@ def upgrade() -> None:
         )
         for name, table in _REFERENCES.items():
             batch_op.add_column(sa.Column(name, _ID, nullable=True))
+            # What took a place came later: rows that are copied name it before it is there.
+            later = {"deferrable": True, "initially": "DEFERRED"} if table == "reservation" else {}
             batch_op.create_foreign_key(
-                op.f(f"fk_reservation_{name}_{table}"), table, [name], ["id"]
+                op.f(f"fk_reservation_{name}_{table}"), table, [name], ["id"], **later
             )
         for name in ("move_read_at", "move_read_there_at"):
             batch_op.add_column(sa.Column(name, sa.DateTime(timezone=True), nullable=True))

@@ -150,7 +150,7 @@ class RoomMaker:
             found = self._free_piece(others, reservation)
             if found is None and is_first:
                 found = self._piece_freed(others, reservation)
-        except Broken as refusal:
+        except (Impossible, Broken) as refusal:
             return f"what else would fit {holder.job.number} cannot be worked out: {refusal.detail}"
         return found or f"nothing else that could be had fits {holder.job.number} as well"
 

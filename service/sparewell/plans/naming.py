@@ -5,7 +5,8 @@ What a person names stays there: the promise is pinned.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from datetime import timedelta
 from typing import Any, Final
@@ -165,14 +166,16 @@ def promise_named(
     )
     if not found.room.moves:
         return _promise_or_refuse(work, found, new)
-    return made_or_stale(work, replace_all(work, found.room.moves, [new], found.lasts))
+    with outrun_at_last(work):
+        return made_or_stale(work, replace_all(work, found.room.moves, [new], found.lasts))
 
 
 def _locked(work: Work, found: NamedLot) -> Collection[NeedPieces]:
     """Lock the job, and those whose promises move; return what its needs have now."""
     if not found.room.moves:
         return found.ground.lock(work)
-    return lock_each(work, [found.ground, *found.room.grounds])[found.job.id]
+    with outrun_at_last(work):
+        return lock_each(work, [found.ground, *found.room.grounds])[found.job.id]
 
 
 def _why_refused(found: NamedLot, need: Need | None, override: str | None) -> str | None:
@@ -188,6 +191,17 @@ def made_or_stale(work: Work, made: list[Reservation] | None) -> list[Reservatio
     if work.is_last:
         raise Conflict(OUTRUN)
     raise Stale
+
+
+@contextmanager
+def outrun_at_last(work: Work) -> Iterator[None]:
+    """Say of what is stale for the last time that others were faster."""
+    try:
+        yield
+    except Stale:
+        if work.is_last:
+            raise Conflict(OUTRUN) from None
+        raise
 
 
 def _promise_or_refuse(work: Work, found: NamedLot, new: NewPromise) -> list[Reservation]:

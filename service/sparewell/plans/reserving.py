@@ -23,7 +23,14 @@ from sparewell.lots.conditions import Condition
 from sparewell.lots.tables import Lot
 from sparewell.plans.chains import Moving, Room, RoomMaker
 from sparewell.plans.moving import MovedPromise, settle
-from sparewell.plans.naming import NamedLot, made_or_stale, named_lot, promise_named, with_room
+from sparewell.plans.naming import (
+    NamedLot,
+    made_or_stale,
+    named_lot,
+    outrun_at_last,
+    promise_named,
+    with_room,
+)
 from sparewell.plans.need_plans import NeedPlan, Taking
 from sparewell.plans.planning import plan_job
 from sparewell.reservations.lapsing import refuse_over
@@ -179,7 +186,8 @@ def _promise_best(work: Work, found: BestSet, note: str) -> list[Reservation]:
     room = found.room
     if room.moves:
         grounds = [found.ground, *room.grounds]
-        return made_or_stale(work, settle(work, grounds, room.moves, promises, found.lasts))
+        with outrun_at_last(work):
+            return made_or_stale(work, settle(work, grounds, room.moves, promises, found.lasts))
     found.ground.lock(work)
     return made_or_stale(work, promise_all(work, promises, found.lasts))
 

@@ -96,7 +96,10 @@ class Reservation(Base):
     created_at: Mapped[Moment]
     expires_at: Mapped[OptionalMoment]
     pinned: Mapped[bool] = mapped_column(default=False, server_default=false())
-    moved_to_id: Mapped[int | None] = mapped_column(IDENTITY, ForeignKey("reservation.id"))
+    # It came later, so rows that are copied in their order name it before it is there.
+    moved_to_id: Mapped[int | None] = mapped_column(
+        IDENTITY, ForeignKey("reservation.id", deferrable=True, initially="DEFERRED")
+    )
     moved_for_id: Mapped[int | None] = mapped_column(IDENTITY, ForeignKey("job.id"))
     move_read_at: Mapped[OptionalMoment]
     move_read_there_at: Mapped[OptionalMoment]
