@@ -54,6 +54,7 @@ class Choices:
         self._acts: dict[Callable[[], tuple[str, str, dict[str, Any]]], int] = {
             self._reserve: 22,
             self._reserve_best: 16,
+            self._tonight: 1,
             self._verb: 33,
             self._count: 5,
             self._discard: 3,
@@ -178,6 +179,10 @@ class Choices:
 
     def _reserve_best(self) -> tuple[str, str, dict[str, Any]]:
         return "reserve_best", f"/v1/jobs/{self._job()}/reservations", {}
+
+    def _tonight(self) -> tuple[str, str, dict[str, Any]]:
+        jobs = sorted({self._job(), self._job()})
+        return "tonight", "/v1/tonight/reservations", {"jobs": jobs}
 
     def _verb(self) -> tuple[str, str, dict[str, Any]]:
         (verb,) = self.dice.choices(("fetch", "use", "release", "spoil"), (9, 11, 7, 3))

@@ -143,7 +143,7 @@ class History:
     @cached_property
     def promising(self) -> list[Event]:
         """The effects by which pieces were promised."""
-        effects = self.of("reserve", "reserve_best", "spoil")
+        effects = self.of("reserve", "reserve_best", "tonight", "spoil")
         return [effect for effect in effects if effect.name != "spoil" or effect.reserved]
 
 

@@ -15,6 +15,7 @@ MAY_BE = {
     "arrive": {201},
     "reserve": {201, 404, 409},
     "reserve_best": {201, 404, 409},
+    "tonight": {201, 404, 409},
     "pin": {200, 404, 409},
     **{name: {200, 404, 409} for name in (*VERBS, "close", "cancel")},
     **{name: {200, 409, 422} for name in ("count", "discard", "move", "drawer_count")},
@@ -49,7 +50,8 @@ def _explains(event: Event) -> bool:
         return False
     detail, errors = document["detail"], document.get("errors", [])
     if event.status == 404:
-        return detail.startswith("there is no ") and event.target in detail
+        named = event.body.get("jobs", [event.target])
+        return detail.startswith("there is no ") and any(each in detail for each in named)
     if event.status == 422:
         return bool(errors) and all(_is_stranger(event, error) for error in errors)
     return any(rule(event, detail, errors) for rule in RULES[event.name])
@@ -113,6 +115,14 @@ def _nothing_is_open(event: Event, detail: str, _errors: list[dict[str, Any]]) -
 
 def _was_outrun(_event: Event, detail: str, _errors: list[dict[str, Any]]) -> bool:
     return detail == "others were faster each time; look at the plan again"
+
+
+def _is_no_evening(event: Event, detail: str, _errors: list[dict[str, Any]]) -> bool:
+    """Not all of the named jobs can be finished, or nothing of them is left to promise."""
+    one_of = "|".join(event.body["jobs"])
+    says = rf"(nothing was promised: ({one_of}) waits for \w+: \w|all that ({one_of})[, ])"
+    ended = rf"({one_of})(, ({one_of}))* is not open$"
+    return re.match(says, detail) is not None or re.match(ended, detail) is not None
 
 
 def _still_holds(event: Event, detail: str, errors: list[dict[str, Any]]) -> bool:
@@ -181,6 +191,7 @@ def _stands(event: Event, detail: str, _errors: list[dict[str, Any]]) -> bool:
 RULES: dict[str, tuple[Rule, ...]] = {
     "reserve": (_too_many, _job_has_ended, _was_outrun),
     "pin": (_has_ended,),
+    "tonight": (_is_no_evening, _was_outrun),
     "reserve_best": (_is_short, _nothing_is_open, _job_has_ended, _was_outrun),
     **dict.fromkeys(VERBS, (_too_many, _has_ended)),
     "close": (_job_has_ended, _still_holds),
