@@ -23,7 +23,7 @@ from sparewell.tonight.solver import best_share
 from support.workshops import amounts, best_by_trying, dice_of, small_workshop
 
 WORKSHOPS = 200
-MANY = 3000
+MANY = 2000
 
 
 @pytest.mark.parametrize(

@@ -171,5 +171,8 @@ def _order(order: Mapping[str, Any], lines: Sequence[Mapping[str, Any]]) -> Iter
             which = "the first" if step == 0 else "the next"
             yield f"  {which} {rung['cost']} finish {', '.join(rung['jobs'])}"
     for each in order["unsold"]:
-        asked = f": ask for {each['ask_for'][0]}" if each["ask_for"] else ""
-        yield f"Nobody is known to sell {each['quantity']} {each['kind']} for {each['job']}{asked}"
+        what = f"{each['quantity']} {each['kind'].replace('_', ' ')} for {each['job']}"
+        if each["ask_for"]:
+            yield f"Nobody is known to sell {what}: ask for {each['ask_for'][0]}"
+        else:
+            yield f"Nothing that is made would do as {what}: its plan says why"
