@@ -112,11 +112,11 @@ def with_room(work: Work, found: NamedLot, said: Mapping[str, Any], moving: Movi
     most = max(
         (need.at_most or need.quantity for need in job.needs if need.kind == lot.kind), default=1
     )
-    if moving is Moving.NONE or lot.available >= said.get("quantity", most):
+    if moving is Moving.NONE or lot.available >= (said.get("quantity") or most):
         return found
     present = present_pieces(work.session, found.ground.need_ids)
     need, remaining = _need_for(found, present, said.get("need"))
-    lacks = said.get("quantity", remaining or 1) - lot.available
+    lacks = (said.get("quantity") or remaining or 1) - lot.available
     if lacks <= 0 or _why_refused(found, need, said.get("override")):
         return found
     maker = RoomMaker(work, job, moving, {lot.id: lot.available})
