@@ -204,7 +204,7 @@ def test_rings_are_known_in_inches_and_in_millimetres(session: Session) -> None:
 
 
 def test_every_state_of_jobs_and_reservations_is_there(session: Session) -> None:
-    """Jobs are open, closed and cancelled; reservations are in each of their six states."""
+    """Jobs are open, closed and cancelled; reservations in every state but settled."""
     assert Counter(session.scalars(select(Job.state))) == {"open": 9, "closed": 138, "cancelled": 1}
     states = {row.state for row in session.scalars(select(Reservation))}
     assert states == {"held", "in_tray", "used", "released", "spoiled", "lapsed"}
