@@ -41,7 +41,7 @@ def execute(database: Database, api: Api) -> Execute:
         ("UPDATE part SET length_nanometres = -1", "length_positive"),
         ("UPDATE reservation SET used = 1", "each_piece_ends_once"),
         ("UPDATE reservation SET quantity = 0, promised = 0", "counts_possible"),
-        ("UPDATE reservation SET used = -1, released = 1", "ends_possible"),
+        ("UPDATE reservation SET used = -1, released = 1", "five_ends_possible"),
         ("UPDATE reservation SET in_tray = 2", "tray_holds_promised"),
         ("UPDATE need SET quantity = 0", "quantity_positive"),
         ("UPDATE job SET state = 'lost'", "state_known"),

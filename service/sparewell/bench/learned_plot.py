@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from sparewell.learned.wilson import Share
+from sparewell.learned.wilson import Proportion
 
 WIDTH, ROW = 320, 24
 _LEFT, _RIGHT, _TOP, _BOTTOM = 104, 10, 6, 18
@@ -23,7 +23,7 @@ class PlottedBand:
 
     label: str
     heard: int
-    share: Share | None
+    share: Proportion | None
 
 
 def drawn(bands: Sequence[PlottedBand], expected: float, called: str) -> Markup:

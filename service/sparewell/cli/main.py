@@ -37,7 +37,7 @@ COMMANDS: Final[Mapping[str, Entry]] = {
     ),
     "stock": Entry("stock", "Ask the server what is in the drawers."),
     "tonight": Entry(
-        "tonight", "Tell which pens can be finished tonight, and what to order for the others."
+        "tonight", "Tell which pens can be finished tonight with what lies in the drawers."
     ),
     "lot": Entry("lots", "Take pieces into a drawer, move them, cut them."),
     "pen": Entry("pens", "Bring a pen to the bench, measure it, show it."),

@@ -8,7 +8,7 @@ from typing import Final
 
 from sparewell.learned.fitted import Fitted
 from sparewell.learned.tallies import FEWEST_TO_SAY
-from sparewell.learned.wilson import Share, wilson
+from sparewell.learned.wilson import Proportion, wilson
 
 # Ends of the bands in months; the last has none.
 _ENDS: Final = (0, 1, 3, 6, 12, 24, 60)
@@ -24,7 +24,7 @@ class MonthSpan:
     failed: int
 
     @property
-    def share(self) -> Share | None:
+    def share(self) -> Proportion | None:
         """The share of those that failed in these months; nothing is said of few."""
         return wilson(self.failed, self.heard) if self.heard >= FEWEST_TO_SAY else None
 

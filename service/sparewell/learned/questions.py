@@ -17,7 +17,7 @@ from sparewell.extend.settings import shown, unit_of
 from sparewell.learned.bands import Band, MarginBands
 from sparewell.learned.settings import EXPECTED_FAILURES
 from sparewell.learned.tallies import OutcomeTally, percent, share_text, summed
-from sparewell.learned.wilson import Share
+from sparewell.learned.wilson import Proportion
 
 FEWEST_TO_QUESTION: Final = 30
 
@@ -73,12 +73,12 @@ class _Asker:
         unit = unit_of(setting)
         return SettingQuestion(name, value, unit, margin.calculator, margin.margin, told, says)
 
-    def has_more(self, told: OutcomeTally) -> Share | None:
+    def has_more(self, told: OutcomeTally) -> Proportion | None:
         """Return the share that failed, where it surely is more than expected."""
         share = told.share if told.heard >= FEWEST_TO_QUESTION else None
         return share if share is not None and share.low > self.expected else None
 
-    def has_fewer(self, told: OutcomeTally) -> Share | None:
+    def has_fewer(self, told: OutcomeTally) -> Proportion | None:
         """Return the share that failed, where it surely is less than expected."""
         share = told.share if told.heard >= FEWEST_TO_QUESTION else None
         return share if share is not None and share.high < self.expected else None
@@ -128,5 +128,5 @@ def _of_end(
         yield asker.question(name, margin, outside, says)
 
 
-def _failed(told: OutcomeTally, share: Share) -> str:
+def _failed(told: OutcomeTally, share: Proportion) -> str:
     return f"{told.failed} failed: {share_text(share)}"

@@ -10,7 +10,7 @@ from sparewell.edge.description import ShownSchema
 from sparewell.learned.tallies import percent
 from sparewell.measure.length import millimetres
 
-_NUMBER = {"type": ["number", "null"]}
+_NUMBER = {"type": "number"}
 _ANY = ["number", "string", "boolean", "array", "null"]
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import Final, TypeVar
 
 from sparewell.learned.fitted import Fitted
-from sparewell.learned.wilson import Share, wilson
+from sparewell.learned.wilson import Proportion, wilson
 from sparewell.outcomes.tables import TurnedOut
 
 FEWEST_TO_SAY: Final = 10
@@ -45,7 +45,7 @@ class OutcomeTally:
         return self.fitted - self.heard
 
     @property
-    def share(self) -> Share | None:
+    def share(self) -> Proportion | None:
         """The share that failed; nothing is said of few."""
         return wilson(self.failed, self.heard) if self.heard >= FEWEST_TO_SAY else None
 
@@ -66,7 +66,7 @@ def percent(share: float) -> float:
     return round(100 * share, 1)
 
 
-def share_text(share: Share) -> str:
+def share_text(share: Proportion) -> str:
     """Return a share with its interval as a sentence has it."""
     observed, low, high = (f"{percent(end):g}" for end in (share.observed, share.low, share.high))
     return f"{observed} % (95 %: {low} to {high} %)"

@@ -17,7 +17,7 @@ _TWO_SIDED_95: Final = NormalDist().inv_cdf(0.975)
 
 
 @dataclass(frozen=True)
-class Share:
+class Proportion:
     """A share of cases, and the ends of the interval that holds the true one 95 times in 100."""
 
     observed: float
@@ -25,7 +25,7 @@ class Share:
     high: float
 
 
-def wilson(failed: int, known: int) -> Share:
+def wilson(failed: int, known: int) -> Proportion:
     """Return the share that failed of what is known, of which there must be some."""
     square = _TWO_SIDED_95**2
     middle = 2 * failed + square
@@ -34,4 +34,4 @@ def wilson(failed: int, known: int) -> Share:
     # At the ends one term of the other takes it all away, but for what rounding leaves.
     low = 0.0 if failed == 0 else (middle - width) / whole
     high = 1.0 if failed == known else (middle + width) / whole
-    return Share(failed / known, low, high)
+    return Proportion(failed / known, low, high)

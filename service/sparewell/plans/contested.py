@@ -19,7 +19,7 @@ from sparewell.plans.chains import Moving
 from sparewell.plans.need_plans import NeedPlan
 from sparewell.plans.plain_rule import share_out
 from sparewell.plans.pooling import Table, Terms, laid_out
-from sparewell.plans.wanting import Sized, Sizing, Wanting, wanting
+from sparewell.plans.wanting import Sized, Sizer, Wanting, wanting
 from sparewell.reservations.tables import Reservation
 from sparewell.work import Work
 
@@ -42,14 +42,14 @@ def contest(work: Work, job: Job, plans: Sequence[NeedPlan]) -> Contest | None:
     scarce = _scarce(work, job, [each for each in plans if each.best and not each.need.optional])
     if not scarce:
         return None
-    sizing = Sizing(work)
+    sizer = Sizer(work)
     others = _others(work, job, {each.need.kind for each in scarce})
-    own, *rivals = wanting(work, [job, *others], sizing)
+    own, *rivals = wanting(work, [job, *others], sizer)
     lots = [candidate.lot for each in scarce if each.found for candidate in each.found.candidates]
     rivals = [each for each in rivals if any(_would_take(sized, lots) for sized in each.sized)]
     if not rivals:
         return None
-    table = laid_out(work, [own, *rivals], sizing, Terms(moving=Moving.NONE), {})
+    table = laid_out(work, [own, *rivals], sizer, Terms(moving=Moving.NONE), {})
     share = share_out(table.workshop)
     wanted_by = {each.need.id: _also(table, own, each.need) for each in scarce}
     return Contest(

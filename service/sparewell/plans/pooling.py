@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
@@ -16,23 +16,21 @@ from sqlalchemy import select
 from sqlalchemy.orm import lazyload
 
 from sparewell.errors import Broken, Impossible
-from sparewell.extend.declarations import Verdict
-from sparewell.fitting import at_hand
-from sparewell.fitting.in_hand import Asked, PiecesInHand
+from sparewell.fitting.in_hand import Asked
 from sparewell.fitting.instead import is_no_worse
-from sparewell.fitting.judging import Candidate, piece_of, rank
+from sparewell.fitting.judging import Candidate, rank
 from sparewell.jobs.inputs import run_for
-from sparewell.jobs.tables import ApprovalState, Need
+from sparewell.jobs.tables import ApprovalState
 from sparewell.lots.fixed import inside
 from sparewell.lots.tables import Lot
 from sparewell.plans.chains import Moving
 from sparewell.plans.sharing import Asking, Movable, Option, Want, Weight, Workshop
-from sparewell.plans.wanting import Sized, Sizing, Wanting
+from sparewell.plans.wanting import Sized, Sizer, Wanting
+from sparewell.plans.ways import Pool, Way, need_of, ways_of
 from sparewell.reservations.settling import may_move
 from sparewell.reservations.tables import Reservation
 from sparewell.work import Work
 
-MOST_WAYS = 8
 _TIMES_CUT_DOWN = 3
 _BY_FIT = 8  # of what :func:`rank` returns, so many say how well a piece fits
 
@@ -44,14 +42,6 @@ class Terms:
     weight: Weight = Weight.PROMISED
     minutes: int | None = None
     moving: Moving = Moving.MINE
-
-
-@dataclass(frozen=True)
-class Way:
-    """One way of finishing a job: what each need takes then, with the readings that are settled."""
-
-    wants: tuple[Sized, ...]
-    settled: Mapping[str, int] = field(default_factory=dict)
 
 
 @dataclass
@@ -73,7 +63,7 @@ class Table:
 def laid_out(
     work: Work,
     wantings: Sequence[Wanting],
-    sizing: Sizing,
+    sizer: Sizer,
     terms: Terms,
     minutes: Mapping[int, int],
     finishing: Collection[int] | None = None,
@@ -84,11 +74,11 @@ def laid_out(
     """
     promises = _promises(work, wantings, terms.moving)
     lots = [lot for _, lot in promises]
-    pool = _Pool(work, lots)
+    pool = Pool(work, lots)
     by_job = {each.job.id: each for each in wantings}
     pool.look_up(each.asked for wanting in wantings for each in (wanting.settling or wanting.sized))
-    ways = {each.job.id: list(_ways(work, each, sizing, pool)) for each in wantings}
-    moving = list(_moving(work, promises, by_job, sizing))
+    ways = {each.job.id: list(ways_of(work, each, sizer, pool)) for each in wantings}
+    moving = list(_moving(work, promises, by_job, sizer))
     pool.look_up(
         [
             *(sized.asked for each in ways.values() for way in each for sized in way.wants),
@@ -123,59 +113,11 @@ def _promises(
     ]
 
 
-def _ways(work: Work, wanting: Wanting, sizing: Sizing, pool: _Pool) -> Iterator[Way]:
-    """Yield the ways of finishing a job: one, or one for each height that a new bar could have."""
-    if not wanting.settling:
-        yield Way(tuple(wanting.sized), wanting.settled)
-        return
-    first, *_ = wanting.settling
-    found: dict[tuple[tuple[str, int], ...], Way] = {}
-    for candidate in pool.of(first.asked):
-        try:
-            settled = first.asked.run.settles(piece_of(candidate.lot))
-            key = tuple(sorted(settled.items()))
-            if key not in found and len(found) < MOST_WAYS:
-                way = _way(work, wanting, sizing, {**wanting.settled, **settled})
-                if way is not None:
-                    found[key] = way
-        except (Impossible, Broken):
-            continue
-    yield from found.values() or [Way(tuple(wanting.sized), wanting.settled)]
-
-
-def _way(work: Work, wanting: Wanting, sizing: Sizing, settled: Mapping[str, int]) -> Way | None:
-    """Return how a job is finished with these readings; None where what it holds forbids it."""
-    for held in wanting.held:
-        need = _need_of(wanting, held.need_id)
-        if need is not None and _reads(work, need, settled):
-            asked = sizing.asked(run_for(work, wanting.job, need, settled))
-            if asked.judge.judge(held.lot).verdict is Verdict.REFUSED:
-                return None
-    wants = [
-        Sized(each.need, each.pieces, sizing.asked(run_for(work, wanting.job, each.need, settled)))
-        if each not in wanting.settling and _reads(work, each.need, settled)
-        else each
-        for each in wanting.sized
-    ]
-    return Way(tuple(wants), settled)
-
-
-def _need_of(wanting: Wanting, need_id: int | None) -> Need | None:
-    return next((need for need in wanting.job.needs if need.id == need_id), None)
-
-
-def _reads(work: Work, need: Need, settled: Mapping[str, int]) -> bool:
-    """Whether a need is sized by a reading that is settled."""
-    calculator = work.declared.calculators.get(need.calculator or "")
-    inputs = calculator.inputs if calculator is not None else ()
-    return any(need.reads.get(each.name, each.name) in settled for each in inputs)
-
-
 def _moving(
     work: Work,
     promises: Iterable[tuple[Reservation, Lot]],
     wantings: Mapping[int, Wanting],
-    sizing: Sizing,
+    sizer: Sizer,
 ) -> Iterator[tuple[Reservation, Lot, Asked]]:
     """Yield the promises that could take other pieces, and what these would be asked.
 
@@ -183,48 +125,15 @@ def _moving(
     """
     for row, lot in promises:
         wanting = wantings[row.job_id]
-        need = _need_of(wanting, row.need_id)
+        need = need_of(wanting, row.need_id)
         if need is None or not need.is_wanted or wanting.settling:
             continue
         try:
             run = run_for(work, wanting.job, need, wanting.settled)
             if run.calculator.settles is None:
-                yield row, lot, sizing.asked(run)
+                yield row, lot, sizer.asked(run)
         except (Impossible, Broken, KeyError):
             continue
-
-
-class _Pool:
-    """The pieces that would do for what is asked; each question is answered once."""
-
-    def __init__(self, work: Work, promised: Sequence[Lot]) -> None:
-        self._work, self._promised = work, promised
-        self._pieces = PiecesInHand(work)
-        self._found: dict[int, list[Candidate]] = {}
-        self._asked: list[Asked] = []  # so that their ids stay theirs
-
-    def look_up(self, asked: Iterable[Asked]) -> None:
-        """Look up what would do for all of these together."""
-        new = {id(each): each for each in asked if id(each) not in self._found}
-        self._asked += new.values()
-        lots_of = self._pieces.everywhere(list(new.values()))
-        reach = at_hand.reach(self._work.session, {lot for lots in lots_of for lot in lots})
-        for each, lots in zip(new.values(), lots_of, strict=True):
-            seen = {lot.id: lot for lot in lots}
-            seen |= {lot.id: lot for lot in self._promised if lot.kind == each.envelope.kind}
-            self._found[id(each)] = list(_judged(each, seen.values(), reach))
-
-    def of(self, asked: Asked) -> Sequence[Candidate]:
-        """Return what may be taken unasked, the best first."""
-        return self._found[id(asked)]
-
-
-def _judged(asked: Asked, lots: Iterable[Lot], reach: Mapping[int, int]) -> Sequence[Candidate]:
-    try:
-        judged = [asked.judge.judge(lot, reach.get(lot.id, 0)) for lot in lots]
-    except (Impossible, Broken):
-        return []  # its job's own plan says what is wrong with it
-    return sorted((each for each in judged if each.is_taken_by_itself), key=rank)
 
 
 def fit_class(candidate: Candidate) -> tuple[Any, ...]:
@@ -233,7 +142,7 @@ def fit_class(candidate: Candidate) -> tuple[Any, ...]:
 
 
 @dataclass
-class _Line:
+class _Choices:
     """What one want, or one promise that may move, could take: the best first."""
 
     owner: int
@@ -242,7 +151,7 @@ class _Line:
     found: list[Candidate]
 
 
-def _cut_down(lines: Sequence[_Line], capacity: Mapping[int, int]) -> None:
+def _cut_down(lines: Sequence[_Choices], capacity: Mapping[int, int]) -> None:
     """Leave each line no more lots than it can come to need.
 
     Once those that suit it best have as many pieces as all who could take any of them want, one of
@@ -276,7 +185,7 @@ class _Layer:
         wantings: Mapping[int, Wanting],
         ways: Mapping[int, Sequence[Way]],
         moving: Sequence[tuple[Reservation, Lot, Asked]],
-        pool: _Pool,
+        pool: Pool,
         terms: Terms,
         minutes: Mapping[int, int],
         finishing: Collection[int] | None,
@@ -292,15 +201,15 @@ class _Layer:
             self._returning[lot.id] += row.promised
         self._lines = self._drawn()
 
-    def _drawn(self) -> dict[tuple[int, ...], _Line]:
+    def _drawn(self) -> dict[tuple[int, ...], _Choices]:
         """Return the lines by what they are of: a job, its way and need; or a reservation."""
-        lines: dict[tuple[int, ...], _Line] = {}
+        lines: dict[tuple[int, ...], _Choices] = {}
         for job, ways in self._ways.items():
             for number, way in enumerate(ways):
                 for sized in way.wants:
                     found = self._to_be_had(sized.asked)
                     key = (job, number, sized.need.id)
-                    lines[key] = _Line(sized.need.id, sized.need.kind, sized.pieces, found)
+                    lines[key] = _Choices(sized.need.id, sized.need.kind, sized.pieces, found)
         for row, lot, asked in self._moving:
             own, day = asked.judge.judge(lot), self._day_of(row)
             found = [
@@ -308,7 +217,7 @@ class _Layer:
                 for each in self._to_be_had(asked)
                 if each.lot.id != lot.id and is_no_worse(each, own, day)
             ]
-            lines[(row.id,)] = _Line(-row.id, lot.kind, row.promised, found)
+            lines[(row.id,)] = _Choices(-row.id, lot.kind, row.promised, found)
         capacity = {
             each.lot.id: self._capacity(each.lot) for line in lines.values() for each in line.found
         }

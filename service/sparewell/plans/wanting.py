@@ -87,7 +87,7 @@ class Wanting:
         return [each for each in self.sized if each.asked.run.calculator.settles is not None]
 
 
-class Sizing:
+class Sizer:
     """Sizes needs, those that ask the same once."""
 
     def __init__(self, work: Work) -> None:
@@ -125,8 +125,8 @@ def open_jobs(work: Work) -> Sequence[Job]:
     return work.session.scalars(statement).unique().all()
 
 
-def wanting(work: Work, jobs: Sequence[Job], sizing: Sizing) -> list[Wanting]:
-    """Return what jobs want; `sizing` remembers what was asked before."""
+def wanting(work: Work, jobs: Sequence[Job], sizer: Sizer) -> list[Wanting]:
+    """Return what jobs want; `sizer` remembers what was asked before."""
     pieces: dict[int, list[HeldPiece]] = {job.id: [] for job in jobs}
     every = pieces_of(work.session, jobs).every
     for each in every:
@@ -134,7 +134,7 @@ def wanting(work: Work, jobs: Sequence[Job], sizing: Sizing) -> list[Wanting]:
     covers = covers_of(every, jobs)
     before = _ended_before(work, jobs)
     return [
-        _Looking(work, sizing, job, pieces[job.id], covers, before.get(job.pen_id)).look()
+        _Looking(work, sizer, job, pieces[job.id], covers, before.get(job.pen_id)).look()
         for job in jobs
     ]
 
@@ -156,13 +156,13 @@ class _Looking:
     def __init__(
         self,
         work: Work,
-        sizing: Sizing,
+        sizer: Sizer,
         job: Job,
         pieces: Sequence[HeldPiece],
         covers: Mapping[int, Cover],
         before: datetime | None,
     ) -> None:
-        self._work, self._sizing, self._job, self._covers = work, sizing, job, covers
+        self._work, self._sizing, self._job, self._covers = work, sizer, job, covers
         held = [each for each in pieces if each.is_held]
         settled = settled_readings(work, job, held) if held else {}
         self._found = Wanting(job, held, settled)

@@ -22,7 +22,7 @@ from sparewell.lots.tables import Lot
 from sparewell.plans.pooling import Table, Terms, laid_out
 from sparewell.plans.sharing import ChosenShare, moved
 from sparewell.plans.wanting import (
-    Sizing,
+    Sizer,
     Waits,
     WaitsFor,
     Wanting,
@@ -175,15 +175,15 @@ def evening(
     open.
     """
     refuse_over(work)
-    jobs, sizing = open_jobs(work), Sizing(work)
+    jobs, sizer = open_jobs(work), Sizer(work)
     strangers = set(finishing or ()) - {job.id for job in jobs}
     if strangers:
         numbers = ", ".join(number_of(JOB_PREFIX, each) for each in sorted(strangers))
         raise Conflict(f"{numbers} is not open")
-    wantings = wanting(work, jobs, sizing)
+    wantings = wanting(work, jobs, sizer)
     paces = {job.id: pace_of(work, job) for job in jobs}
     minutes = {job_id: pace.hands_on_minutes for job_id, pace in paces.items()}
-    table = laid_out(work, wantings, sizing, terms, minutes, finishing)
+    table = laid_out(work, wantings, sizer, terms, minutes, finishing)
     chosen = best_share(table.workshop, seconds)
     return _lists(work, table, chosen, paces)
 

@@ -27,7 +27,7 @@ Terms = dict[int, int]  # coefficients by column
 
 
 @dataclass(frozen=True)
-class Row:
+class Bound:
     """A sum of columns that has to lie between two bounds; None is no bound."""
 
     terms: Terms
@@ -41,7 +41,7 @@ class Programme:
 
     workshop: Workshop
     highest: list[int] = field(default_factory=list)
-    rows: list[Row] = field(default_factory=list)
+    rows: list[Bound] = field(default_factory=list)
     ways: dict[tuple[int, int], int] = field(default_factory=dict)
     takes: dict[tuple[int, int, int, int], int] = field(default_factory=dict)
     moves: dict[tuple[int, int], int] = field(default_factory=dict)
@@ -56,7 +56,7 @@ class Programme:
 
     def bind(self, terms: Terms, low: int | None, high: int | None) -> None:
         """Add a row."""
-        self.rows.append(Row(terms, low, high))
+        self.rows.append(Bound(terms, low, high))
 
     def share_of(self, values: Sequence[float]) -> Share:
         """Return what values of the columns say."""
