@@ -258,3 +258,21 @@ def test_a_chain_takes_no_calculator_and_few_statements_under_the_lock(
     with counted_apart(database) as (_, writing):
         assert ask(api, job).status == 201
     assert len(writing) <= 16, writing
+
+
+def test_no_more_promises_are_looked_at_than_a_person_would_read(
+    api: Api, database: Database
+) -> None:
+    """Of very many that stay two dozen are named, and the statements do not grow with the rest."""
+    held_by(api, api.job(), lot=sac(api, 15))
+    asker, counts = api.job(), []
+    for many in (30, 60):
+        while len(api.get("/v1/reservations?state=held&limit=500").body["reservations"]) < many:
+            held_by(api, api.job(), lot=sac(api, 15))
+        with counted_apart(database) as (reading, _):
+            reply = ask(api, asker)
+        counts.append(len(reading))
+        tried = [each for each in reply.body["errors"] if "reservation" in each]
+        assert (reply.status, len(tried)) == (409, 24)
+        assert reply.body["errors"][-1]["detail"] == "further promises were not looked at"
+    assert counts[0] == counts[1] < 40

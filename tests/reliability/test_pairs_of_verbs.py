@@ -8,6 +8,8 @@ or the other. On SQLite writers queue, so that there is nothing to race.
 | on a pen and its job: open, to donor, retire, read, close, cancel, promise | all ordered pairs |
 | on a lot: count, move, promise, discard | all ordered pairs |
 | on a promise: fetch, use, ruin, release, and the cancelling of its job | all ordered pairs |
+| on a promise that may move: let it, for either of two jobs, take the piece that it | all ordered |
+| would move to, fetch, release, pin, and the cancelling of its job | pairs |
 | on pieces noted as ruined: undo, reserve anew, cancel the job | all ordered pairs |
 | on a donor: strip, add a component, promise a piece in it | all ordered pairs |
 | on an order and its supplier: send, cancel, order, retire | all ordered pairs |
@@ -113,6 +115,16 @@ def a_promise(api: Api) -> Thing:
     return {"job": job, "reservation": row["id"], "lot": lot}
 
 
+def a_promise_that_may_move(api: Api) -> Thing:
+    """A job with a piece that nobody named, and one bag of another, where it could move to."""
+    for lot in api.get("/v1/lots?available_min=1&limit=500").body["lots"]:
+        api.post(f"/v1/lots/{lot['id']}/discard", {"quantity": lot["available"]})
+    lot, job = api.stock(1)["id"], api.job()
+    (row,) = api.post(f"/v1/jobs/{job}/reservations").body["reservations"]
+    jobs = {"job": job, "asker": api.job(), "third": api.job()}
+    return {"reservation": row["id"], "lot": lot, "other": api.stock(1)["id"], **jobs}
+
+
 def a_ruin(api: Api) -> Thing:
     """A job whose piece was noted as ruined, and another piece in the bag."""
     thing = a_promise(api)
@@ -192,6 +204,18 @@ GROUPS: dict[str, tuple[Callable[[Api], Thing], dict[str, Callable[[Api, Thing],
                 verb: posting(f"/v1/reservations/{{reservation}}/{verb}")
                 for verb in ("fetch", "use", "spoil", "release")
             },
+            "cancel": posting("/v1/jobs/{job}/cancel"),
+        },
+    ),
+    "moving": (
+        a_promise_that_may_move,
+        {
+            "make room": posting("/v1/jobs/{asker}/reservations", {"lot": "=lot"}),
+            "make other room": posting("/v1/jobs/{third}/reservations", {"lot": "=lot"}),
+            "take": posting("/v1/jobs/{third}/reservations", {"lot": "=other", "move": False}),
+            "fetch": posting("/v1/reservations/{reservation}/fetch"),
+            "release": posting("/v1/reservations/{reservation}/release"),
+            "pin": patching("/v1/reservations/{reservation}", {"pinned": True}),
             "cancel": posting("/v1/jobs/{job}/cancel"),
         },
     ),

@@ -17,6 +17,8 @@ from sparewell.lots.tables import Lot
 from sparewell.places.tables import Place, PlaceType
 from sparewell.reservations.tables import Reservation
 
+# So many lots with promises are judged, where one of these might move.
+MOST_PROMISED = 2_000
 _BREAKS_INTO = (Verb.STRIPPED, Verb.FITTED, Verb.SPOILED)
 
 
@@ -55,7 +57,7 @@ def with_promises(session: Session, kind: str, ranges: Mapping[str, Range]) -> S
         .where(Lot.id.in_(promised), Lot.kind == kind, Lot.donor_id.is_(None), is_whole())
         .where(*within(ranges))
         .order_by(Lot.id)
-        .limit(MOST_MISSES)
+        .limit(MOST_PROMISED)
     )
     return session.scalars(statement).unique().all()
 

@@ -7,7 +7,7 @@ with nothing locked; what it rests on is kept, so that it can be compared under 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
@@ -78,6 +78,7 @@ class RoomMaker:
         self._moves: dict[int, Move] = {}
         self._holders: dict[int, _Holder] = {}
         self._tried: dict[int, Problem] = {}
+        self._promises: dict[int, list[Reservation]] = {}
 
     @property
     def room(self) -> Room:
@@ -98,9 +99,24 @@ class RoomMaker:
         rest = [Problem("", "further promises were not looked at")] if self._ends_early else []
         return [*alone, *others, *rest]
 
+    def look_up(self, lots: Iterable[Lot]) -> None:
+        """Look up what others are promised of lots, the latest first; one statement for all."""
+        new = [lot.id for lot in lots if lot.id not in self._promises]
+        if not new:
+            return
+        statement = select(Reservation).where(
+            Reservation.lot_id.in_(new),
+            Reservation.promised > 0,
+            Reservation.job_id != self._job.id,
+        )
+        self._promises |= {lot_id: [] for lot_id in new}
+        for row in self._work.session.scalars(statement.order_by(Reservation.id.desc())):
+            self._promises[row.lot_id].append(row)
+
     def free(self, lot: Lot, pieces: int) -> int:
         """Free up to so many pieces of a lot, and return how many."""
-        for reservation in self._promises_on(lot):
+        self.look_up([lot])
+        for reservation in self._promises[lot.id]:
             if self._unclaimed(lot) >= pieces:
                 break
             if self._moves_aside(reservation, lot, is_first=True):
@@ -111,15 +127,6 @@ class RoomMaker:
 
     def _unclaimed(self, lot: Lot) -> int:
         return self._freed.get(lot.id, 0) - self._claimed.get(lot.id, 0)
-
-    def _promises_on(self, lot: Lot) -> Iterator[Reservation]:
-        """Yield what others are promised of a lot, the latest first."""
-        statement = select(Reservation).where(
-            Reservation.lot_id == lot.id,
-            Reservation.promised > 0,
-            Reservation.job_id != self._job.id,
-        )
-        yield from self._work.session.scalars(statement.order_by(Reservation.id.desc()))
 
     def _moves_aside(self, reservation: Reservation, lot: Lot, *, is_first: bool) -> bool:
         """Whether a promise can move to what is free, or to what one more frees for it."""
@@ -216,9 +223,11 @@ class RoomMaker:
 
     def _piece_freed(self, others: _Others, reservation: Reservation) -> Candidate | None:
         """Return the best piece that comes free because one further promise moves on."""
-        for each in others.promised():
+        promised = list(others.promised())
+        self.look_up(each.lot for each in promised)
+        for each in promised:
             lacks = reservation.promised - self._left(each.lot)
-            for other in self._promises_on(each.lot):
+            for other in self._promises[each.lot.id]:
                 is_own = other.job_id == reservation.job_id
                 if is_own or other.promised < lacks or each.lot.id in self._freed:
                     continue

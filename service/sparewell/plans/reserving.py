@@ -173,7 +173,9 @@ def _freed_for(work: Work, job: Job, plan: NeedPlan, maker: RoomMaker) -> list[T
     if plan.run is None or plan.found is None or settles(work, plan.need):
         return []
     lacks, takings = plan.short, []
-    for each in Choice(work, plan.run, job.number).promised:
+    promised = Choice(work, plan.run, job.number).promised
+    maker.look_up(each.lot for each in promised)
+    for each in promised:
         pieces = maker.free(each.lot, lacks) if lacks else 0
         if pieces:
             takings.append(Taking(each.lot.id, pieces, each.verdict.value, each.why, each.room))
