@@ -41,7 +41,10 @@ COMMANDS: Final[Mapping[str, Entry]] = {
     ),
     "lot": Entry("lots", "Take pieces into a drawer, move them, cut them."),
     "pen": Entry("pens", "Bring a pen to the bench, measure it, show it."),
-    "job": Entry("jobs", "Repair a pen: plan, reserve, fetch, use, close."),
+    "job": Entry(
+        "jobs",
+        "Repair a pen: plan what it needs, reserve, fetch and use the pieces, close the job.",
+    ),
     "reorder": Entry("reorder", "Ask the server what must be ordered."),
     "donor": Entry("donors", "Keep pens to be stripped, find what is still in them, take it out."),
     "count": Entry("counting", "Print what should lie in a drawer, or set it to what was counted."),

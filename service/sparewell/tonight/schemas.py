@@ -164,7 +164,7 @@ class FinishableSchema(_OfJobSchema):
     holds = fields.List(fields.Nested(HeldTonightSchema), required=True, attribute="held")
     hands_on_minutes = fields.Integer(required=True, attribute="pace.hands_on_minutes")
     waits_for = fields.String(required=True, attribute="pace.waits_for", allow_none=True)
-    ready_at = Moment(required=True, attribute="pace.ready_at", allow_none=True)
+    ready_at = Moment(required=True, attribute="pace.ready_at")
 
 
 class WaitsSchema(ShownSchema):
