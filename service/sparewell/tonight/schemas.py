@@ -34,19 +34,22 @@ MOST_JOBS = 2000
 _MOVES = {"mine": Moving.MINE, "any": Moving.ANY, "false": Moving.NONE}
 
 
-class TonightArguments(Schema):
-    """How the evening is weighed, how long it is, whose promises may move, and what is left out."""
-
-    weight = fields.String(
+def _weight() -> fields.String:
+    meant = "must be count, promised or value"
+    return fields.String(
         load_default=Weight.PROMISED.value,
-        validate=validate.OneOf(
-            [each.value for each in Weight], error="must be count, promised or value"
-        ),
+        validate=validate.OneOf([each.value for each in Weight], error=meant),
         metadata={
             "description": "what comes first: as many pens as can be (`count`), those promised "
             "for a day (`promised`), or those whose agreed value is highest (`value`)"
         },
     )
+
+
+class TonightArguments(Schema):
+    """How the evening is weighed, how long it is, whose promises may move, and what is left out."""
+
+    weight = _weight()
     minutes = WholeNumberArgument(
         validate=validate.Range(
             0, MOST_MINUTES, error=f"must be a whole number of minutes from 0 to {MOST_MINUTES}"
@@ -74,12 +77,7 @@ class TonightArguments(Schema):
 class NewEveningSchema(Schema):
     """What a long evening is asked: as in the address of the short one."""
 
-    weight = fields.String(
-        load_default=Weight.PROMISED.value,
-        validate=validate.OneOf(
-            [each.value for each in Weight], error="must be count, promised or value"
-        ),
-    )
+    weight = _weight()
     minutes = whole_minutes(least=0)
     move = MovingField(load_default=Moving.MINE)
     orders = fields.Boolean(
