@@ -104,7 +104,7 @@ def test_what_is_to_be_ordered_counts_what_fills_the_cavity(api: Api) -> None:
 
 
 def test_a_sheet_in_a_drawer_is_punched_before_washers_are_bought(api: Api) -> None:
-    """What a sheet gives is named with its drawer, and only the rest is ordered; {} takes none."""
+    """What a sheet gives is named with its drawer, and the rest is ordered; {} takes none."""
     job = open_job(api)
     api.post("/v1/drawers", {"code": "S1"})
     assert api.post("/v1/parts", {"number": "SHEET", "kind": "sheet"}).status == 201
@@ -126,6 +126,10 @@ def test_a_sheet_in_a_drawer_is_punched_before_washers_are_bought(api: Api) -> N
     assert made["says"].startswith(f"punch 1 from bag {lot}: ")
     assert (after["to_order"], after["short"]) == ([], 1)
     assert api.post(f"/v1/jobs/{job}/reservations").status == 409
+    api.patch(f"/v1/jobs/{job}/needs/2", {"dropped": True, "why": "sound"})
+    order = api.get("/v1/tonight").body["order"]
+    assert [(each["job"], each["made"]["pieces"]) for each in order["to_make"]] == [(job, 1)]
+    assert (order["total"], order["unsold"]) == ("0.00", [])
     thin = {"measured": sheet | {"thickness": "5 mm"}}
     api.patch(f"/v1/lots/{lot}", thin)
     assert api.get(f"/v1/jobs/{job}/plan").body["needs"][0]["to_make"] == []

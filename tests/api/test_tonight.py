@@ -345,3 +345,15 @@ def test_an_evening_takes_as_many_statements_for_many_jobs_as_for_few(
     few = statements(3)
     assert statements(9) <= few
     assert few <= MOST_STATEMENTS
+
+
+def test_a_hold_that_is_over_is_free(api: Api, clock: Clock) -> None:
+    """A script's hold ends by itself: its piece finishes another pen, and the hold has lapsed."""
+    api.stock(quantity=1)
+    script, other = api.job(), api.job()
+    held = api.post(f"/v1/jobs/{script}/reservations", {"expires_in": 5}).body["reservations"][0]
+    api.patch(f"/v1/jobs/{other}", {"promised_on": "2026-12-24"})
+    assert _numbers(_tonight(api, "?move=false")["finishable"]) == [script]
+    clock.now += timedelta(minutes=6)
+    assert _numbers(_tonight(api, "?move=false")["finishable"]) == [other]
+    assert api.get(f"/v1/reservations/{held['id']}").body["state"] == "lapsed"

@@ -124,7 +124,8 @@ def advise(work: Work, job: Job, plan: NeedPlan) -> NeedAdvice:
         purchases[0].ask_for if purchases else f"a {_title(work, plan.need)} as worked out"
     )
     orders: tuple[ToOrder, ...] = ()
-    to_make = tuple(made_of(work, plan.run, plan.short))
+    sheets = sheets_for(work, plan.run) if plan.short else ()
+    to_make = tuple(made_of(work, plan.run, sheets, plan.short))
     lacking = plan.short - sum(each.pieces for each in to_make)
     if lacking > 0 and purchases:
         first, *others = purchases
@@ -142,13 +143,16 @@ def advise(work: Work, job: Job, plan: NeedPlan) -> NeedAdvice:
     )
 
 
-def made_of(work: Work, run: Run, short: int) -> Iterator[ToMake]:
-    """Yield the bags out of which the lacking pieces can be made, small ones first."""
+def sheets_for(work: Work, run: Run) -> Sequence[Lot]:
+    """Return the bags in hand that a calculator's pieces can be made out of, small ones first."""
     kind = work.declared.kinds.get(run.calculator.made_from)
-    if kind is None:
-        return
+    return search.nearest(work.session, kind.name, kind.led_by, 0, {}) if kind else ()
+
+
+def made_of(work: Work, run: Run, sheets: Sequence[Lot], short: int) -> Iterator[ToMake]:
+    """Yield the bags out of which the lacking pieces can be made."""
     suiting = Suiting(work.declared, run.pen_materials, run.materials)
-    for lot in search.nearest(work.session, kind.name, kind.led_by, 0, {}):
+    for lot in sheets:
         if short <= 0:
             return
         if suiting.refuses(lot.kind, lot.material):

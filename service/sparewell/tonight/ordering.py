@@ -14,7 +14,8 @@ from sqlalchemy import select
 
 from sparewell.catalogue.tables import Part
 from sparewell.jobs.tables import Job
-from sparewell.plans.advising import ToMake, made_of
+from sparewell.lots.tables import Lot
+from sparewell.plans.advising import ToMake, made_of, sheets_for
 from sparewell.reorder.choices import ChosenPacks, Question, by_plain_rule, cost_of
 from sparewell.reorder.planning import PlannedOrder, least, orders_of, question_of
 from sparewell.reorder.sources import Catalogue
@@ -116,6 +117,7 @@ class _Wishes:
     def __init__(self, work: Work) -> None:
         self._work, self._catalogue = work, Catalogue(work)
         self._made = Counter[str]()
+        self._sheets: dict[str, Sequence[Lot]] = {}
         self._ask_for: dict[tuple[int, int], Unsold] = {}
         self.jobs: dict[int, Job] = {}
         self.wanted: dict[int, Counter[int]] = {}
@@ -146,7 +148,11 @@ class _Wishes:
     def _make(self, job: Job, short: Short) -> int:
         """Return how many of the lacking pieces can be made, after those made for other jobs."""
         before = self._made[short.need.kind]
-        made = list(made_of(self._work, short.sized.asked.run, before + short.pieces))
+        run = short.sized.asked.run
+        if run.calculator.made_from not in self._sheets:
+            self._sheets[run.calculator.made_from] = sheets_for(self._work, run)
+        sheets = self._sheets[run.calculator.made_from]
+        made = list(made_of(self._work, run, sheets, before + short.pieces))
         pieces = max(0, sum(each.pieces for each in made) - before)
         if pieces:
             self._made[short.need.kind] += pieces
