@@ -82,6 +82,34 @@ def test_a_plan_that_no_longer_holds_promises_nothing_and_says_why(api: Api) -> 
     assert api.get("/v1/reservations").body["reservations"] == []
 
 
+def test_a_plan_is_promised_once(api: Api) -> None:
+    """Posted again, or after its job was served otherwise, it is refused, and says what changed."""
+    api.stock()
+    job = api.job()
+    plan, same = _tonight(api)["plan"], _tonight(api)["plan"]
+    assert api.post("/v1/tonight/reservations", {"plan": plan}).status == 201
+    for each in (plan, same):
+        refused = api.post("/v1/tonight/reservations", {"plan": each})
+        assert refused.status == 409
+        assert f"what {job} is promised has changed" in refused.body["detail"]
+    nothing = api.post("/v1/tonight/reservations", {"plan": _tonight(api)["plan"]})
+    assert nothing.status == 409
+    assert "promises nothing" in nothing.body["detail"]
+
+
+def test_a_plan_of_a_job_says_what_would_move(api: Api) -> None:
+    """Its one sac is promised to a pen that could have another: short, and not for long."""
+    wide, held, fifteen, sixteen = _one_that_could_move(api)
+    narrow = api.job()
+    plan = api.get(f"/v1/jobs/{narrow}/plan").body
+    assert not plan["complete"]
+    assert plan["would_move"] == [
+        {"reservation": held, "job": wide, "lot": fifteen, "to_lot": sixteen}
+    ]
+    api.patch(f"/v1/reservations/{held}", {"pinned": True})
+    assert api.get(f"/v1/jobs/{narrow}/plan").body["would_move"] == []
+
+
 def test_a_plan_is_kept_for_a_day(api: Api, clock: Clock) -> None:
     """A day later the plan is not known any more."""
     api.stock()
@@ -146,6 +174,9 @@ def test_a_promised_piece_moves_where_that_finishes_a_pen(api: Api) -> None:
     assert [row["lot"] for row in made.body["reservations"]] == [fifteen]
     assert [(row["reservation"], row["to_lot"]) for row in made.body["moved"]] == [(held, sixteen)]
     assert api.get(f"/v1/reservations/{held}").body["state"] == "settled"
+    for job in (wide, narrow):
+        told = api.get(f"/v1/jobs/{job}").body["moved"]
+        assert [(each["reservation"], each["moved_for"]) for each in told] == [(held, narrow)]
 
 
 @pytest.mark.parametrize("way", ["pinned", "fetched", "asked"])

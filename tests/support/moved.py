@@ -31,7 +31,7 @@ def _replaced(effect: Event, each: Any, final: Final) -> Iterator[str]:
     if [before[name] for name in same] != [after[name] for name in same] or before is after:
         yield f"{effect.path} moved {dict(before)}, and in its place is {dict(after)}"
     where = (before["lot"], after["lot"], before["moved_for"])
-    wanted_by = None if effect.name == "tonight" else effect.target  # an evening is of all jobs
+    wanted_by = each["moved_for"] if effect.name == "tonight" else effect.target
     if where != (each["lot"], each["to_lot"], wanted_by):
         yield f"{effect.path} was told to have moved {each}, and it is {where}"
 

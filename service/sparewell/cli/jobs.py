@@ -21,7 +21,7 @@ from sparewell.cli.asking import (
 from sparewell.cli.client import Client
 from sparewell.cli.failures import EXIT_STATUSES, configuration
 from sparewell.cli.plans import plan, reserve
-from sparewell.cli.promises import fetch, release, spoil, use
+from sparewell.cli.promises import fetch, moved_line, release, spoil, use
 
 STATES = ("open", "closed", "cancelled")
 OUTCOMES = ("good", "tight", "loose", "leaked")
@@ -222,6 +222,7 @@ def _job_lines(job: Mapping[str, Any]) -> Iterator[str]:
     if job["unfinished"]:
         yield "Closed with this unfinished:" if job["state"] == "closed" else "Before it closes:"
         yield from (f"  - {sentence}" for sentence in job["unfinished"])
+    yield from (f"Moved: {moved_line(each)}" for each in job["moved"])
     yield from (f"Mind: {sentence}" for sentence in job["warnings"])
 
 

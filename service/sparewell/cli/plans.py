@@ -10,13 +10,14 @@ import click
 from sparewell.cli.asking import address_of, echo_json, given, json_option, spoken
 from sparewell.cli.client import Client
 from sparewell.cli.failures import DONE, EXIT_STATUSES, NO, configuration
-from sparewell.cli.promises import promise_line
+from sparewell.cli.promises import moved_line, promise_line
 
 MOST_PIECES = 1_000_000
 
 
 @click.command(
-    epilog="Exit status: 0 everything that must be had is in hand or promised; 1 something is "
+    epilog="Exit status: 0 everything that must be had is in hand or promised, or would be by "
+    "promises of yours that move aside; 1 something is "
     "short, or there is no such job; 2 wrong usage; 3 the server cannot be reached, or does not "
     "let you in."
 )
@@ -33,7 +34,7 @@ def plan(context: click.Context, *, number: str, as_json: bool) -> None:
         echo_json(found)
     else:
         click.echo("\n".join(_plan_lines(found)))
-    context.exit(DONE if found["complete"] else NO)
+    context.exit(DONE if found["complete"] or found["would_move"] else NO)
 
 
 @click.command(epilog=EXIT_STATUSES)
@@ -42,9 +43,16 @@ def plan(context: click.Context, *, number: str, as_json: bool) -> None:
 @click.option("--quantity", type=click.IntRange(1, MOST_PIECES), help="How many of the lot.")
 @click.option("--need", type=click.IntRange(1), help="For this need, by the number in the plan.")
 @click.option("--override", metavar="WHY", help="Why the lot is taken although it is refused.")
+@click.option(
+    "--move",
+    type=click.Choice(["mine", "any", "none"]),
+    default="mine",
+    show_default=True,
+    help="Whose promises may move to other pieces that fit no worse.",
+)
 @click.option("--note", default="", help="A note.")
 @json_option("what was reserved")
-def reserve(*, number: str, as_json: bool, **said: Any) -> None:
+def reserve(*, number: str, as_json: bool, move: str, **said: Any) -> None:
     """Promise pieces to a job: the best set for all its open needs, or pieces of one lot.
 
     All of it is promised, or nothing.
@@ -53,7 +61,7 @@ def reserve(*, number: str, as_json: bool, **said: Any) -> None:
     Example: sparewell job reserve JOB-0001
              sparewell job reserve JOB-0001 --lot 7 --quantity 2
     """  # noqa: D301 - click reads the backspace as "keep these lines"
-    body = given(**said)
+    body = given(**said) | {"move": False if move == "none" else move}
     if "lot" not in body and not body.keys().isdisjoint({"quantity", "need", "override"}):
         raise click.UsageError("--quantity, --need and --override go with --lot")
     made = Client(configuration()).post(address_of("jobs", number, "reservations"), body).body
@@ -61,11 +69,14 @@ def reserve(*, number: str, as_json: bool, **said: Any) -> None:
         echo_json(made)
     else:
         lines = [promise_line(each) for each in made["reservations"]]
+        lines += [moved_line(each) for each in made["moved"]]
         click.echo("\n".join([*lines, *(f"Mind: {sentence}" for sentence in made["warnings"])]))
 
 
 def _plan_lines(found: Mapping[str, Any]) -> Iterator[str]:
     yield f"{found['job']}: {'complete' if found['complete'] else 'not complete'}"
+    for each in found["would_move"]:
+        yield f"  complete with what {each['job']} has: it takes lot {each['to_lot']} instead"
     for need in found["needs"]:
         yield from _need_lines(need)
     if found["cautions"]:

@@ -87,13 +87,23 @@ def release(*, what: str, as_json: bool, **said: Any) -> None:
 
 def promise_line(row: Mapping[str, Any]) -> str:
     """Return how a reservation stands, in a line."""
-    ends = {end: row[end] for end in ("used", "released", "spoiled", "lapsed") if row[end]}
+    ends = {
+        end: row[end] for end in ("used", "released", "spoiled", "lapsed", "settled") if row[end]
+    }
     said = [f"{count} {end}" for end, count in ends.items()]
     if row["in_tray"]:
         said.append(f"{row['in_tray']} in the tray")
     if row["promised"] > row["in_tray"]:
         said.append(f"{row['promised'] - row['in_tray']} to be fetched")
     return f"reservation {row['id']} of {row['job']}, lot {row['lot']}: {', '.join(said)}"
+
+
+def moved_line(each: Mapping[str, Any]) -> str:
+    """Return which pieces took the place of others, in a line."""
+    return (
+        f"{each['job']} has lot {each['to_lot']} instead of lot {each['lot']} now: reservation "
+        f"{each['moved_to']} in place of {each['reservation']}"
+    )
 
 
 def _act(what: str, verb: str, said: Mapping[str, Any], *, as_json: bool) -> None:

@@ -12,6 +12,7 @@ import click
 from sparewell.cli.asking import echo_json, json_option
 from sparewell.cli.client import Client
 from sparewell.cli.failures import DONE, NO, Failure, configuration, note
+from sparewell.cli.promises import moved_line
 
 _SECONDS_BETWEEN_LOOKS: Final = 0.2
 _LONGEST_SECONDS: Final = 180
@@ -24,7 +25,7 @@ _LISTS: Final = (
 
 
 @click.command(
-    epilog="Exit status: 0 a pen can be finished; 1 none can, or nothing could be reserved; "
+    epilog="Exit status: 0 a pen can be finished; 1 none can, or reserving was refused; "
     "2 wrong usage; 3 the server cannot be reached, or does not let you in."
 )
 @click.option("--reserve", is_flag=True, help="Promise the whole evening, all of it or nothing.")
@@ -104,7 +105,7 @@ def _reserved(made: Mapping[str, Any] | None) -> str:
         return "\nNothing was left to reserve."
     told = f"\nReserved {len(made['reservations'])} for {', '.join(made['jobs'])}."
     for row in made["moved"]:
-        told += f"\n  {row['job']} has bag {row['to_lot']} instead of bag {row['lot']} now."
+        told += f"\n  {moved_line(row)}"
     return told
 
 
@@ -130,6 +131,8 @@ def _finishable(each: Mapping[str, Any]) -> Iterator[str]:
     yield f"  {each['job']}  {each['called']}"
     for take in each["takes"]:
         yield f"    {take['quantity']} {take['part'] or take['kind']} from {take['place']}"
+        for row in take["settles"]:
+            yield f"      for which {row['job']} takes lot {row['to_lot']}, not lot {row['lot']}"
     if each["holds"] and not each["takes"]:
         yield "    has all its pieces"
     if each["waits_for"]:
@@ -141,7 +144,7 @@ def _walk(stops: Sequence[Mapping[str, Any]]) -> Iterator[str]:
         yield "Along the drawers:"
     for stop in stops:
         pieces = (
-            f"{each['quantity']} of bag {each['lot']} for {each['job']}" for each in stop["pieces"]
+            f"{each['quantity']} of lot {each['lot']} for {each['job']}" for each in stop["pieces"]
         )
         yield f"  {stop['place']}: {', '.join(pieces)}"
 

@@ -30,6 +30,9 @@ _SAID_BETTER = {
     http.HTTPStatus.PRECONDITION_REQUIRED: (
         "a change needs If-Match with the ETag that a GET of the same address gave"
     ),
+    http.HTTPStatus.PRECONDITION_FAILED: (
+        "somebody has changed it since: GET it again, and send the new ETag as If-Match"
+    ),
     http.HTTPStatus.NOT_FOUND: "there is nothing at this address",
 }
 

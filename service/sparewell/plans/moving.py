@@ -118,7 +118,9 @@ def prepare_back(work: Work, reservation_id: int) -> MovingBack:
     successor = reservations.find_reservation(work.session, reservation_id)
     before = work.session.scalar(_BEFORE.where(Reservation.moved_to_id == reservation_id))
     if before is None:
-        raise Conflict(f"reservation {reservation_id} did not take the place of another")
+        instead = successor.moved_to_id
+        named = f"; name reservation {instead}, which took its place" if instead else ""
+        raise Conflict(f"reservation {reservation_id} did not take the place of another{named}")
     refuse_over(work, of_lots=[before.lot_id], job_id=successor.job_id)
     if not may_move(successor):
         raise Conflict(

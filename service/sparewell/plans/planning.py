@@ -36,15 +36,17 @@ class Plan:
 
         A piece that another job wants too is counted for one of them.
         """
-        return (
-            not self.is_outdone
-            and all(
-                plan.short == 0 and plan.cover.state(plan.need) != NeedState.UNDECIDED
-                for plan in self.needs
-                if not plan.need.optional
-            )
-            and not any(plan.contradiction for plan in self.needs)
-        )
+        is_covered = all(plan.short == 0 for plan in self.needs if not plan.need.optional)
+        return not self.is_outdone and self.is_decided and is_covered
+
+    @property
+    def is_decided(self) -> bool:
+        """Whether every need that is not optional is decided, and nothing contradicts itself."""
+        return all(
+            plan.cover.state(plan.need) != NeedState.UNDECIDED
+            for plan in self.needs
+            if not plan.need.optional
+        ) and not any(plan.contradiction for plan in self.needs)
 
 
 def plan_job(

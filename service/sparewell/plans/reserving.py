@@ -32,9 +32,10 @@ from sparewell.plans.naming import (
     with_room,
 )
 from sparewell.plans.need_plans import NeedPlan, Taking
-from sparewell.plans.planning import plan_job
+from sparewell.plans.planning import Plan, plan_job
 from sparewell.reservations.lapsing import refuse_over
 from sparewell.reservations.promising import NewPromise, how_long, promise_all
+from sparewell.reservations.settling import Move
 from sparewell.reservations.tables import Reservation
 from sparewell.work import Work
 
@@ -60,6 +61,14 @@ class Promised:
     reservations: list[Reservation]
     warnings: list[str]
     moved: list[MovedPromise]
+
+
+@dataclass(frozen=True)
+class WouldMove:
+    """A promise that would move aside, and from which lot."""
+
+    move: Move
+    lot_id: int
 
 
 def prepare(work: Work, job: Job, said: Mapping[str, Any]) -> BestSet | NamedLot:
@@ -181,6 +190,23 @@ def _freed_for(work: Work, job: Job, plan: NeedPlan, maker: RoomMaker) -> list[T
             takings.append(Taking(each.lot.id, pieces, each.verdict.value, each.why, each.room))
             lacks -= pieces
     return takings
+
+
+def would_move(work: Work, job: Job, plan: Plan) -> list[WouldMove]:
+    """Return the promises of the same person that would move aside for what a plan lacks.
+
+    None are where that would not do, or where anything else is in the way.
+    """
+    lacking = [
+        each for each in plan.needs if not each.need.optional and each.cover.remaining(each.need)
+    ]
+    if plan.is_outdone or not plan.is_decided or not any(each.short for each in lacking):
+        return []
+    try:
+        room, _ = _room_for(work, job, lacking, Moving.MINE)
+    except Conflict:
+        return []
+    return [WouldMove(move, room.from_lots[move.reservation_id]) for move in room.moves]
 
 
 def _promise_best(work: Work, found: BestSet, note: str) -> list[Reservation]:

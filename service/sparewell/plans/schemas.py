@@ -8,8 +8,9 @@ from typing import Any
 import marshmallow as ma
 from marshmallow import fields, validate
 
+from sparewell.database.numbers import JOB_PREFIX
 from sparewell.edge.description import Described, ShownSchema
-from sparewell.edge.fields import Flag, SeveralLines, note, pieces, row_id
+from sparewell.edge.fields import Flag, NumberOf, SeveralLines, note, pieces, row_id
 from sparewell.edge.schema import Schema
 from sparewell.extend.declarations import Verdict
 from sparewell.filling_systems.schemas import HowToReadSchema
@@ -229,12 +230,29 @@ class CautionSchema(Schema):
     dismissible = fields.Boolean(required=True)
 
 
+class WouldMoveSchema(ShownSchema):
+    """A promise of another job that would move aside, and where its pieces come from then."""
+
+    reservation = fields.Integer(required=True, attribute="move.reservation_id")
+    job = NumberOf(JOB_PREFIX, required=True, attribute="move.to.job_id")
+    lot = fields.Integer(required=True, attribute="lot_id")
+    to_lot = fields.Integer(required=True, attribute="move.to.lot_id")
+
+
 class PlanSchema(Schema):
     """The plan of a job."""
 
     job = fields.String(required=True)
     needs = fields.List(fields.Nested(NeedPlanSchema), required=True)
     complete = fields.Boolean(required=True)
+    would_move = fields.List(
+        fields.Nested(WouldMoveSchema),
+        required=True,
+        metadata={
+            "description": "promises of the same person that move aside when it is reserved, so "
+            "that nothing is short then; none where that would not do"
+        },
+    )
     cautions = fields.List(fields.Nested(CautionSchema), required=True)
 
 

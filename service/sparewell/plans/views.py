@@ -54,6 +54,7 @@ def get_plan(number: str) -> Any:
         "job": job.number,
         "needs": shown_needs(work(), job, plan.needs, past),
         "complete": plan.complete,
+        "would_move": reserving.would_move(work(), job, plan),
         "cautions": plan.cautions,
     }
 

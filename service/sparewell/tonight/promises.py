@@ -5,7 +5,7 @@ It can be written down and read back, so that a person promises just what was sh
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass, replace
 from datetime import timedelta
 from typing import Any, Self
@@ -14,7 +14,7 @@ from sqlalchemy import select
 
 from sparewell.database.numbers import JOB_PREFIX, number_of
 from sparewell.errors import Conflict, Problem
-from sparewell.jobs.ground import Ground, NeedPieces, ground_of
+from sparewell.jobs.ground import Ground, NeedPieces, ground_of, present_pieces
 from sparewell.jobs.tables import Job, JobState
 from sparewell.lots.tables import Lot
 from sparewell.plans.moving import MovedPromise, settle
@@ -45,8 +45,9 @@ class Promises:
             for each in found.finishable
             for take in each.takes
         ]
+        wanted = _wanted_lots(found)
         moves = [
-            Move(row.id, _new(row.job_id, row.need_id, each))
+            Move(row.id, _new(row.job_id, row.need_id, each), wanted.get(each.from_lot.id))
             for row, each in ((each.reservation, each) for each in found.settles)
         ]
         jobs = {each.job_id for each in promises} | {move.to.job_id for move in moves}
@@ -76,7 +77,12 @@ class Promises:
             ],
             "promises": [_written(each) for each in self.promises],
             "moves": [
-                {"reservation": each.reservation_id, "to": _written(each.to)} for each in self.moves
+                {
+                    "reservation": each.reservation_id,
+                    "to": _written(each.to),
+                    "moved_for": each.moved_for,
+                }
+                for each in self.moves
             ],
             "from_lots": [list(pair) for pair in self.from_lots.items()],
         }
@@ -98,9 +104,19 @@ class Promises:
         return cls(
             grounds,
             [_read(each) for each in document["promises"]],
-            [Move(each["reservation"], _read(each["to"])) for each in document["moves"]],
+            [
+                Move(each["reservation"], _read(each["to"]), each["moved_for"])
+                for each in document["moves"]
+            ],
             dict(document["from_lots"]),
         )
+
+
+def _wanted_lots(found: Evening) -> dict[int, int]:
+    """Return by lot the job that a promise on it makes room for."""
+    moved_to = {each.lot.id: each.reservation.job_id for each in found.settles}
+    taken = {take.lot.id: each.job.id for each in found.finishable for take in each.takes}
+    return moved_to | taken
 
 
 def _new(job_id: int, need_id: int | None, taken: Take | Settled) -> NewPromise:
@@ -159,6 +175,9 @@ def _of_jobs(work: Work, found: Promises) -> list[str]:
     ids = [each.job_id for each in found.grounds]
     statement = select(Job).where(Job.id.in_(ids))
     jobs = {job.id: job for job in work.session.scalars(statement).unique()}
+    present = present_pieces(
+        work.session, [need for each in found.grounds for need in each.need_ids]
+    )
     changes = []
     for before in found.grounds:
         job = jobs.get(before.job_id)
@@ -173,7 +192,14 @@ def _of_jobs(work: Work, found: Promises) -> list[str]:
             changes.append(f"{job.pen.number} has changed")
         elif now.settings_version != before.settings_version:
             return [*changes, "the settings have changed"]
+        elif _held_of(present, before) != before.pieces:
+            changes.append(f"what {number} is promised has changed")
     return changes
+
+
+def _held_of(present: Iterable[NeedPieces], ground: Ground) -> frozenset[NeedPieces]:
+    """Return what the needs looked at have now."""
+    return frozenset(each for each in present if each.need_id in ground.looked_at)
 
 
 def _of_lots(work: Work, found: Promises) -> list[str]:

@@ -84,6 +84,8 @@ def _to_promise(reading: Work) -> _ToPromise:
         kept = keeping.ready(reading, said["plan"])
         promises = Promises.read(kept.promises)
         refuse_changed(reading, promises)
+        if not promises.promises:
+            raise Conflict(f"plan {said['plan']} promises nothing: GET /v1/tonight says why")
         return _ToPromise(promises, promises.job_numbers, lasts)
     named = said["jobs"]
     only = None if named is None else [find_job(reading.session, each).id for each in named]

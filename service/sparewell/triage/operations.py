@@ -64,7 +64,7 @@ class TriagedPen:
 
     pen: BatchPen
     needs: Sequence[TriagedNeed]
-    promised_minor: int
+    promised_minor: int | None
     value: tuple[int, str] | None
 
     @property
@@ -85,7 +85,7 @@ class TriagedPen:
     @property
     def parts_cost_minor(self) -> int | None:
         """What its parts cost, those promised to it with them; None where any is not known."""
-        if self.is_closed_book:
+        if self.is_closed_book or self.promised_minor is None:
             return None
         costs = [each.cost_minor for each in self.counted]
         known = [cost for cost in costs if cost is not None]
@@ -151,7 +151,9 @@ def triage(work: Work, pens: Sequence[Pen], left_out: Sequence[LeftOut] = ()) ->
         of_pen[pen.row.id].append((need, supplies[place]))
     jobs = [each.open_job for each in batch if each.open_job is not None]
     costs = parts_costs(work.session, jobs)
-    promised = {job.pen_id: costs[job.id].promised for job in jobs}
+    promised = {
+        job.pen_id: None if costs[job.id].unknown_pieces else costs[job.id].promised for job in jobs
+    }
     waiting = [_Unplaced(each, of_pen[each.row.id], promised.get(each.row.id, 0)) for each in batch]
     return Triage(_in_order(work, waiting), (*others, *left_out))
 
@@ -162,7 +164,7 @@ class _Unplaced:
 
     pen: BatchPen
     needs: Sequence[tuple[BatchNeed, Supply]]
-    promised_minor: int
+    promised_minor: int | None
 
 
 def _in_order(work: Work, waiting: Sequence[_Unplaced]) -> list[TriagedPen]:
