@@ -152,6 +152,16 @@ def test_what_a_job_holds_is_no_longer_needed_but_costs(api: Api) -> None:
     assert [need["kind"] for need in found["needs"] if need["counts"]] == []
 
 
+def test_what_a_promised_piece_cost_is_unknown_where_its_bag_has_no_cost(api: Api) -> None:
+    """Nobody noted what the bag cost: what the parts cost is not known, and not nothing."""
+    lot = bag(api, "15", 3)
+    pen = unopened(api, readings=BODY, might_fetch="30.00")
+    job = made(api.post("/v1/jobs", {"pen": pen}))["number"]
+    made(api.post(f"/v1/jobs/{job}/reservations", {"lot": lot}))
+    (found,) = looked_at(api, pen)
+    assert (found["parts_cost"], found["left"]) == (None, None)
+
+
 def test_a_purchase_is_looked_at_without_what_is_not_to_be_opened(api: Api) -> None:
     """Donors, retired pens and those that are finished are left out, each with its reason."""
     lot = bag(api, "15")

@@ -152,7 +152,8 @@ class Interrupted:
         if len(self.posted) > 1:
             raise Failure("the second is refused", NO)
         row = {"id": 1, "job": "JOB-0001", "lot": 7, "promised": 0, "in_tray": 0}
-        return ServerAnswer("", row | {"used": 1, "released": 0, "spoiled": 0, "lapsed": 0})
+        ends = dict.fromkeys(("released", "spoiled", "lapsed", "settled"), 0)
+        return ServerAnswer("", row | ends | {"used": 1})
 
 
 def test_what_was_done_before_a_refusal_is_told(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -65,3 +65,31 @@ def test_what_makes_no_sense_is_wrong_usage(shop: tuple[Workshop, Api]) -> None:
     refused = workshop.run("tonight", "--weight", "beauty")
     assert refused.status == 2
     assert "promised" in refused.err
+
+
+def test_a_promise_that_moves_is_told(shop: tuple[Workshop, Api]) -> None:
+    """The plan counts on it; reserving, and both jobs, say which pieces took whose place."""
+    workshop, api = shop
+    api.post("/v1/lots/1/discard", {"quantity": 9})
+    wide = dict(PEN, readings=PEN["readings"] | {"barrel_bore": "8.4 mm"})  # type: ignore[operator]
+    first = api.post("/v1/jobs", {"pen": api.post("/v1/pens", wide)["number"]})["number"]
+    assert workshop.run("job", "reserve", first).status == 0
+    sixteen = {
+        "number": "SAC-16",
+        "kind": "sac",
+        "material": "latex",
+        "dimensions": {"outside_diameter": "16/64 in"},
+    }
+    api.post("/v1/parts", sixteen)
+    lot = {"part": "SAC-16", "drawer": "A3", "quantity": 1}
+    api.post("/v1/lots", lot | {"measured": {"outside_diameter": "6.3 mm"}})
+    second = _job(api)
+    evening = workshop.run("tonight")
+    assert f"for which {first} takes lot 2, not lot 1" in evening.out
+    plan = workshop.run("job", "plan", second)
+    assert (plan.status, f"complete with what {first} has" in plan.out) == (0, True)
+    assert workshop.run("job", "reserve", second, "--move", "none").status == 1
+    made = workshop.run("job", "reserve", second)
+    moved = f"{first} has lot 2 instead of lot 1 now: reservation 3 in place of 1"
+    assert moved in made.out
+    assert f"Moved: {moved}" in workshop.run("job", "show", first).out
