@@ -18,7 +18,7 @@ SEED = 20261125
 
 @pytest.mark.timeout(2400)
 @pytest.mark.parametrize(
-    "operations", [5_000, pytest.param(50_000, marks=pytest.mark.long)], ids=["short", "long"]
+    "operations", [2_500, pytest.param(50_000, marks=pytest.mark.long)], ids=["short", "long"]
 )
 def test_nothing_is_promised_twice_in_a_random_race(
     database_url: str, tmp_path: Path, operations: int
