@@ -345,7 +345,8 @@ def test_the_least_order_says_what_it_finishes(api: Api) -> None:
     order = found["order"]
     assert (order["total"], order["proven"]) == ("7.50", True)
     assert order["ladder"] == [{"cost": "7.50", "jobs": jobs, "total": "7.50"}]
-    assert _tonight(api, "?orders=false")["order"] is None
+    without = _tonight(api, "?orders=false")
+    assert (without["order"], without["to_order"]) == (None, [])
 
 
 def test_what_nobody_sells_is_asked_for(api: Api) -> None:

@@ -161,6 +161,11 @@ class ShownEvening:
     evening: Evening
     order: Any
 
+    @property
+    def to_order(self) -> Sequence[Any]:
+        """What is to be ordered, by part; nothing where nobody asked for it."""
+        return self.order.lines if self.order else ()
+
 
 def evening(
     work: Work,

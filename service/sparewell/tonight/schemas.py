@@ -291,7 +291,7 @@ class TonightSchema(ShownSchema):
         metadata={"description": "by which share it may be below the best; null: not known"},
     )
     how = fields.String(required=True, attribute="evening.chosen.how")
-    to_order = fields.List(fields.Nested(TonightLineSchema), required=True, attribute="order.lines")
+    to_order = fields.List(fields.Nested(TonightLineSchema), required=True)
     order = fields.Nested(LeastOrderSchema, required=True, allow_none=True)
 
 
