@@ -19,8 +19,8 @@ from sparewell.plans.pooling import Terms
 from sparewell.plans.wanting import WaitsFor
 from sparewell.reservations.lapsing import lapse_expired
 from sparewell.tonight import keeping
-from sparewell.tonight.evening import ShownEvening, evening
-from sparewell.tonight.ordering import order_for
+from sparewell.tonight.evening import evening
+from sparewell.tonight.ordering import ShownEvening, order_for
 from sparewell.tonight.promises import Promises
 from sparewell.work import Actor, Work
 

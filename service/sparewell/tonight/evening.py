@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import groupby
-from typing import Any
 
 from sqlalchemy import select
 
@@ -33,7 +32,7 @@ from sparewell.plans.wanting import (
 from sparewell.reservations.lapsing import refuse_over
 from sparewell.reservations.promising import Margins
 from sparewell.reservations.tables import Reservation
-from sparewell.tonight.short import Short, shorts_of
+from sparewell.tonight.short import Leftovers, Short
 from sparewell.tonight.solver import TIME_LIMIT_SECONDS, best_share
 from sparewell.work import Work
 
@@ -153,20 +152,6 @@ class Evening:
             )
 
 
-@dataclass(frozen=True)
-class ShownEvening:
-    """An evening, what to order beside it, and the number of the plan that it is kept as."""
-
-    plan: int
-    evening: Evening
-    order: Any
-
-    @property
-    def to_order(self) -> Sequence[Any]:
-        """What is to be ordered, by part; nothing where nobody asked for it."""
-        return self.order.lines if self.order else ()
-
-
 def evening(
     work: Work,
     terms: Terms,
@@ -204,7 +189,7 @@ def refuse_many(work: Work) -> None:
 
 
 def _lists(work: Work, table: Table, chosen: ChosenShare, paces: Mapping[int, Pace]) -> Evening:
-    settles = list(_settled(table, chosen))
+    settles, leftovers = list(_settled(table, chosen)), Leftovers(table, chosen.share)
     finishable: list[Finishable] = []
     waiting: dict[WaitsFor, list[WaitingJob]] = {on: [] for on in WaitsFor}
     not_tonight: list[Finishable] = []
@@ -214,7 +199,7 @@ def _lists(work: Work, table: Table, chosen: ChosenShare, paces: Mapping[int, Pa
             takes = tuple(_takes(table, chosen, wanted, settles))
             finishable.append(Finishable(job, takes, held, paces[job_id]))
             continue
-        short = tuple(shorts_of(table, chosen.share, wanted))
+        short = tuple(leftovers.shorts_of(wanted))
         if wanted.waits:
             on = min((each.on for each in wanted.waits), key=list(WaitsFor).index)
             waiting[on].append(WaitingJob(job, tuple(wanted.waits), short))

@@ -21,7 +21,7 @@ from sparewell.reorder.planning import PlannedOrder, least, orders_of, question_
 from sparewell.reorder.sources import Catalogue
 from sparewell.suppliers.operations import offers_of_parts
 from sparewell.suppliers.tables import Offer
-from sparewell.tonight.evening import WaitingJob
+from sparewell.tonight.evening import Evening, WaitingJob
 from sparewell.tonight.ladder import Wanted, ladder, together
 from sparewell.tonight.short import Short
 from sparewell.work import Work
@@ -83,6 +83,20 @@ class LeastOrder:
     def total(self) -> int:
         """What everything costs, postage included."""
         return sum(order.total for order in self.orders)
+
+
+@dataclass(frozen=True)
+class ShownEvening:
+    """An evening, what to order beside it, and the number of the plan that it is kept as."""
+
+    plan: int
+    evening: Evening
+    order: LeastOrder | None
+
+    @property
+    def to_order(self) -> Sequence[LineToOrder]:
+        """What is to be ordered, by part; nothing where nobody asked for it."""
+        return self.order.lines if self.order else ()
 
 
 def order_for(work: Work, waiting: Sequence[WaitingJob]) -> LeastOrder:

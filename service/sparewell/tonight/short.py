@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from sparewell.jobs.tables import Need
 from sparewell.plans.pooling import Table
-from sparewell.plans.sharing import Share, used_by_jobs
+from sparewell.plans.sharing import Movable, Share, used_by_jobs
 from sparewell.plans.wanting import Sized, Wanting
 
 
@@ -27,47 +27,49 @@ class Short:
         return self.sized.need
 
 
-def shorts_of(table: Table, share: Share, wanted: Wanting) -> Sequence[Short]:
-    """Return what a job lacks in the way in which it lacks least."""
-    job = wanted.job.id
-    used = used_by_jobs(table.workshop, share)
-    mine = used.get(job, Counter[int]())
-    everybody = Counter[int]()
-    for of_job in used.values():
-        everybody.update(of_job)
-    left = {
-        lot: pieces - everybody[lot] + mine[lot] for lot, pieces in table.workshop.capacity.items()
-    }
-    for each in table.workshop.movable:
-        if each.job == job:
-            left[share.moves.get(each.reservation, each.lot)] -= each.pieces
-    holders = {lot: [other for other in used if other != job and used[other][lot]] for lot in left}
-    found = [
-        list(_in_one_way(table, wanted, way, dict(left), holders))
-        for way in range(len(table.ways[job]))
-    ]
-    return min(found, key=lambda shorts: sum(each.pieces for each in shorts), default=[])
+class Leftovers:
+    """What is left of each lot once the pieces are shared out, and which jobs have the rest."""
 
+    def __init__(self, table: Table, share: Share) -> None:
+        self._table, self._share = table, share
+        self._capacity = table.workshop.capacity
+        self._used = used_by_jobs(table.workshop, share)
+        self._everybody = Counter[int]()
+        self._holders: dict[int, list[int]] = defaultdict(list)
+        for job, of_job in self._used.items():
+            self._everybody.update(of_job)
+            for lot in of_job:
+                self._holders[lot].append(job)
+        self._promised: dict[int, list[Movable]] = defaultdict(list)
+        for each in table.workshop.movable:
+            self._promised[each.job].append(each)
 
-def _in_one_way(
-    table: Table,
-    wanted: Wanting,
-    way: int,
-    left: dict[int, int],
-    holders: dict[int, list[int]],
-) -> Iterator[Short]:
-    job = wanted.job.id
-    for sized in table.ways[job][way].wants:
-        lacking = sized.pieces
-        options = table.candidates[job, way, sized.need.id]
-        for lot in options:
-            pieces = max(0, min(lacking, left.get(lot, 0)))
-            lacking -= pieces
-            left[lot] = left.get(lot, 0) - pieces
-        if lacking:
-            others = sorted({other for lot in options for other in holders.get(lot, ())})
-            jobs = tuple(table.wantings[other].job.number for other in others)
-            yield Short(sized, lacking, _why(sized, jobs, has_options=bool(options)), jobs)
+    def shorts_of(self, wanted: Wanting) -> Sequence[Short]:
+        """Return what a job lacks in the way in which it lacks least."""
+        ways = range(len(self._table.ways[wanted.job.id]))
+        found = [list(self._in_one_way(wanted, way)) for way in ways]
+        return min(found, key=lambda shorts: sum(each.pieces for each in shorts), default=[])
+
+    def _in_one_way(self, wanted: Wanting, way: int) -> Iterator[Short]:
+        job, taken = wanted.job.id, Counter[int]()
+        for each in self._promised[job]:
+            taken[self._share.moves.get(each.reservation, each.lot)] += each.pieces
+        for sized in self._table.ways[job][way].wants:
+            lacking = sized.pieces
+            options = self._table.candidates[job, way, sized.need.id]
+            for lot in options:
+                pieces = max(0, min(lacking, self._left_for(job, lot) - taken[lot]))
+                lacking -= pieces
+                taken[lot] += pieces
+            if lacking:
+                others = {other for lot in options for other in self._holders[lot]} - {job}
+                jobs = tuple(self._table.wantings[other].job.number for other in sorted(others))
+                yield Short(sized, lacking, _why(sized, jobs, has_options=bool(options)), jobs)
+
+    def _left_for(self, job: int, lot: int) -> int:
+        """Return how many pieces of a lot no other job has."""
+        own = self._used[job][lot] if job in self._used else 0
+        return self._capacity.get(lot, 0) - self._everybody[lot] + own
 
 
 def _why(sized: Sized, jobs: Sequence[str], *, has_options: bool) -> str:

@@ -21,8 +21,8 @@ from sparewell.plans.wanting import WaitsFor
 from sparewell.reservations.promising import how_long
 from sparewell.tonight import keeping
 from sparewell.tonight.background import LongEvening
-from sparewell.tonight.evening import ShownEvening, evening, refuse_many
-from sparewell.tonight.ordering import order_for
+from sparewell.tonight.evening import evening, refuse_many
+from sparewell.tonight.ordering import ShownEvening, order_for
 from sparewell.tonight.promises import Promises, carry_out, refuse_changed
 from sparewell.tonight.schemas import (
     KeptEveningSchema,
