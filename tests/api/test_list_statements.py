@@ -73,7 +73,6 @@ def statements(api: Api, database: Database) -> dict[str, int]:
     return found
 
 
-@pytest.mark.differs
 def test_no_list_asks_more_when_it_is_longer(database: Database, workshop: Api) -> None:
     """Thirty rows cost no statement that three do not, and no list needs more than six."""
     few = statements(workshop, database)

@@ -594,10 +594,10 @@ def bench(api: Api, database: Database, declared: Declarations, clock: Clock) ->
     faults.disarm()
 
 
-@pytest.mark.timeout(280)
+@pytest.mark.timeout(1200)
 @pytest.mark.parametrize(
     "histories",
-    [2, pytest.param(24, marks=pytest.mark.rest), pytest.param(240, marks=pytest.mark.long)],
+    [pytest.param(24, marks=pytest.mark.rest), pytest.param(240, marks=pytest.mark.long)],
 )
 def test_random_histories_agree_with_the_model(bench: Bench, histories: int) -> None:
     """Whatever is asked in whatever order and with whatever fate, the model says the same."""

@@ -22,7 +22,7 @@ from sparewell.tonight import solver
 from sparewell.tonight.solver import best_share
 from support.workshops import amounts, best_by_trying, dice_of, small_workshop
 
-WORKSHOPS = 200
+WORKSHOPS = 60
 MANY = 2000
 
 
