@@ -260,6 +260,7 @@ def test_a_chain_takes_no_calculator_and_few_statements_under_the_lock(
     assert len(writing) <= 16, writing
 
 
+@pytest.mark.rest
 def test_no_more_promises_are_looked_at_than_a_person_would_read(
     api: Api, database: Database
 ) -> None:

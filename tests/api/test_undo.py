@@ -275,6 +275,7 @@ def step(api: Api, job: str, what: str, index: int, number: int) -> Reply:
     return api.post(f"/v1/{path}", body)
 
 
+@pytest.mark.rest
 @settings(
     max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )

@@ -150,6 +150,7 @@ def test_two_walks_find_what_sorting_everything_finds(
 ENDS_OF_FEBRUARY = st.builds(date, st.integers(2012, 2028), st.just(2), st.just(28))
 
 
+@pytest.mark.rest
 @settings(deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     lots=st.lists(
