@@ -389,3 +389,18 @@ def test_a_hold_that_is_over_is_free(api: Api, clock: Clock) -> None:
     clock.now += timedelta(minutes=6)
     assert _numbers(_tonight(api, "?move=false")["finishable"]) == [other]
     assert api.get(f"/v1/reservations/{held['id']}").body["state"] == "lapsed"
+
+
+@pytest.mark.differs
+def test_a_need_that_is_half_met_wants_the_rest(api: Api) -> None:
+    """One of two is fitted: the evening takes one more, on both databases."""
+    lot = api.stock()["id"]
+    job = api.job()
+    need = api.get(f"/v1/jobs/{job}").body["needs"][0]["id"]
+    api.patch(f"/v1/jobs/{job}/needs/{need}", {"quantity": 2})
+    body = {"lot": lot, "quantity": 1, "need": need}
+    held = api.post(f"/v1/jobs/{job}/reservations", body).body["reservations"][0]
+    assert api.post(f"/v1/reservations/{held['id']}/use").status == 200
+    (found,) = _tonight(api)["finishable"]
+    assert [(take["need"], take["quantity"]) for take in found["takes"]] == [(need, 1)]
+    assert api.post("/v1/tonight/reservations").status == 201

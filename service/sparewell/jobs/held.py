@@ -162,7 +162,14 @@ def _pieces(rows: Iterable[Any]) -> Pieces:
     return Pieces(
         [
             HeldPiece(
-                row.id, row.job_id, row.need_id, lot, row.promised, used, used_at_end, row.in_tray
+                row.id,
+                row.job_id,
+                row.need_id,
+                lot,
+                row.promised,
+                int(used),  # PostgreSQL adds whole numbers up to decimals
+                int(used_at_end),
+                row.in_tray,
             )
             for row, lot, used, used_at_end in found
         ],
