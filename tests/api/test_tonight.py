@@ -14,6 +14,7 @@ from conftest import NOW, Clock
 from sparewell.database.engine import Database
 from sparewell.tonight.tables import EveningState, KeptEvening
 from support.api import Api
+from support.moving import P16, sac
 from support.statements import counted
 from support.supply import PART, offer, part, supplier
 
@@ -133,31 +134,13 @@ def test_named_jobs_are_all_finished_or_nothing_is_promised(api: Api) -> None:
     assert [row["job"] for row in made.body["reservations"]] == jobs[1:]
 
 
-def _sacs(api: Api, size: str, outside: str, quantity: int = 1) -> int:
-    """Put sacs of a size into a drawer; return their bag."""
-    part = {
-        "number": f"SAC-{size}",
-        "kind": "sac",
-        "name": f"straight sac {size}",
-        "material": "latex",
-        "counted_by": "piece",
-        "dimensions": {"outside_diameter": f"{size}/64 in", "length": "75 mm"},
-    }
-    api.post("/v1/drawers", {"code": "A3"})
-    api.post("/v1/parts", part)
-    lot = {"part": f"SAC-{size}", "drawer": "A3", "quantity": quantity}
-    made = api.post("/v1/lots", lot | {"measured": {"outside_diameter": outside}})
-    assert made.status == 201, made.text
-    return int(made.body["id"])
-
-
 def _one_that_could_move(api: Api) -> tuple[str, int, int, int]:
     """Let a wide pen have the only 15, then get a 16, which fits it better."""
-    fifteen = _sacs(api, "15", "5.9 mm")
-    wide = api.job(barrel_bore="8.4 mm")
+    fifteen = sac(api, 15)
+    wide = api.job(**P16)
     (held,) = api.post(f"/v1/jobs/{wide}/reservations").body["reservations"]
     assert held["lot"] == fifteen
-    return wide, held["id"], fifteen, _sacs(api, "16", "6.3 mm")
+    return wide, held["id"], fifteen, sac(api, 16)
 
 
 def test_a_promised_piece_moves_where_that_finishes_a_pen(api: Api) -> None:

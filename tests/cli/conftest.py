@@ -286,3 +286,18 @@ def fill_drawer(api: Api) -> None:
             "measured": {"outside_diameter": "5.9 mm"},
         },
     )
+
+
+@contextmanager
+def shop_with_ten_sacs(folder: Path, tables: bytes) -> Iterator[tuple[Workshop, Api]]:
+    """Serve a workshop with one bag of ten sacs; its commands know where it is served."""
+    workshop = Workshop(folder)
+    workshop.database_file.parent.mkdir(exist_ok=True)
+    workshop.database_file.write_bytes(tables)
+    workshop.database_file.chmod(0o600)
+    token = workshop.run("token", "new", "bench", "--scope", "write").out.strip()
+    with workshop.serve() as running:
+        workshop.environment |= {"SPAREWELL_URL": running.url, "SPAREWELL_TOKEN": token}
+        api = Api(running.url, token)
+        fill_drawer(api)
+        yield workshop, api

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from cli.conftest import Api, Running, Workshop, fill_drawer
+from cli.conftest import Api, Workshop, fill_drawer, shop_with_ten_sacs
 from sparewell.cli.reorder import _lines
 
 PEN = {
@@ -27,17 +27,8 @@ PEN = {
 @pytest.fixture(scope="module")
 def shop(tmp_path_factory: pytest.TempPathFactory, tables: bytes) -> Iterator[tuple[Workshop, Api]]:
     """Serve a workshop with one bag of ten sacs."""
-    workshop = Workshop(tmp_path_factory.mktemp("reorder"))
-    workshop.database_file.parent.mkdir()
-    workshop.database_file.write_bytes(tables)
-    workshop.database_file.chmod(0o600)
-    token = workshop.run("token", "new", "bench", "--scope", "write").out.strip()
-    running: Running
-    with workshop.serve() as running:
-        workshop.environment |= {"SPAREWELL_URL": running.url, "SPAREWELL_TOKEN": token}
-        api = Api(running.url, token)
-        fill_drawer(api)
-        yield workshop, api
+    with shop_with_ten_sacs(tmp_path_factory.mktemp("reorder"), tables) as shop:
+        yield shop
 
 
 def test_nothing_due_ends_with_0_and_something_with_1(shop: tuple[Workshop, Api]) -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from cli.conftest import Api, Running, Workshop, fill_drawer
+from cli.conftest import Api, Workshop, shop_with_ten_sacs
 
 PEN = {
     "called": "olive lever pen",
@@ -25,17 +25,8 @@ PEN = {
 @pytest.fixture
 def shop(tmp_path: Path, tables: bytes) -> Iterator[tuple[Workshop, Api]]:
     """Serve a workshop with one bag of ten sacs."""
-    workshop = Workshop(tmp_path)
-    workshop.database_file.parent.mkdir(exist_ok=True)
-    workshop.database_file.write_bytes(tables)
-    workshop.database_file.chmod(0o600)
-    token = workshop.run("token", "new", "bench", "--scope", "write").out.strip()
-    running: Running
-    with workshop.serve() as running:
-        workshop.environment |= {"SPAREWELL_URL": running.url, "SPAREWELL_TOKEN": token}
-        api = Api(running.url, token)
-        fill_drawer(api)
-        yield workshop, api
+    with shop_with_ten_sacs(tmp_path, tables) as shop:
+        yield shop
 
 
 def _job(api: Api) -> str:

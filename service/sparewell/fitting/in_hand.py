@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Self
 
 from sqlalchemy import ColumnElement, select
 
@@ -27,6 +28,11 @@ class Asked:
     run: Run
     envelope: Envelope
     judge: Judge
+
+    @classmethod
+    def of(cls, work: Work, run: Run) -> Self:
+        """Return what a run asks for. Raises what the calculator raises."""
+        return cls(run, run.envelope(), Judge(work, run))
 
     @property
     def conditions(self) -> tuple[ColumnElement[bool], ...]:

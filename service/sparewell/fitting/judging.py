@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from functools import lru_cache
+from typing import Any
 
 from sqlalchemy import ColumnElement, and_, func, literal, true
 
@@ -196,10 +197,13 @@ def _with_condition(lot: Lot, judgement: Judgement) -> Judgement:
     return replace(judgement, verdict=verdict, why=lambda: f"{judgement.why}; {remark}")
 
 
-def rank(
-    candidate: Candidate,
-) -> tuple[bool, int, bool, int, bool, int, int, bool, date, date, int]:
-    """Return what puts the recommended first, then the better, the nearer, and the sooner due.
+def rank(candidate: Candidate) -> tuple[Any, ...]:
+    """Return what puts the recommended first, then the better, the nearer, and the sooner due."""
+    return (*fit_rank(candidate), *age_rank(candidate))
+
+
+def fit_rank(candidate: Candidate) -> tuple[bool, int, bool, int, bool, int, int, bool]:
+    """Return how well a piece fits and how near it lies, whatever its age and its number.
 
     The material comes before all of it, but a loose piece goes behind those that hold.
     """
@@ -212,7 +216,10 @@ def rank(
         candidate.preference,
         candidate.reach,
         candidate.basis != MEASURED,
-        candidate.fit_by.day or date.max,
-        candidate.lot.made_from or date.max,
-        candidate.lot.id,
     )
+
+
+def age_rank(candidate: Candidate) -> tuple[date, date, int]:
+    """Return when a piece is due, when it was made, and its number."""
+    made_from = candidate.lot.made_from or date.max
+    return candidate.fit_by.day or date.max, made_from, candidate.lot.id

@@ -167,5 +167,5 @@ def _together(rows: Iterable[tuple[int | None, int, int, int, int]]) -> frozense
     for need_id, lot_id, version, promised, used in rows:
         if need_id is not None:
             before = sums.get((need_id, lot_id, version), (0, 0))
-            sums[need_id, lot_id, version] = (before[0] + int(promised), before[1] + int(used))
+            sums[need_id, lot_id, version] = (before[0] + promised, before[1] + used)
     return frozenset(NeedPieces(*key, *pieces) for key, pieces in sums.items() if any(pieces))

@@ -7,7 +7,17 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any, Final
 
-from sqlalchemy import ColumnElement, ScalarSelect, bindparam, func, or_, select
+from sqlalchemy import (
+    BigInteger,
+    ColumnElement,
+    ScalarSelect,
+    Subquery,
+    bindparam,
+    cast,
+    func,
+    or_,
+    select,
+)
 from sqlalchemy.orm import Session, aliased, lazyload
 
 from sparewell.jobs.operations import Cover
@@ -83,13 +93,29 @@ class Pieces:
 
 
 def put_back_pieces(*conditions: ColumnElement[bool]) -> ScalarSelect[int]:
-    """Return how many pieces of a reservation were put back, inside a statement."""
+    """Return how many pieces of a reservation were put back, inside a statement.
+
+    They are a whole number on either database; PostgreSQL by itself adds them up to a decimal.
+    """
     return (
-        select(func.coalesce(func.sum(Movement.pieces), 0))
+        select(cast(func.coalesce(func.sum(Movement.pieces), 0), BigInteger))
         .join(Act, Act.id == Movement.act_id)
         .where(Movement.reservation_id == Reservation.id, Movement.verb == Verb.PUT_BACK)
         .where(*conditions)
         .scalar_subquery()
+    )
+
+
+def pieces_of_needs() -> Subquery:
+    """Return what is `promised` for each need, and its `pieces` with those used, for a join."""
+    return (
+        select(
+            Reservation.need_id,
+            func.sum(Reservation.promised).label("promised"),
+            func.sum(Reservation.promised + Reservation.used).label("pieces"),
+        )
+        .group_by(Reservation.need_id)
+        .subquery()
     )
 
 
@@ -167,8 +193,8 @@ def _pieces(rows: Iterable[Any]) -> Pieces:
                 row.need_id,
                 lot,
                 row.promised,
-                int(used),  # PostgreSQL adds whole numbers up to decimals
-                int(used_at_end),
+                used,
+                used_at_end,
                 row.in_tray,
             )
             for row, lot, used, used_at_end in found

@@ -121,6 +121,17 @@ def run_for(work: Work, job: Job, need: Need, settled: Mapping[str, int] | None 
     )
 
 
+def run_if_any(work: Work, job: Job, need: Need, settled: Mapping[str, int]) -> Run | None:
+    """Return a run of a need's calculator; None where none fits pieces, or takes what is given."""
+    calculator = work.declared.calculators.get(need.calculator or "")
+    if calculator is None or not calculator.fits_pieces:
+        return None
+    try:
+        return run_for(work, job, need, settled)
+    except Impossible:
+        return None
+
+
 def settling_needs(work: Work, job: Job) -> list[Need]:
     """Return the needs of a job whose pieces settle readings."""
     return [need for need in job.needs if settles(work, need)]

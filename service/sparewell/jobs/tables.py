@@ -196,6 +196,10 @@ class Job(Versioned, Base):
         """The number people use, such as JOB-0001."""
         return number_of(JOB_PREFIX, self.id)
 
+    def need(self, need_id: int | None) -> Need | None:
+        """Return one of its needs; None where it is none of this job."""
+        return next((need for need in self.needs if need.id == need_id), None)
+
 
 class NeedState(StrEnum):
     """How a need stands: whether pieces are looked for, and how far it is covered."""

@@ -57,10 +57,6 @@ class _Holder:
     ground: Ground
     choices: dict[int, Choice | str] = field(default_factory=dict)
 
-    def need(self, need_id: int | None) -> Need | None:
-        """Return one of its needs."""
-        return next((need for need in self.job.needs if need.id == need_id), None)
-
 
 class RoomMaker:
     """Looks for promises that can move aside for one job; `taken` is what that job takes anyway."""
@@ -186,7 +182,7 @@ class RoomMaker:
 
     def _choice(self, holder: _Holder, reservation: Reservation) -> Choice | str:
         """Return what may be taken instead for the need of a promise, or why nothing can be."""
-        need = holder.need(reservation.need_id)
+        need = holder.job.need(reservation.need_id)
         if need is None:
             return f"it is extra: no need of {holder.job.number} says what would do instead"
         if need.id not in holder.choices:

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from sqlalchemy import func, select
 
 from sparewell.errors import Broken, Impossible
+from sparewell.jobs.held import pieces_of_needs
 from sparewell.jobs.tables import Job, JobState, Need
 from sparewell.lots.tables import Lot
 from sparewell.plans.chains import Moving
@@ -20,7 +21,6 @@ from sparewell.plans.need_plans import NeedPlan
 from sparewell.plans.plain_rule import share_out
 from sparewell.plans.pooling import Table, Terms, laid_out
 from sparewell.plans.wanting import Sized, Sizer, Wanting, wanting
-from sparewell.reservations.tables import Reservation
 from sparewell.work import Work
 
 MOST_COMPARED = 200
@@ -62,14 +62,7 @@ def _scarce(work: Work, job: Job, plans: Sequence[NeedPlan]) -> list[NeedPlan]:
     """Return the needs for which there is not enough in hand for all jobs that want the kind."""
     if not plans:
         return []
-    pieces = (
-        select(
-            Reservation.need_id,
-            func.sum(Reservation.promised + Reservation.used).label("pieces"),
-        )
-        .group_by(Reservation.need_id)
-        .subquery()
-    )
+    pieces = pieces_of_needs()
     left = func.coalesce(Need.at_most, Need.quantity) - func.coalesce(pieces.c.pieces, 0)
     statement = (
         select(Need.kind, func.sum(left))

@@ -259,14 +259,14 @@ def _need_for(
 
 
 def _named(job: Job, need_id: int, lot: Lot) -> Need:
-    for need in job.needs:
-        if need.id == need_id:
-            if need.kind != lot.kind:
-                raise Impossible.at(
-                    "/need", f"need {need_id} wants {need.kind}, and bag {lot.id} is {lot.kind}"
-                )
-            return need
-    raise Impossible.at("/need", f"{job.number} has no need {need_id}")
+    need = job.need(need_id)
+    if need is None:
+        raise Impossible.at("/need", f"{job.number} has no need {need_id}")
+    if need.kind != lot.kind:
+        raise Impossible.at(
+            "/need", f"need {need_id} wants {need.kind}, and bag {lot.id} is {lot.kind}"
+        )
+    return need
 
 
 def _verdicts(

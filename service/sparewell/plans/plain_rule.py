@@ -1,7 +1,8 @@
 """Sharing pieces out by a plain rule: job by job, and whoever has a piece gives way where it can.
 
 Where every job lacks one piece, as many are finished as can be (augmenting paths, C. Berge, "Two
-theorems in graph theory", 1957). A job that lacks several is finished wholly, or takes nothing.
+theorems in graph theory", 1957; from memory, and checked against another program's matching in
+`tests/unit/test_sharing.py`). A job that lacks several is finished wholly, or takes nothing.
 """
 
 from __future__ import annotations

@@ -10,7 +10,6 @@ from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import lazyload
@@ -18,7 +17,7 @@ from sqlalchemy.orm import lazyload
 from sparewell.errors import Broken, Impossible
 from sparewell.fitting.in_hand import Asked
 from sparewell.fitting.instead import is_no_worse
-from sparewell.fitting.judging import Candidate, rank
+from sparewell.fitting.judging import Candidate, age_rank, fit_rank
 from sparewell.jobs.inputs import run_for
 from sparewell.jobs.tables import ApprovalState
 from sparewell.lots.fixed import inside
@@ -26,13 +25,12 @@ from sparewell.lots.tables import Lot
 from sparewell.plans.chains import Moving
 from sparewell.plans.sharing import Asking, Movable, Option, Want, Weight, Workshop
 from sparewell.plans.wanting import Sized, Sizer, Wanting
-from sparewell.plans.ways import Pool, Way, need_of, ways_of
+from sparewell.plans.ways import Pool, Way, ways_of
 from sparewell.reservations.settling import may_move
 from sparewell.reservations.tables import Reservation
 from sparewell.work import Work
 
 _TIMES_CUT_DOWN = 3
-_BY_FIT = 8  # of what :func:`rank` returns, so many say how well a piece fits
 
 
 @dataclass(frozen=True)
@@ -54,10 +52,6 @@ class Table:
     candidates: Mapping[tuple[int, int, int], Mapping[int, Candidate]]
     moving: Mapping[int, tuple[Reservation, Mapping[int, Candidate]]]
     lots: Mapping[int, Lot]
-
-    def candidate(self, job: int, way: int, need: int, lot: int) -> Candidate:
-        """Return what was said of a lot for a need of a job in one of its ways."""
-        return self.candidates[job, way, need][lot]
 
 
 def laid_out(
@@ -125,7 +119,7 @@ def _moving(
     """
     for row, lot in promises:
         wanting = wantings[row.job_id]
-        need = need_of(wanting, row.need_id)
+        need = wanting.job.need(row.need_id)
         if need is None or not need.is_wanted or wanting.settling:
             continue
         try:
@@ -134,11 +128,6 @@ def _moving(
                 yield row, lot, sizer.asked(run)
         except (Impossible, Broken, KeyError):
             continue
-
-
-def fit_class(candidate: Candidate) -> tuple[Any, ...]:
-    """Return how well a piece fits, whatever its age and its number."""
-    return rank(candidate)[:_BY_FIT]
 
 
 @dataclass
@@ -302,14 +291,9 @@ class _Layer:
 
 
 def _options(found: Sequence[Candidate]) -> tuple[Option, ...]:
-    fits = {each: place for place, each in enumerate(sorted({fit_class(each) for each in found}))}
-    ages = {each: place for place, each in enumerate(sorted({_age(each) for each in found}))}
-    return tuple(Option(each.lot.id, fits[fit_class(each)], ages[_age(each)]) for each in found)
-
-
-def _age(candidate: Candidate) -> tuple[date, date, int]:
-    made_from = candidate.lot.made_from or date.max
-    return candidate.fit_by.day or date.max, made_from, candidate.lot.id
+    fits = {each: place for place, each in enumerate(sorted({fit_rank(each) for each in found}))}
+    ages = {each: place for place, each in enumerate(sorted({age_rank(each) for each in found}))}
+    return tuple(Option(each.lot.id, fits[fit_rank(each)], ages[age_rank(each)]) for each in found)
 
 
 def _size(work: Work, lot: Lot) -> str:

@@ -20,7 +20,6 @@ from sparewell.errors import Broken, Impossible
 from sparewell.extend.calculation import Run
 from sparewell.extend.declarations import TemplateReading
 from sparewell.fitting.in_hand import Asked
-from sparewell.fitting.judging import Judge
 from sparewell.jobs.held import HeldPiece, covers_of, pieces_of
 from sparewell.jobs.inputs import (
     filled,
@@ -104,7 +103,7 @@ class Sizer:
             tuple(run.materials),
         )
         if key not in self._known:
-            self._known[key] = Asked(run, run.envelope(), Judge(self._work, run))
+            self._known[key] = Asked.of(self._work, run)
         return self._known[key]
 
 

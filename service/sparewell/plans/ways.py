@@ -87,7 +87,7 @@ def ways_of(work: Work, wanting: Wanting, sizer: Sizer, pool: Pool) -> Iterator[
 def _way(work: Work, wanting: Wanting, sizer: Sizer, settled: Mapping[str, int]) -> Way | None:
     """Return how a job is finished with these readings; None where what it holds forbids it."""
     for held in wanting.held:
-        need = need_of(wanting, held.need_id)
+        need = wanting.job.need(held.need_id)
         if need is not None and _reads(work, need, settled):
             asked = sizer.asked(run_for(work, wanting.job, need, settled))
             if asked.judge.judge(held.lot).verdict is Verdict.REFUSED:
@@ -99,11 +99,6 @@ def _way(work: Work, wanting: Wanting, sizer: Sizer, settled: Mapping[str, int])
         for each in wanting.sized
     ]
     return Way(tuple(wants), settled)
-
-
-def need_of(wanting: Wanting, need_id: int | None) -> Need | None:
-    """Return a need of a job."""
-    return next((need for need in wanting.job.needs if need.id == need_id), None)
 
 
 def _reads(work: Work, need: Need, settled: Mapping[str, int]) -> bool:

@@ -18,13 +18,11 @@ from sqlalchemy import func, select
 from sparewell.errors import Broken, Impossible
 from sparewell.extend.calculation import Run
 from sparewell.fitting.in_hand import Asked, PiecesInHand
-from sparewell.fitting.judging import Judge
-from sparewell.jobs.held import HeldPiece, held
-from sparewell.jobs.inputs import missing_inputs, run_for, settled_readings, settles
+from sparewell.jobs.held import HeldPiece, held, pieces_of_needs
+from sparewell.jobs.inputs import missing_inputs, run_if_any, settled_readings, settles
 from sparewell.jobs.tables import Job, JobState, Need
 from sparewell.lots.tables import Lot
 from sparewell.reorder.sources import Catalogue
-from sparewell.reservations.tables import Reservation
 from sparewell.work import Work
 
 MOST_NEEDS = 500
@@ -102,13 +100,13 @@ def _sized(work: Work, rows: Sequence[tuple[Job, Need, int]]) -> Iterator[_Sized
     """Yield the needs that can be sized, and of which anything is lacking."""
     settled = _settled(work, rows)
     for job, need, remaining in rows:
-        run = _run(work, job, need, settled[job.id, need.id])
-        if run is None:
+        run = run_if_any(work, job, need, settled[job.id, need.id])
+        if run is None or missing_inputs(run):
             continue
         try:
             lacking = remaining + _beyond(need, run)
             if lacking > 0:
-                yield _SizedNeed(job, need, Asked(run, run.envelope(), Judge(work, run)), lacking)
+                yield _SizedNeed(job, need, Asked.of(work, run), lacking)
         except (Impossible, Broken):
             continue  # as above
 
@@ -120,15 +118,7 @@ def _beyond(need: Need, run: Run) -> int:
 
 
 def _remaining(work: Work) -> Sequence[tuple[Job, Need, int]]:
-    covered = (
-        select(
-            Reservation.need_id,
-            func.sum(Reservation.promised).label("promised"),
-            func.sum(Reservation.promised + Reservation.used).label("pieces"),
-        )
-        .group_by(Reservation.need_id)
-        .subquery()
-    )
+    covered = pieces_of_needs()
     left = Need.quantity - func.coalesce(covered.c.pieces, 0)
     statement = (
         select(Job, Need, left)
@@ -161,18 +151,6 @@ def _settled(
         others = [each for each in pieces.get(job.id, ()) if each.need_id != need.id]
         found[job.id, need.id] = settled_readings(work, job, others) if others else {}
     return found
-
-
-def _run(work: Work, job: Job, need: Need, settled: Mapping[str, int]) -> Run | None:
-    """Return the run that sizes a need; None while readings are missing."""
-    calculator = work.declared.calculators.get(need.calculator or "")
-    if calculator is None or not calculator.fits_pieces:
-        return None
-    try:
-        run = run_for(work, job, need, settled)
-    except Impossible:
-        return None
-    return None if missing_inputs(run) else run
 
 
 def _take(each: _SizedNeed, lots: Sequence[Lot], taken: dict[int, int], found: OpenNeeds) -> None:

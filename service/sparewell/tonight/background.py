@@ -16,11 +16,9 @@ from sparewell.database.transaction import Unavailable, read, write
 from sparewell.errors import Refusal
 from sparewell.extend.host import Declarations
 from sparewell.plans.pooling import Terms
-from sparewell.plans.wanting import WaitsFor
 from sparewell.reservations.lapsing import lapse_expired
 from sparewell.tonight import keeping
-from sparewell.tonight.evening import evening
-from sparewell.tonight.ordering import ShownEvening, order_for
+from sparewell.tonight.ordering import ShownEvening, evening_with_order
 from sparewell.tonight.promises import Promises
 from sparewell.work import Actor, Work
 
@@ -62,8 +60,9 @@ class LongEvening:
         self._write(lapse_expired)
         with read(self.database) as session:
             work = self._work(session)
-            found = evening(work, self.terms, seconds=LONG_SECONDS)
-            order = order_for(work, found.waiting[WaitsFor.PART]) if self.with_orders else None
+            found, order = evening_with_order(
+                work, self.terms, with_order=self.with_orders, seconds=LONG_SECONDS
+            )
             shown = self.show(ShownEvening(self.row_id, found, order))
             promises = Promises.of(work, found).written()
         self._write(lambda work: keeping.complete(work, self.row_id, shown, promises))

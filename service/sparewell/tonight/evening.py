@@ -6,7 +6,7 @@ All open jobs are looked at together, so that no piece is counted on twice. Take
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import groupby
 
 from sqlalchemy import select
@@ -114,19 +114,15 @@ class Stop:
 
 @dataclass(frozen=True)
 class Evening:
-    """All lists, each in the order of the jobs' numbers, and how the share was found."""
+    """All lists, each in the order of the jobs' numbers, every promise that moves, and how."""
 
     table: Table
     chosen: ChosenShare
     finishable: Sequence[Finishable]
     walk: Sequence[Stop]
     waiting: Mapping[WaitsFor, Sequence[WaitingJob]]
-    not_tonight: Sequence[Finishable] = field(default_factory=tuple)
-
-    @property
-    def settles(self) -> list[Settled]:
-        """Every promise that moves."""
-        return list(_settled(self.table, self.chosen))
+    not_tonight: Sequence[Finishable]
+    settles: Sequence[Settled]
 
     @property
     def why_nothing(self) -> str:
@@ -208,7 +204,7 @@ def _lists(work: Work, table: Table, chosen: ChosenShare, paces: Mapping[int, Pa
         else:
             not_tonight.append(Finishable(job, (), held, paces[job_id]))
     walk = _walk(work, finishable, settles)
-    return Evening(table, chosen, finishable, walk, waiting, not_tonight)
+    return Evening(table, chosen, finishable, walk, waiting, not_tonight, settles)
 
 
 def _walk(work: Work, finishable: Sequence[Finishable], settles: Sequence[Settled]) -> list[Stop]:

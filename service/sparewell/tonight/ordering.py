@@ -16,14 +16,17 @@ from sparewell.catalogue.tables import Part
 from sparewell.jobs.tables import Job
 from sparewell.lots.tables import Lot
 from sparewell.plans.advising import ToMake, made_of, sheets_for
+from sparewell.plans.pooling import Terms
+from sparewell.plans.wanting import WaitsFor
 from sparewell.reorder.choices import ChosenPacks, Question, by_plain_rule, cost_of
 from sparewell.reorder.planning import PlannedOrder, least, orders_of, question_of
 from sparewell.reorder.sources import Catalogue
 from sparewell.suppliers.operations import offers_of_parts
 from sparewell.suppliers.tables import Offer
-from sparewell.tonight.evening import Evening, WaitingJob
+from sparewell.tonight.evening import Evening, WaitingJob, evening
 from sparewell.tonight.ladder import Wanted, ladder, together
 from sparewell.tonight.short import Short
+from sparewell.tonight.solver import TIME_LIMIT_SECONDS
 from sparewell.work import Work
 
 MOST_RUNGS = 40
@@ -97,6 +100,14 @@ class ShownEvening:
     def to_order(self) -> Sequence[LineToOrder]:
         """What is to be ordered, by part; nothing where nobody asked for it."""
         return self.order.lines if self.order else ()
+
+
+def evening_with_order(
+    work: Work, terms: Terms, *, with_order: bool, seconds: float = TIME_LIMIT_SECONDS
+) -> tuple[Evening, LeastOrder | None]:
+    """Work out the evening of all open jobs, and what to order for those that lack a part."""
+    found = evening(work, terms, seconds=seconds)
+    return found, order_for(work, found.waiting[WaitsFor.PART]) if with_order else None
 
 
 def order_for(work: Work, waiting: Sequence[WaitingJob]) -> LeastOrder:

@@ -17,12 +17,11 @@ from sparewell.errors import Conflict
 from sparewell.jobs.operations import find_job
 from sparewell.plans.pooling import Terms
 from sparewell.plans.sharing import Weight
-from sparewell.plans.wanting import WaitsFor
 from sparewell.reservations.promising import how_long
 from sparewell.tonight import keeping
 from sparewell.tonight.background import LongEvening
 from sparewell.tonight.evening import evening, refuse_many
-from sparewell.tonight.ordering import ShownEvening, order_for
+from sparewell.tonight.ordering import ShownEvening, evening_with_order
 from sparewell.tonight.promises import Promises, carry_out, refuse_changed
 from sparewell.tonight.schemas import (
     KeptEveningSchema,
@@ -53,10 +52,8 @@ def get_tonight(arguments: dict[str, Any]) -> Any:
     a plan for a day, by which it can be promised.
     """
     refuse_many(work())
-    found = evening(work(), terms_of(arguments))
-    order = None
-    if arguments["orders"] == "true":
-        order = order_for(work(), found.waiting[WaitsFor.PART])
+    with_order = arguments["orders"] == "true"
+    found, order = evening_with_order(work(), terms_of(arguments), with_order=with_order)
     promises = Promises.of(work(), found).written()
 
     def kept(session: Any) -> int:

@@ -16,8 +16,7 @@ from sparewell.errors import Broken, Impossible
 from sparewell.extend.calculation import Run
 from sparewell.filling_systems.operations import systems_named
 from sparewell.fitting.in_hand import Asked
-from sparewell.fitting.judging import Judge
-from sparewell.jobs.inputs import filled, missing_inputs, run_for
+from sparewell.jobs.inputs import filled, missing_inputs, run_if_any
 from sparewell.jobs.operations import Cover, covers, described_job
 from sparewell.jobs.tables import Job, JobState, Need
 from sparewell.pens.tables import Pen
@@ -109,7 +108,7 @@ def needs_of(work: Work, pen: BatchPen, past: Past) -> Iterator[BatchNeed]:
         if need.dropped_at is not None:
             continue
         found = BatchNeed(need, cover.remaining(need) if need.is_wanted else need.quantity)
-        run = _run(work, pen.job, need)
+        run = run_if_any(work, pen.job, need, {})
         missing = () if run is None else missing_inputs(run)
         if run is not None and not missing:
             found = _sized(work, found, cover, run)
@@ -120,22 +119,11 @@ def needs_of(work: Work, pen: BatchPen, past: Past) -> Iterator[BatchNeed]:
             yield found
 
 
-def _run(work: Work, job: Job, need: Need) -> Run | None:
-    """Return a run with the readings that there are; None where nothing can be asked."""
-    calculator = work.declared.calculators.get(need.calculator or "")
-    if calculator is None or not calculator.fits_pieces:
-        return None
-    try:
-        return run_for(work, job, need, {})
-    except Impossible:
-        return None
-
-
 def _sized(work: Work, found: BatchNeed, cover: Cover, run: Run) -> BatchNeed:
     """Return a need with what its calculator says; where that fails it is sized like the others."""
     try:
         cover = filled(found.row, cover, run)
-        asked = Asked(run, run.envelope(), Judge(work, run))
+        asked = Asked.of(work, run)
     except (Impossible, Broken):
         return found
     quantity = cover.remaining(found.row) if found.row.is_wanted else found.quantity
