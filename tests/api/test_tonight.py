@@ -14,7 +14,7 @@ from conftest import NOW, Clock
 from sparewell.database.engine import Database
 from sparewell.tonight.tables import EveningState, KeptEvening
 from support.api import Api
-from support.moving import P16, sac
+from support.moving import P16, P17, sac
 from support.statements import counted
 from support.supply import PART, offer, part, supplier
 
@@ -160,6 +160,29 @@ def test_a_promised_piece_moves_where_that_finishes_a_pen(api: Api) -> None:
     for job in (wide, narrow):
         told = api.get(f"/v1/jobs/{job}").body["moved"]
         assert [(each["reservation"], each["moved_for"]) for each in told] == [(held, narrow)]
+
+
+def test_no_promise_moves_to_what_fits_its_pen_less_well(api: Api) -> None:
+    """The wide pen has its 16, and a 15 would do: it keeps the 16, though a wider pen wants it."""
+    sixteen = sac(api, 16)
+    wide = api.job(**P16)
+    api.post(f"/v1/jobs/{wide}/reservations")
+    sac(api, 15)
+    wider = api.job(**P17)
+    found = _tonight(api)
+    assert _numbers(found["finishable"]) == [wide]
+    (short,) = found["waiting_for_part"][0]["short"]
+    assert (found["waiting_for_part"][0]["job"], short["wanted_by"]) == (wider, [wide])
+    assert found["walk"][0]["pieces"][0]["lot"] == sixteen
+
+
+def test_pens_alike_share_the_bags_that_there_are(api: Api) -> None:
+    """Three pens alike and three bags of one sac: each has one of them."""
+    bags = {api.stock(quantity=1)["id"] for _ in range(3)}
+    jobs = [api.job() for _ in range(3)]
+    found = _tonight(api)
+    assert _numbers(found["finishable"]) == jobs
+    assert {each["takes"][0]["lot"] for each in found["finishable"]} == bags
 
 
 @pytest.mark.parametrize("way", ["pinned", "fetched", "asked"])

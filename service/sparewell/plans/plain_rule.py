@@ -60,7 +60,7 @@ def _in_turn(workshop: Workshop) -> Iterator[tuple[Asking, bool]]:
             yield from ((each, False) for each in everybody)
         case Weight.PROMISED:
             yield from ((each, False) for each in dated)
-            yield from ((each, True) for each in dated)
+            yield from ((each, True) for each in workshop.kept_for)
             yield from ((each, False) for each in sorted(others, key=_fewest_pieces))
 
 
